@@ -1,0 +1,1 @@
+//! Benchmarks of `ostler_core::tanks`.

@@ -1,0 +1,1 @@
+//! Gearbox, transfer case, axles and tyres: overall ratios, speeds, speedometer, grade ability.

@@ -1,0 +1,1 @@
+//! Energy budget, battery, inverter and welder, cables and fuses.

@@ -1,0 +1,1 @@
+//! Spares: cover against Poisson demand and the best kit under a mass budget.

@@ -1,0 +1,1 @@
+//! Wheels, stance and springs: the rigid sprung body on four wheel springs, and what makes it lean.

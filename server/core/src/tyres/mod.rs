@@ -1,0 +1,1 @@
+//! Tyres and wheels: designations, capacities, pressures, and which wheel fits where.

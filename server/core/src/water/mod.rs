@@ -1,0 +1,1 @@
+//! Water and food for people over the intervals between confirmed points.

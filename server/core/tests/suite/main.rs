@@ -1,0 +1,14 @@
+//! Check values from outside the project and properties, one module per discipline.
+//! The source of each value stands beside it, with how it was seen.
+
+mod driveline;
+mod electrical;
+mod fuel;
+mod plan;
+mod restraint;
+mod spares;
+mod stability;
+mod stance;
+mod tanks;
+mod tyres;
+mod water;

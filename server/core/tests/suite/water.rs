@@ -1,0 +1,1 @@
+//! Checks of `ostler_core::water`.
