@@ -11,13 +11,23 @@ fn main() -> Result<(), Box<dyn Error>> {
     println!("cargo:rerun-if-changed=ostler/v1");
 
     let mut compiler = protox::Compiler::new([&root])?;
-    compiler.include_source_info(true).include_imports(true).open_files(&files)?;
+    compiler
+        .include_source_info(true)
+        .include_imports(true)
+        .open_files(&files)?;
     // The encoded form keeps the options of `contract.proto`; the typed one would drop them.
-    fs::write(out.join("descriptor_set.bin"), compiler.encode_file_descriptor_set())?;
+    fs::write(
+        out.join("descriptor_set.bin"),
+        compiler.encode_file_descriptor_set(),
+    )?;
 
     let descriptors = compiler.file_descriptor_set();
     let mut config = tonic_prost_build::configure();
-    for file in descriptors.file.iter().filter(|file| file.package() == "ostler.v1") {
+    for file in descriptors
+        .file
+        .iter()
+        .filter(|file| file.package() == "ostler.v1")
+    {
         for message in &file.message_type {
             let name = format!("ostler.v1.{}", message.name());
             config = config
@@ -30,7 +40,10 @@ fn main() -> Result<(), Box<dyn Error>> {
                 );
         }
     }
-    config.btree_map(".").compile_well_known_types(false).compile_fds(descriptors)?;
+    config
+        .btree_map(".")
+        .compile_well_known_types(false)
+        .compile_fds(descriptors)?;
     Ok(())
 }
 

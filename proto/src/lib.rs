@@ -6,7 +6,11 @@ use prost_reflect::DescriptorPool;
 
 /// Package `ostler.v1`.
 pub mod v1 {
-    #![allow(missing_docs, clippy::all, reason = "generated code; the proto files carry the documentation")]
+    #![allow(
+        missing_docs,
+        clippy::all,
+        reason = "generated code; the proto files carry the documentation"
+    )]
     tonic::include_proto!("ostler.v1");
 }
 

@@ -1,0 +1,52 @@
+//! Cargo items.
+
+use super::{Id, Mass, Name, Position};
+
+/// A thing carried.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CargoItem {
+    /// Its name.
+    pub name: Name,
+    /// What it is.
+    pub display_name: String,
+    /// The vehicle it is on. `None`: not stowed.
+    pub vehicle: Option<Name>,
+    /// Zone of that vehicle.
+    pub zone: Option<Id>,
+    /// How many, 1 or more.
+    pub quantity: u32,
+    /// Mass of one.
+    pub unit_mass: Option<Mass>,
+    /// Centre of all of them together. `None`: the zone's.
+    pub position: Option<Position>,
+    /// What it is for.
+    pub category: String,
+    /// How it is held.
+    pub restraint: Option<Restraint>,
+    /// Used up under way.
+    pub consumed: bool,
+    /// The crossing must not start without it.
+    pub critical: bool,
+    /// What makes it dangerous.
+    pub hazard: String,
+    /// Other vehicles that count on it.
+    pub shared_with: Vec<Name>,
+    /// It stays where it is.
+    pub pinned: bool,
+}
+
+impl CargoItem {
+    /// Mass of all of them, kilograms. `None`: not known.
+    pub fn mass_kg(&self) -> Option<f64> {
+        self.unit_mass.map(|mass| mass.mass_kg * f64::from(self.quantity))
+    }
+}
+
+/// How a thing is held.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Restraint {
+    /// The means.
+    pub method: String,
+    /// What it holds in the forward direction, newtons, 0 or more.
+    pub capacity_forward_n: Option<f64>,
+}

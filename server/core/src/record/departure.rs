@@ -1,0 +1,122 @@
+//! Departures.
+
+use std::collections::BTreeMap;
+
+use super::{Date, Id, Mass, Name, Position, TankFill};
+
+/// A planned trip: when, where, who and what goes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Departure {
+    /// Its name.
+    pub name: Name,
+    /// Name for people.
+    pub display_name: String,
+    /// Day of departure.
+    pub departure_date: Date,
+    /// Time of departure at its place, `HH:MM`. Empty: not fixed.
+    pub departure_time_of_day: String,
+    /// Planned day of return, not before the departure.
+    pub return_date: Date,
+    /// The way, in order.
+    pub legs: Vec<Leg>,
+    /// The vehicles that go, each once.
+    pub vehicles: Vec<DepartureVehicle>,
+    /// The people who go.
+    pub crew: Vec<CrewMember>,
+    /// What the lead asks for.
+    pub policy: Policy,
+    /// The rule packs that hold.
+    pub rule_packs: Vec<Name>,
+    /// Places where fuel or water can be taken on.
+    pub supply_points: Vec<SupplyPoint>,
+}
+
+/// Part of the way.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Leg {
+    /// Id within the departure.
+    pub id: Id,
+    /// Where it starts.
+    pub start_place: String,
+    /// Where it ends.
+    pub end_place: String,
+    /// Days planned for it.
+    pub planned_days: f64,
+    /// Distance on the map, kilometres.
+    pub map_distance_km: f64,
+    /// Kilometres by surface.
+    pub surface_km: BTreeMap<Id, f64>,
+}
+
+/// A vehicle that goes, and what is in its tanks at departure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DepartureVehicle {
+    /// The vehicle.
+    pub vehicle: Name,
+    /// Litres at departure. A tank that is not listed has no known fill.
+    pub fills: Vec<TankFill>,
+}
+
+/// A person who goes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct CrewMember {
+    /// Id within the departure.
+    pub id: Id,
+    /// Role; not a name.
+    pub role: String,
+    /// The vehicle they sit in. `None`: none yet.
+    pub vehicle: Option<Name>,
+    /// Mass with what they wear.
+    pub mass: Option<Mass>,
+    /// Where they sit.
+    pub position: Option<Position>,
+    /// They drive.
+    pub driver: bool,
+}
+
+/// What the lead asks for.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Policy {
+    /// Share of a rating below which a margin is only met with conditions, 0 to 1. `None`: 0.
+    pub margin_warn_fraction: Option<f64>,
+    /// Forward restraint asked for, in multiples of the weight.
+    pub restraint_forward_g: Option<f64>,
+    /// Sideways.
+    pub restraint_sideways_g: Option<f64>,
+    /// Rearward.
+    pub restraint_rearward_g: Option<f64>,
+    /// Upward.
+    pub restraint_up_g: Option<f64>,
+    /// Standard deviations that a margin must be away from zero to count as certain. `None`: 2.
+    pub confidence_deviations: Option<f64>,
+}
+
+/// What a supply point gives.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum SupplyKind {
+    /// Diesel.
+    Diesel,
+    /// Petrol.
+    Petrol,
+    /// Drinking water.
+    Water,
+    /// Water for washing only.
+    WashingWater,
+}
+
+/// A place where fuel or water can be taken on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SupplyPoint {
+    /// Id within the departure.
+    pub id: Id,
+    /// Where it is.
+    pub place: String,
+    /// What it gives.
+    pub supplies: Vec<SupplyKind>,
+    /// It can be counted on.
+    pub confirmed: bool,
+    /// Last day to order. `None`: no order needed.
+    pub order_by_date: Option<Date>,
+    /// Anything worth knowing.
+    pub note: String,
+}

@@ -1,0 +1,40 @@
+//! The record: everything known about a fleet, as the computations read it.
+//!
+//! Types here mirror the resources of the API, with names in place of links. They hold facts and no
+//! results. A value that is `None` is not known; nothing here turns it into a number.
+
+mod cargo;
+mod defect;
+mod departure;
+mod evidence;
+mod fleet;
+mod id;
+mod mass;
+mod note;
+mod part;
+mod rule_pack;
+mod substitution;
+mod vehicle;
+mod weighing;
+
+pub use cargo::{CargoItem, Restraint};
+pub use defect::{AcceptedCondition, Defect, Disposition, Severity};
+pub use departure::{CrewMember, Departure, DepartureVehicle, Leg, Policy, SupplyKind, SupplyPoint};
+pub use evidence::{Evidence, EvidenceKind, EvidenceResult, Fact, RegulatedItem};
+pub use fleet::{Fleet, Record};
+pub use id::{Id, Name, is_id};
+pub use mass::{Mass, MassProvenance, Position};
+pub use note::{CompatibilityNote, NoteBasis, NoteFinding};
+pub use part::{BoltCircle, Comparison, Hand, Interface, InterfaceValue, Part, Requirement};
+pub use rule_pack::{
+    Demand, DemandKind, FactDeclaration, FactType, RuleCategory, RuleGate, RulePack, RuleSource, RuleTopic,
+};
+pub use substitution::{Replacement, Settlement, Substitution, SubstitutionState};
+pub use vehicle::{
+    DeclaredMass, Fitment, Fluid, Roof, Slot, Specification, Tank, TankFill, TankMounting, Vehicle,
+    VehicleSystem, Zone,
+};
+pub use weighing::{AboardMass, Readings, Weighing};
+
+/// A civil date. Departures, expiries and findings have days, not instants.
+pub use jiff::civil::Date;

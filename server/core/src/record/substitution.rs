@@ -1,0 +1,63 @@
+//! Substitutions.
+
+use super::{Date, Id, Name};
+
+/// Replacing the parts of one or more slots of a vehicle by different parts.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Substitution {
+    /// Its name.
+    pub name: Name,
+    /// The vehicle.
+    pub vehicle: Name,
+    /// The slots and the parts that go into them; at least one, each slot once.
+    pub replacements: Vec<Replacement>,
+    /// Why.
+    pub reason: String,
+    /// Where it stands.
+    pub state: SubstitutionState,
+    /// When the parts went in.
+    pub fitted_date: Option<Date>,
+    /// Interfaces that were settled.
+    pub settlements: Vec<Settlement>,
+    /// The substitution that this one takes the place of.
+    pub supersedes: Option<Name>,
+    /// What the workshop says about it.
+    pub note: String,
+}
+
+/// One slot and the part that goes into it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Replacement {
+    /// Slot of the vehicle.
+    pub slot: Id,
+    /// The part that comes out. `None`: the slot is empty or what is in it is not on record.
+    pub outgoing_part: Option<Name>,
+    /// The part that goes in.
+    pub incoming_part: Name,
+}
+
+/// Where a substitution stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum SubstitutionState {
+    /// Proposed.
+    Proposed,
+    /// The parts are in.
+    Fitted,
+    /// Given up, or superseded by another.
+    Withdrawn,
+}
+
+/// An interface of a substitution that was settled: measured and found right, or its remedy done.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Settlement {
+    /// Slot of the vehicle.
+    pub slot: Id,
+    /// Kind of interface.
+    pub interface_kind: Id,
+    /// How.
+    pub how: String,
+    /// Who settled it: a role.
+    pub settled_by: String,
+    /// When.
+    pub settled_date: Option<Date>,
+}

@@ -1,0 +1,66 @@
+//! Weighings.
+
+use std::collections::BTreeMap;
+
+use super::{Date, Id, Mass, Name, Position, TankFill};
+
+/// Scale readings and what was aboard.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Weighing {
+    /// Its name.
+    pub name: Name,
+    /// The vehicle.
+    pub vehicle: Name,
+    /// When.
+    pub weighed_date: Date,
+    /// Number of the ticket.
+    pub ticket: String,
+    /// What the scale read.
+    pub readings: Option<Readings>,
+    /// Standard tolerance of each reading, kilograms.
+    pub tolerance_kg: Option<f64>,
+    /// Litres aboard; tanks not listed were empty.
+    pub fills: Vec<TankFill>,
+    /// People aboard.
+    pub people: Vec<AboardMass>,
+    /// Other things aboard that do not belong to the baseline.
+    pub other: Vec<AboardMass>,
+    /// The parts fitted then, by slot; `None` for a slot that was empty.
+    pub fitted_parts: BTreeMap<Id, Option<Name>>,
+    /// What the baseline includes, in words.
+    pub includes: Vec<String>,
+}
+
+/// What the scale read, kilograms.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Readings {
+    /// One reading per axle.
+    Axles {
+        /// Front axle.
+        front_kg: f64,
+        /// Rear axle.
+        rear_kg: f64,
+    },
+    /// One reading per wheel.
+    Wheels {
+        /// Front left.
+        front_left_kg: f64,
+        /// Front right.
+        front_right_kg: f64,
+        /// Rear left.
+        rear_left_kg: f64,
+        /// Rear right.
+        rear_right_kg: f64,
+    },
+}
+
+/// A mass that was aboard and where it sat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct AboardMass {
+    /// What it was.
+    pub display_name: String,
+    /// Its mass.
+    pub mass: Mass,
+    /// Where it sat.
+    pub position: Position,
+}
