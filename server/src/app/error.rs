@@ -1,0 +1,99 @@
+//! Why a use case failed. `grpc::status` turns these into statuses; nothing else does.
+
+use ostler_core::check::{InvalidInput, Violation};
+use ostler_store::StoreError;
+
+/// Why a use case failed.
+#[derive(Debug, thiserror::Error)]
+pub enum AppError {
+    /// Fields of the request break the contract or the record's integrity.
+    #[error("the request is not valid")]
+    Invalid(#[source] InvalidInput),
+    /// A file has faults.
+    #[error("the file has faults")]
+    FileFaulty(#[source] InvalidInput),
+    /// A resource does not exist.
+    #[error("{name} does not exist")]
+    NotFound {
+        /// Its name.
+        name: String,
+    },
+    /// A resource exists already.
+    #[error("{name} exists already")]
+    Exists {
+        /// Its name.
+        name: String,
+    },
+    /// Somebody changed the resource in between.
+    #[error("{name} was changed since it was read")]
+    Stale {
+        /// Its name.
+        name: String,
+    },
+    /// The request id was used for another request.
+    #[error("the request id {request_id} was used before for a different request")]
+    RequestIdReused {
+        /// The id.
+        request_id: String,
+    },
+    /// Something refers to the resource or stands below it.
+    #[error("{name} is in use by {}", .by.join(", "))]
+    InUse {
+        /// Its name.
+        name: String,
+        /// Who uses it; not necessarily all.
+        by: Vec<String>,
+    },
+    /// The resource is in a state that does not allow this.
+    #[error("{name} {problem}")]
+    WrongState {
+        /// Its name.
+        name: String,
+        /// Why not, as a predicate.
+        problem: String,
+    },
+    /// The record lacks something the computation cannot do without.
+    #[error("the record of {name} is incomplete: {missing}")]
+    RecordIncomplete {
+        /// What it is about.
+        name: String,
+        /// What is missing.
+        missing: String,
+    },
+    /// A page token of another list.
+    #[error("the page token does not belong to this list")]
+    PageToken,
+    /// The database failed.
+    #[error("the database failed")]
+    Storage(#[from] StoreError),
+    /// A stored body that this server cannot read.
+    #[error("the stored record of {name} cannot be read")]
+    Corrupt {
+        /// Its name.
+        name: String,
+        /// What was wrong.
+        #[source]
+        source: Box<dyn std::error::Error + Send + Sync>,
+    },
+}
+
+impl AppError {
+    /// A single violation.
+    pub fn field(field: impl Into<String>, problem: impl Into<String>) -> Self {
+        Self::Invalid(InvalidInput::one(field, problem))
+    }
+
+    /// All of `violations`, if there are any.
+    ///
+    /// # Errors
+    /// When there are.
+    pub fn if_any(violations: Vec<Violation>) -> Result<(), Self> {
+        if violations.is_empty() { Ok(()) } else { Err(Self::Invalid(InvalidInput { violations })) }
+    }
+}
+
+impl From<InvalidInput> for AppError {
+    fn from(refused: InvalidInput) -> Self {
+        Self::Invalid(refused)
+    }
+}

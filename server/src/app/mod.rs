@@ -1,0 +1,54 @@
+//! Use cases, one file per resource: load the record, call the core, write, keep history.
+//!
+//! Nothing here knows the transport. Access was decided before a call comes here (`access`).
+
+pub mod cargo_list;
+pub mod defects;
+pub mod error;
+mod filter;
+pub mod fleet_file;
+pub mod history;
+pub mod kinds;
+pub mod loads;
+mod page;
+pub mod readiness;
+pub mod record;
+pub mod regulated_items;
+pub mod sheets;
+pub mod standard;
+pub mod substitutions;
+pub mod unit;
+
+use std::sync::Arc;
+
+use ostler_store::Store;
+
+pub use error::AppError;
+pub use unit::Call;
+
+use crate::clock::Clock;
+
+/// The use cases over one store.
+#[derive(Clone)]
+pub struct App {
+    store: Store,
+    clock: Arc<dyn Clock>,
+    answers: readiness::Answers,
+}
+
+impl App {
+    /// The use cases over `store`, with the time from `clock`.
+    pub fn new(store: Store, clock: Arc<dyn Clock>) -> Self {
+        Self { store, clock, answers: readiness::Answers::default() }
+    }
+
+    /// The store, for what is no use case: health, tokens, closing.
+    pub fn store(&self) -> &Store {
+        &self.store
+    }
+
+    /// Microseconds since 1970, UTC.
+    pub fn now_micros(&self) -> i64 {
+        self.clock.now_micros()
+    }
+}

@@ -1,0 +1,112 @@
+//! Departures.
+
+use ostler_core::record::{
+    CrewMember, Departure, DepartureVehicle, Leg, Name, Policy, SupplyKind, SupplyPoint,
+};
+use ostler_proto::v1;
+
+use super::common::{optional_mass, position};
+use super::vehicle::fills;
+use super::{Converted, by_id, date, each, id, missing, name as resource_name, names, optional_date, optional_name};
+
+pub fn departure(name: Name, message: v1::Departure) -> Converted<Departure> {
+    let v1::Departure {
+        name: _,
+        etag: _,
+        create_time: _,
+        update_time: _,
+        display_name,
+        departure_date,
+        departure_time_of_day,
+        return_date,
+        legs,
+        vehicles,
+        crew,
+        policy: asked,
+        rule_packs,
+        supply_points,
+    } = message;
+    Ok(Departure {
+        name,
+        display_name,
+        departure_date: date("departure_date", &departure_date)?,
+        departure_time_of_day,
+        return_date: date("return_date", &return_date)?,
+        legs: each("legs", legs, leg)?,
+        vehicles: each("vehicles", vehicles, departure_vehicle)?,
+        crew: each("crew", crew, crew_member)?,
+        policy: policy(asked.unwrap_or_default()),
+        rule_packs: names("rule_packs", rule_packs)?,
+        supply_points: each("supply_points", supply_points, supply_point)?,
+    })
+}
+
+fn leg(message: v1::Leg) -> Converted<Leg> {
+    let v1::Leg { id: leg_id, start_place, end_place, planned_days, map_distance_km, surface_km } = message;
+    Ok(Leg {
+        id: id("id", leg_id)?,
+        start_place,
+        end_place,
+        planned_days,
+        map_distance_km,
+        surface_km: by_id("surface_km", surface_km, Ok)?,
+    })
+}
+
+fn departure_vehicle(message: v1::DepartureVehicle) -> Converted<DepartureVehicle> {
+    let v1::DepartureVehicle { vehicle, fills: filled } = message;
+    Ok(DepartureVehicle { vehicle: resource_name("vehicle", vehicle)?, fills: fills("fills", filled)? })
+}
+
+fn crew_member(message: v1::CrewMember) -> Converted<CrewMember> {
+    let v1::CrewMember { id: crew_id, role, vehicle, mass, position: seat, driver } = message;
+    Ok(CrewMember {
+        id: id("id", crew_id)?,
+        role,
+        vehicle: optional_name("vehicle", vehicle)?,
+        mass: optional_mass("mass", mass)?,
+        position: seat.map(position),
+        driver,
+    })
+}
+
+fn policy(message: v1::DeparturePolicy) -> Policy {
+    let v1::DeparturePolicy {
+        margin_warn_fraction,
+        restraint_forward_g,
+        restraint_sideways_g,
+        restraint_rearward_g,
+        restraint_up_g,
+        confidence_deviations,
+    } = message;
+    Policy {
+        margin_warn_fraction,
+        restraint_forward_g,
+        restraint_sideways_g,
+        restraint_rearward_g,
+        restraint_up_g,
+        confidence_deviations,
+    }
+}
+
+fn supply_point(message: v1::SupplyPoint) -> Converted<SupplyPoint> {
+    let v1::SupplyPoint { id: point, place, supplies, confirmed, order_by_date, note } = message;
+    Ok(SupplyPoint {
+        id: id("id", point)?,
+        place,
+        supplies: each("supplies", supplies, supply_kind)?,
+        confirmed,
+        order_by_date: optional_date("order_by_date", &order_by_date)?,
+        note,
+    })
+}
+
+fn supply_kind(value: i32) -> Converted<SupplyKind> {
+    match v1::SupplyKind::try_from(value) {
+        Ok(v1::SupplyKind::Diesel) => Ok(SupplyKind::Diesel),
+        Ok(v1::SupplyKind::Petrol) => Ok(SupplyKind::Petrol),
+        Ok(v1::SupplyKind::Water) => Ok(SupplyKind::Water),
+        Ok(v1::SupplyKind::WashingWater) => Ok(SupplyKind::WashingWater),
+        Ok(v1::SupplyKind::Unspecified) | Err(_) => Err(missing("")),
+    }
+}
