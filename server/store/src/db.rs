@@ -1,0 +1,207 @@
+//! Connections to either database, and the macro that runs one expression on whichever it is.
+
+use std::path::Path;
+use std::time::Duration;
+
+use sqlx::pool::PoolConnection;
+use sqlx::postgres::{PgConnectOptions, PgConnection, PgPool, PgPoolOptions};
+use sqlx::sqlite::{
+    SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
+    SqliteSynchronous,
+};
+use sqlx::{Connection as _, Postgres, Sqlite};
+
+use crate::error::classify;
+use crate::location::postgres_options;
+use crate::{Location, StoreError};
+
+/// How long a call waits for a connection before it is [`StoreError::Unavailable`].
+const ACQUIRE_TIMEOUT: Duration = Duration::from_secs(10);
+/// How long a SQLite writer waits for one in another process before it is [`StoreError::Busy`].
+const SQLITE_BUSY_TIMEOUT: Duration = Duration::from_secs(5);
+const SQLITE_READERS: u32 = 4;
+const POSTGRES_CONNECTIONS: u32 = 16;
+/// A PostgreSQL connection that has idled longer is tried before it is used. Trying all of them,
+/// always, costs a round trip a call.
+const TRUSTED_IDLE: Duration = Duration::from_secs(1);
+/// So that a server that hangs in the middle of a transaction cannot stop the others for good.
+const POSTGRES_LIMITS: [(&str, &str); 2] = [
+    ("lock_timeout", "10s"),
+    ("idle_in_transaction_session_timeout", "60s"),
+];
+
+/// The pools of connections.
+#[derive(Clone, Debug)]
+pub(crate) enum Db {
+    /// SQLite lets one writer in at a time: writers queue for the one connection of `write`
+    /// instead of running into each other's locks.
+    Sqlite {
+        read: SqlitePool,
+        write: SqlitePool,
+    },
+    Postgres(PgPool),
+}
+
+/// A connection taken from its pool, given back when dropped.
+pub(crate) enum Held {
+    Sqlite(PoolConnection<Sqlite>),
+    Postgres(PoolConnection<Postgres>),
+}
+
+/// A transaction of either database, rolled back when dropped.
+pub(crate) enum Begun {
+    Sqlite(sqlx::Transaction<'static, Sqlite>),
+    Postgres(sqlx::Transaction<'static, Postgres>),
+}
+
+/// What a statement runs on, be it in a transaction or not.
+pub(crate) enum Connection<'c> {
+    Sqlite(&'c mut SqliteConnection),
+    Postgres(&'c mut PgConnection),
+}
+
+/// Runs `$query`, an awaited database call on `$executor`, on either database.
+macro_rules! on {
+    ($connection:expr, $executor:ident => $query:expr) => {
+        match $connection {
+            $crate::db::Connection::Sqlite(inner) => {
+                let $executor = &mut **inner;
+                $query.map_err($crate::error::classify)
+            }
+            $crate::db::Connection::Postgres(inner) => {
+                let $executor = &mut **inner;
+                $query.map_err($crate::error::classify)
+            }
+        }
+    };
+}
+pub(crate) use on;
+
+impl Db {
+    pub(crate) async fn connect(location: &Location) -> Result<Self, StoreError> {
+        match location {
+            Location::SqliteFile(path) => connect_sqlite(path).await,
+            Location::Postgres(url) => {
+                let options = postgres_options(url).map_err(|source| StoreError::Location { source })?;
+                connect_postgres(options).await
+            }
+        }
+    }
+
+    /// A connection to read from.
+    pub(crate) async fn read(&self) -> Result<Held, StoreError> {
+        Ok(match self {
+            Self::Sqlite { read, .. } => Held::Sqlite(read.acquire().await.map_err(classify)?),
+            Self::Postgres(pool) => Held::Postgres(pool.acquire().await.map_err(classify)?),
+        })
+    }
+
+    /// A connection to write one statement with, outside a transaction.
+    pub(crate) async fn write(&self) -> Result<Held, StoreError> {
+        Ok(match self {
+            Self::Sqlite { write, .. } => Held::Sqlite(write.acquire().await.map_err(classify)?),
+            Self::Postgres(pool) => Held::Postgres(pool.acquire().await.map_err(classify)?),
+        })
+    }
+
+    /// A write transaction.
+    pub(crate) async fn begin(&self) -> Result<Begun, StoreError> {
+        Ok(match self {
+            // A plain BEGIN would take the write lock at the first write and could then fail there.
+            Self::Sqlite { write, .. } => {
+                Begun::Sqlite(write.begin_with("BEGIN IMMEDIATE").await.map_err(classify)?)
+            }
+            Self::Postgres(pool) => Begun::Postgres(pool.begin().await.map_err(classify)?),
+        })
+    }
+
+    pub(crate) async fn close(&self) {
+        match self {
+            // The writer last: the last connection to close folds the write-ahead log into the file.
+            Self::Sqlite { read, write } => {
+                read.close().await;
+                write.close().await;
+            }
+            Self::Postgres(pool) => pool.close().await,
+        }
+    }
+}
+
+impl Held {
+    pub(crate) fn connection(&mut self) -> Connection<'_> {
+        match self {
+            Self::Sqlite(connection) => Connection::Sqlite(connection),
+            Self::Postgres(connection) => Connection::Postgres(connection),
+        }
+    }
+}
+
+impl Begun {
+    pub(crate) fn connection(&mut self) -> Connection<'_> {
+        match self {
+            Self::Sqlite(transaction) => Connection::Sqlite(transaction),
+            Self::Postgres(transaction) => Connection::Postgres(transaction),
+        }
+    }
+}
+
+impl Begun {
+    pub(crate) async fn commit(self) -> Result<(), sqlx::Error> {
+        match self {
+            Self::Sqlite(transaction) => transaction.commit().await,
+            Self::Postgres(transaction) => transaction.commit().await,
+        }
+    }
+}
+
+async fn connect_sqlite(path: &Path) -> Result<Db, StoreError> {
+    // Absolute, because SQLite takes a name that begins with "file:" for a URI.
+    let path = std::path::absolute(path).map_err(|error| StoreError::Disk { source: error.into() })?;
+    let options = SqliteConnectOptions::new()
+        .filename(path)
+        .busy_timeout(SQLITE_BUSY_TIMEOUT)
+        .foreign_keys(true)
+        .synchronous(SqliteSynchronous::Full)
+        .pragma("trusted_schema", "OFF");
+    // Connections to a file do not go stale: none is ever replaced.
+    let pool = || {
+        SqlitePoolOptions::new()
+            .acquire_timeout(ACQUIRE_TIMEOUT)
+            .idle_timeout(None)
+            .max_lifetime(None)
+            .test_before_acquire(false)
+    };
+    let write = pool()
+        .max_connections(1)
+        .connect_with(
+            options
+                .clone()
+                .create_if_missing(true)
+                .journal_mode(SqliteJournalMode::Wal),
+        )
+        .await
+        .map_err(classify)?;
+    let read = pool()
+        .max_connections(SQLITE_READERS)
+        .connect_lazy_with(options.pragma("query_only", "ON"));
+    Ok(Db::Sqlite { read, write })
+}
+
+async fn connect_postgres(options: PgConnectOptions) -> Result<Db, StoreError> {
+    let pool = PgPoolOptions::new()
+        .max_connections(POSTGRES_CONNECTIONS)
+        .acquire_timeout(ACQUIRE_TIMEOUT)
+        .test_before_acquire(false)
+        .before_acquire(|connection, metadata| {
+            Box::pin(async move {
+                if metadata.idle_for > TRUSTED_IDLE {
+                    connection.ping().await?;
+                }
+                Ok(true)
+            })
+        })
+        .connect_with(options.application_name("ostlerd").options(POSTGRES_LIMITS))
+        .await
+        .map_err(classify)?;
+    Ok(Db::Postgres(pool))
+}

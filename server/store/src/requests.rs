@@ -1,0 +1,86 @@
+//! The first answer to every write that carried a request id, so that a repeat changes nothing.
+
+use crate::StoreError;
+use crate::db::{Connection, on};
+
+/// A request that was carried out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StoredRequest {
+    /// The method that was called.
+    pub method: String,
+    /// A digest of what was asked, to tell a repeat from another request under the same id.
+    pub digest: Vec<u8>,
+    /// The answer, encoded by the caller.
+    pub response: Vec<u8>,
+    /// When it was carried out, in microseconds since 1970, UTC.
+    pub time: i64,
+}
+
+/// A request to keep, with its answer.
+#[derive(Clone, Copy, Debug)]
+pub struct NewRequest<'a> {
+    /// Who asked. Request ids of different actors do not meet.
+    pub actor: &'a str,
+    /// The id the actor gave it; not empty.
+    pub request_id: &'a str,
+    /// The method that was called.
+    pub method: &'a str,
+    /// A digest of what was asked.
+    pub digest: &'a [u8],
+    /// The answer.
+    pub response: &'a [u8],
+    /// When, in microseconds since 1970, UTC.
+    pub time: i64,
+}
+
+pub(crate) async fn get(
+    connection: &mut Connection<'_>,
+    actor: &str,
+    request_id: &str,
+) -> Result<Option<StoredRequest>, StoreError> {
+    const SQL: &str =
+        "SELECT method, digest, response, time FROM request WHERE actor = $1 AND request_id = $2";
+    let found: Option<(String, Vec<u8>, Vec<u8>, i64)> = on!(connection, executor => {
+        sqlx::query_as(SQL).bind(actor).bind(request_id).fetch_optional(executor).await
+    })?;
+    Ok(found.map(|(method, digest, response, time)| StoredRequest {
+        method,
+        digest,
+        response,
+        time,
+    }))
+}
+
+/// Keeps the answer. Of two transactions with one request id, the second waits here for the first.
+pub(crate) async fn record(
+    connection: &mut Connection<'_>,
+    request: &NewRequest<'_>,
+) -> Result<(), StoreError> {
+    const SQL: &str = "INSERT INTO request (actor, request_id, method, digest, response, time)
+        VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT (actor, request_id) DO NOTHING";
+    let recorded = on!(connection, executor => {
+        sqlx::query(SQL)
+            .bind(request.actor)
+            .bind(request.request_id)
+            .bind(request.method)
+            .bind(request.digest)
+            .bind(request.response)
+            .bind(request.time)
+            .execute(executor)
+            .await
+            .map(|result| result.rows_affected())
+    })?;
+    if recorded == 0 {
+        Err(StoreError::RequestRepeated)
+    } else {
+        Ok(())
+    }
+}
+
+/// Forgets the answers given before `time` and says how many.
+pub(crate) async fn forget(connection: &mut Connection<'_>, time: i64) -> Result<u64, StoreError> {
+    const SQL: &str = "DELETE FROM request WHERE time < $1";
+    on!(connection, executor => {
+        sqlx::query(SQL).bind(time).execute(executor).await.map(|result| result.rows_affected())
+    })
+}

@@ -1,0 +1,57 @@
+//! How often each scope has changed: what a result computed from it is cached by.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use sqlx::AssertSqlSafe;
+
+use crate::StoreError;
+use crate::db::{Connection, on};
+use crate::sql::{Names, chunks, keep_prepared, values};
+
+/// The revision of each scope; a scope that was never written is absent.
+pub(crate) async fn get(
+    connection: &mut Connection<'_>,
+    scopes: &[String],
+) -> Result<BTreeMap<String, i64>, StoreError> {
+    let scopes = Names::new(scopes)?;
+    let sql = format!(
+        "SELECT scope, value FROM revision WHERE scope IN ({})",
+        scopes.placeholders()
+    );
+    let found: Vec<(String, i64)> = on!(connection, executor => {
+        let mut query = sqlx::query_as(AssertSqlSafe(sql));
+        for scope in scopes.iter() {
+            query = query.bind(scope);
+        }
+        query.fetch_all(executor).await
+    })?;
+    Ok(found.into_iter().collect())
+}
+
+/// Counts every scope one up and returns what it is then.
+///
+/// In the order of their names, so that two writers of the same scopes wait for each other instead
+/// of holding each other up for good.
+pub(crate) async fn bump(
+    connection: &mut Connection<'_>,
+    scopes: &BTreeSet<String>,
+) -> Result<BTreeMap<String, i64>, StoreError> {
+    let scopes: Vec<&str> = scopes.iter().map(String::as_str).collect();
+    let mut bumped = BTreeMap::new();
+    for chunk in chunks(&scopes, |scope| scope.len()) {
+        let sql = format!(
+            "INSERT INTO revision (scope, value) VALUES {}
+             ON CONFLICT (scope) DO UPDATE SET value = revision.value + 1 RETURNING scope, value",
+            values(chunk.len(), 2)
+        );
+        let values: Vec<(String, i64)> = on!(&mut *connection, executor => {
+            let mut query = sqlx::query_as(AssertSqlSafe(sql)).persistent(keep_prepared(chunk.len()));
+            for scope in chunk {
+                query = query.bind(scope).bind(1_i64);
+            }
+            query.fetch_all(executor).await
+        })?;
+        bumped.extend(values);
+    }
+    Ok(bumped)
+}

@@ -1,0 +1,180 @@
+//! The store: what is done outside a transaction.
+
+use std::collections::BTreeMap;
+
+use crate::db::{Db, on};
+use crate::{
+    HistoryEntry, HistoryQuery, List, Loaded, Location, Row, StoreError, StoredRequest, Token, Transaction,
+};
+use crate::{history, references, requests, resources, revisions, schema, tokens};
+
+/// The record, open. Cheap to clone; all clones share the connections.
+#[derive(Clone, Debug)]
+pub struct Store {
+    db: Db,
+}
+
+impl Store {
+    /// Opens the record and brings its schema up to date. `now` is noted with every migration that
+    /// runs, in microseconds since 1970, UTC.
+    ///
+    /// Of several servers that open a database at once, one migrates and the others wait.
+    ///
+    /// # Errors
+    /// [`StoreError::SchemaTooNew`] when a newer server has migrated it, [`StoreError::Migration`]
+    /// when a migration fails, [`StoreError::Corrupt`] when the file is no database, or what keeps
+    /// the database from being reached.
+    pub async fn open(location: &Location, now: i64) -> Result<Self, StoreError> {
+        let db = Db::connect(location).await?;
+        if let Err(error) = schema::migrate(&db, now).await {
+            db.close().await;
+            return Err(error);
+        }
+        Ok(Self { db })
+    }
+
+    /// Closes every connection, after the calls that still use one.
+    pub async fn close(&self) {
+        self.db.close().await;
+    }
+
+    /// Asks the database for a sign of life.
+    ///
+    /// # Errors
+    /// [`StoreError::Unavailable`] when there is none.
+    pub async fn ping(&self) -> Result<(), StoreError> {
+        let mut held = self.db.read().await?;
+        let mut connection = held.connection();
+        on!(&mut connection, executor => sqlx::query("SELECT 1").execute(executor).await.map(drop))
+    }
+
+    /// The schema version of the database.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn schema_version(&self) -> Result<i64, StoreError> {
+        schema::version(&mut self.db.read().await?.connection()).await
+    }
+
+    /// One resource; none when there is none of that name.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn get(&self, name: &str) -> Result<Option<Row>, StoreError> {
+        resources::get(&mut self.db.read().await?.connection(), name).await
+    }
+
+    /// Those of `names` that exist, in the order of their names.
+    ///
+    /// # Errors
+    /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
+    pub async fn many(&self, names: &[String]) -> Result<Vec<Row>, StoreError> {
+        resources::many(&mut self.db.read().await?.connection(), names).await
+    }
+
+    /// A page of resources of one kind under one parent.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn list(&self, list: &List<'_>) -> Result<Vec<Row>, StoreError> {
+        resources::list(&mut self.db.read().await?.connection(), list).await
+    }
+
+    /// Whole scopes and their revisions, as they stood at one moment.
+    ///
+    /// # Errors
+    /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
+    pub async fn load(&self, scopes: &[String]) -> Result<Loaded, StoreError> {
+        resources::load(&mut self.db.read().await?.connection(), scopes).await
+    }
+
+    /// The revision of each scope; a scope that was never written is absent.
+    ///
+    /// # Errors
+    /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
+    pub async fn revisions(&self, scopes: &[String]) -> Result<BTreeMap<String, i64>, StoreError> {
+        revisions::get(&mut self.db.read().await?.connection(), scopes).await
+    }
+
+    /// The names of the resources that refer to `target`, in order, at most `limit`.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn referrers(&self, target: &str, limit: u32) -> Result<Vec<String>, StoreError> {
+        references::referrers(&mut self.db.read().await?.connection(), target, limit).await
+    }
+
+    /// Every resource below `name`, however deep, the deepest first.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn descendants(&self, name: &str) -> Result<Vec<Row>, StoreError> {
+        resources::descendants(&mut self.db.read().await?.connection(), name).await
+    }
+
+    /// A page of history, newest first.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn history(&self, query: &HistoryQuery<'_>) -> Result<Vec<HistoryEntry>, StoreError> {
+        history::query(&mut self.db.read().await?.connection(), query).await
+    }
+
+    /// The request the actor made under this id; none when there was none.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn request(&self, actor: &str, request_id: &str) -> Result<Option<StoredRequest>, StoreError> {
+        requests::get(&mut self.db.read().await?.connection(), actor, request_id).await
+    }
+
+    /// Forgets the answers to requests carried out before `time` and says how many there were.
+    /// A repeat after that is a new request.
+    ///
+    /// # Errors
+    /// When the database cannot be written.
+    pub async fn forget_requests(&self, time: i64) -> Result<u64, StoreError> {
+        requests::forget(&mut self.db.write().await?.connection(), time).await
+    }
+
+    /// The token with this hash, be it still good or not; none when there is none.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn token_by_hash(&self, hash: &[u8]) -> Result<Option<Token>, StoreError> {
+        tokens::by_hash(&mut self.db.read().await?.connection(), hash).await
+    }
+
+    /// Every token, oldest first.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn tokens(&self) -> Result<Vec<Token>, StoreError> {
+        tokens::all(&mut self.db.read().await?.connection()).await
+    }
+
+    /// Adds a token.
+    ///
+    /// # Errors
+    /// [`StoreError::AlreadyExists`] when its id or hash is taken, [`StoreError::Invalid`] when the
+    /// hash is not 32 bytes long, or when the database cannot be written.
+    pub async fn add_token(&self, token: &Token) -> Result<(), StoreError> {
+        tokens::add(&mut self.db.write().await?.connection(), token).await
+    }
+
+    /// Withdraws a token and says whether there is one of this id. The first withdrawal counts.
+    ///
+    /// # Errors
+    /// When the database cannot be written.
+    pub async fn revoke_token(&self, id: &str, time: i64) -> Result<bool, StoreError> {
+        tokens::revoke(&mut self.db.write().await?.connection(), id, time).await
+    }
+
+    /// Begins a change. Dropped without [`Transaction::commit`], it has never happened.
+    ///
+    /// # Errors
+    /// [`StoreError::Busy`] or [`StoreError::Unavailable`].
+    pub async fn begin(&self) -> Result<Transaction, StoreError> {
+        Ok(Transaction::new(self.db.begin().await?))
+    }
+}

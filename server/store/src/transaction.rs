@@ -1,0 +1,228 @@
+//! One change of the record: everything in it happens, or nothing does.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::db::Begun;
+use crate::error::classify_commit;
+use crate::{Change, NewHistory, NewRequest, NewRow, Row, StoreError, StoredRequest};
+use crate::{history, references, requests, resources, revisions};
+
+/// A change in the making, from [`crate::Store::begin`].
+///
+/// Dropped without [`Transaction::commit`], it has never happened. After a failure (also when the
+/// call was dropped before it ended) every further call is [`StoreError::Abandoned`].
+///
+/// On SQLite a transaction keeps other writers out from its beginning: do what takes time before.
+/// On PostgreSQL two transactions run side by side until they touch the same row; then the second
+/// waits for the first and, where it expected a revision, is [`StoreError::Stale`].
+#[must_use = "without a commit nothing is written"]
+pub struct Transaction {
+    begun: Begun,
+    /// An operation failed or never ended.
+    abandoned: bool,
+    /// Scopes with changes whose revision has yet to be counted up.
+    touched: BTreeSet<String>,
+    /// Scopes whose revision this transaction has counted up.
+    bumped: BTreeSet<String>,
+}
+
+/// Runs one operation of a transaction, which is abandoned unless the operation ends well.
+macro_rules! step {
+    ($transaction:expr, $connection:ident => $operation:expr) => {{
+        if $transaction.abandoned {
+            return Err(StoreError::Abandoned);
+        }
+        $transaction.abandoned = true;
+        let outcome = {
+            let $connection = &mut $transaction.begun.connection();
+            $operation
+        };
+        $transaction.abandoned = outcome.is_err();
+        outcome
+    }};
+}
+
+impl Transaction {
+    pub(crate) fn new(begun: Begun) -> Self {
+        Self {
+            begun,
+            abandoned: false,
+            touched: BTreeSet::new(),
+            bumped: BTreeSet::new(),
+        }
+    }
+
+    /// The request the actor made under this id; none when there was none.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn request(
+        &mut self,
+        actor: &str,
+        request_id: &str,
+    ) -> Result<Option<StoredRequest>, StoreError> {
+        step!(self, connection => requests::get(connection, actor, request_id).await)
+    }
+
+    /// One resource; none when there is none of that name.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn get(&mut self, name: &str) -> Result<Option<Row>, StoreError> {
+        step!(self, connection => resources::get(connection, name).await)
+    }
+
+    /// Those of `names` that exist, in the order of their names.
+    ///
+    /// # Errors
+    /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
+    pub async fn many(&mut self, names: &[String]) -> Result<Vec<Row>, StoreError> {
+        step!(self, connection => resources::many(connection, names).await)
+    }
+
+    /// Which of `names` exist.
+    ///
+    /// # Errors
+    /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
+    pub async fn existing(&mut self, names: &[String]) -> Result<BTreeSet<String>, StoreError> {
+        step!(self, connection => resources::existing(connection, names).await)
+    }
+
+    /// The names of the resources that refer to `target`, in order, at most `limit`.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn referrers(&mut self, target: &str, limit: u32) -> Result<Vec<String>, StoreError> {
+        step!(self, connection => references::referrers(connection, target, limit).await)
+    }
+
+    /// Every resource below `name`, however deep, the deepest first: an order to delete them in.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn descendants(&mut self, name: &str) -> Result<Vec<Row>, StoreError> {
+        step!(self, connection => resources::descendants(connection, name).await)
+    }
+
+    /// Creates a resource and returns its revision, 1.
+    ///
+    /// # Errors
+    /// [`StoreError::AlreadyExists`] when the name is taken, [`StoreError::Invalid`] when a value
+    /// breaks a rule of the schema.
+    pub async fn insert(&mut self, row: &NewRow<'_>) -> Result<i64, StoreError> {
+        self.insert_all(std::slice::from_ref(row)).await?;
+        Ok(1)
+    }
+
+    /// Creates many resources in few statements. They may come in any order.
+    ///
+    /// # Errors
+    /// As [`Transaction::insert`], for the first name that is taken.
+    pub async fn insert_all(&mut self, rows: &[NewRow<'_>]) -> Result<(), StoreError> {
+        step!(self, connection => resources::insert(connection, rows).await)?;
+        for row in rows {
+            self.touch(row.scope);
+        }
+        Ok(())
+    }
+
+    /// Changes a resource and returns its new revision.
+    ///
+    /// # Errors
+    /// [`StoreError::Stale`] when its revision is not the expected one or it is gone.
+    pub async fn update(&mut self, change: &Change<'_>) -> Result<i64, StoreError> {
+        let (revision, moved_from) = step!(self, connection => resources::update(connection, change).await)?;
+        self.touch(change.scope);
+        if let Some(scope) = moved_from {
+            self.touch(&scope);
+        }
+        Ok(revision)
+    }
+
+    /// Deletes a resource, with what it refers to. What still refers to it, or is below it, makes
+    /// the commit fail unless it is deleted as well.
+    ///
+    /// # Errors
+    /// [`StoreError::Stale`] when its revision is not the expected one or it is gone.
+    pub async fn delete(&mut self, name: &str, expected_revision: i64) -> Result<(), StoreError> {
+        let scope = step!(self, connection => resources::delete(connection, name, expected_revision).await)?;
+        self.touch(&scope);
+        Ok(())
+    }
+
+    /// Makes `source` refer to exactly `targets`. Whether they exist is checked at commit.
+    ///
+    /// # Errors
+    /// When the database cannot be written.
+    pub async fn set_references(&mut self, source: &str, targets: &[String]) -> Result<(), StoreError> {
+        self.set_all_references(&[(source, targets)]).await
+    }
+
+    /// [`Transaction::set_references`] for many sources in few statements.
+    ///
+    /// # Errors
+    /// When the database cannot be written.
+    pub async fn set_all_references(&mut self, references: &[(&str, &[String])]) -> Result<(), StoreError> {
+        step!(self, connection => references::set(connection, references).await)
+    }
+
+    /// Counts the revision of each scope up, once in a transaction, and returns those it counted up
+    /// now with their new revision.
+    ///
+    /// The scopes of rows that were created, changed or deleted need no call: the commit sees to them.
+    ///
+    /// # Errors
+    /// When the database cannot be written.
+    pub async fn bump(&mut self, scopes: &[String]) -> Result<BTreeMap<String, i64>, StoreError> {
+        let due = scopes
+            .iter()
+            .filter(|scope| !self.bumped.contains(*scope))
+            .cloned()
+            .collect();
+        self.bump_due(due).await
+    }
+
+    /// Appends entries to the history, in their order.
+    ///
+    /// # Errors
+    /// When the database cannot be written.
+    pub async fn append_history(&mut self, entries: &[NewHistory<'_>]) -> Result<(), StoreError> {
+        step!(self, connection => history::append(connection, entries).await)
+    }
+
+    /// Keeps the answer to the request this transaction carries out.
+    ///
+    /// # Errors
+    /// [`StoreError::RequestRepeated`] when the actor has used the id before.
+    pub async fn record_request(&mut self, request: &NewRequest<'_>) -> Result<(), StoreError> {
+        step!(self, connection => requests::record(connection, request).await)
+    }
+
+    /// Makes it all happen, durably, and counts up the revision of every scope that was touched.
+    ///
+    /// # Errors
+    /// [`StoreError::Reference`] when a row refers to something missing, [`StoreError::Abandoned`]
+    /// after an earlier failure: nothing was written. [`StoreError::CommitUnknown`] when the answer
+    /// of the database never came.
+    pub async fn commit(mut self) -> Result<(), StoreError> {
+        if self.abandoned {
+            return Err(StoreError::Abandoned);
+        }
+        let due = std::mem::take(&mut self.touched);
+        self.bump_due(due).await?;
+        self.begun.commit().await.map_err(classify_commit)
+    }
+
+    fn touch(&mut self, scope: &str) {
+        if !self.bumped.contains(scope) {
+            self.touched.insert(scope.to_owned());
+        }
+    }
+
+    async fn bump_due(&mut self, due: BTreeSet<String>) -> Result<BTreeMap<String, i64>, StoreError> {
+        let bumped = step!(self, connection => revisions::bump(connection, &due).await)?;
+        self.touched.retain(|scope| !due.contains(scope));
+        self.bumped.extend(due);
+        Ok(bumped)
+    }
+}
