@@ -132,7 +132,6 @@ kinds! {
     /// Fleets.
     Fleets: Fleet => record::Fleet {
         word: "fleet", collection: "fleets", level: Root, field: "fleet", record: convert::fleet::fleet,
-        fn integrity(record: &Self::Record, _world: &World<'_>) -> Vec<Violation> { integrity::fleet(record) }
     }
     /// Vehicles.
     Vehicles: Vehicle => record::Vehicle {

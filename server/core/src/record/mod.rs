@@ -9,6 +9,7 @@ mod departure;
 mod evidence;
 mod fleet;
 mod id;
+pub mod integrity;
 mod mass;
 mod note;
 mod part;
