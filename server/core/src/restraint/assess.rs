@@ -38,13 +38,25 @@ pub enum Verdict {
     Short,
 }
 
-/// How many more lashings of one group's kind close a shortfall.
+/// Whether more lashings of one group's kind close a shortfall.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Closing {
     /// Name of the group.
     pub group: String,
-    /// Further lashings needed; `None`: it cannot be closed by this method.
-    pub further: Option<u32>,
+    /// The answer.
+    pub remedy: Remedy,
+}
+
+/// What more lashings of a kind can do about a shortfall.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Remedy {
+    /// So many further lashings close it.
+    Further(u32),
+    /// It cannot be closed by this method: the lashing gives nothing in this direction, or far too
+    /// little.
+    CannotClose,
+    /// A rating or the friction is not known.
+    NotKnown,
 }
 
 /// One criterion in one direction.

@@ -1,7 +1,7 @@
 //! What holds one item under one criterion: the forces behind each row of an assessment.
 
 use super::GRAVITY_M_PER_S2;
-use super::assess::{Closing, Item, Row, Verdict};
+use super::assess::{Closing, Item, Remedy, Row, Verdict};
 use super::lashing::{Block, Geometry, LASHINGS_MAX, LashingGroup};
 use super::standard::{Criterion, Direction, Standard, UpwardRule};
 
@@ -178,20 +178,25 @@ impl Holding<'_> {
 
     fn closing(&self, direction: Direction, provided: &Provided, required_n: f64) -> Vec<Closing> {
         let beside = self.fraction_beside_direct();
-        let close = |group: &LashingGroup| {
-            let (friction_n, direct_n) = self.one_lashing(group, direction).ok()?;
+        let remedy = |group: &LashingGroup| {
+            let tie_down = matches!(group.geometry, Geometry::TieDown { .. });
+            if tie_down && direction != Direction::Upward && self.item.friction.is_none() {
+                return Remedy::NotKnown;
+            }
+            let Ok((friction_n, direct_n)) = self.one_lashing(group, direction) else {
+                return Remedy::NotKnown;
+            };
             let by_friction = further(required_n - provided.friction_n, friction_n);
             let together_n = beside * provided.friction_n + provided.direct_n;
             let by_both = further(required_n - together_n, beside * friction_n + direct_n);
-            by_friction.into_iter().chain(by_both).min()
+            let fewest = by_friction.into_iter().chain(by_both).min();
+            fewest.map_or(Remedy::CannotClose, Remedy::Further)
         };
-        let groups = self.lashings.iter();
-        groups
-            .map(|group| Closing {
-                group: group.name.clone(),
-                further: close(group),
-            })
-            .collect()
+        let closing = |group: &LashingGroup| Closing {
+            group: group.name.clone(),
+            remedy: remedy(group),
+        };
+        self.lashings.iter().map(closing).collect()
     }
 }
 

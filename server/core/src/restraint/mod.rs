@@ -2,7 +2,7 @@
 //!
 //! - [`standard`]: the standards as data, each with its source, how it was seen and its scope limits.
 //! - [`lashing`]: tie-downs, direct lashings and blocks, and what each gives in a direction.
-//! - [`assess`]: required against provided per direction, the shortfall, and how many further
+//! - [`mod@assess`]: required against provided per direction, the shortfall, and how many further
 //!   lashings close it.
 //! - [`us_rules`]: the counts and aggregates of 49 CFR 393.
 //! - [`capacity`]: the plain record of a forward capacity in kgf against the item's mass.
@@ -16,7 +16,7 @@ pub mod lashing;
 pub mod standard;
 pub mod us_rules;
 
-pub use assess::{Assessment, Closing, Item, Row, Verdict, assess};
+pub use assess::{Assessment, Closing, Item, Remedy, Row, Verdict, assess};
 pub use capacity::{ForwardCapacity, forward_capacity};
 pub use lashing::{Block, Geometry, LashingGroup, Lead, Ratings};
 pub use standard::{Direction, Factors, Standard};

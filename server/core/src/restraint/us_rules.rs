@@ -1,6 +1,6 @@
 //! Counts and aggregates of 49 CFR 393.106 to 393.110 (United States, commercial vehicles).
 
-use super::assess::{Closing, Item, Verdict};
+use super::assess::{Closing, Item, Remedy, Verdict};
 use super::holding::further;
 use super::lashing::{Geometry, LashingGroup};
 
@@ -60,9 +60,13 @@ pub(super) fn aggregate(item: &Item, n_per_kg: f64, lashings: &[LashingGroup]) -
         (false, false) => Verdict::NotKnown,
         (false, true) => Verdict::Short,
     };
+    let remedy = |group: &LashingGroup| match counted_n(group) {
+        Some(each_n) => further(required_n - provided_n, each_n).map_or(Remedy::CannotClose, Remedy::Further),
+        None => Remedy::NotKnown,
+    };
     let close = |group: &LashingGroup| Closing {
         group: group.name.clone(),
-        further: counted_n(group).and_then(|each_n| further(required_n - provided_n, each_n)),
+        remedy: remedy(group),
     };
     let closing = if held {
         Vec::new()

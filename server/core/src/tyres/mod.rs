@@ -6,7 +6,7 @@
 //! - [`pressure`]: pressure and load by a declared model; [`maker_table`]: by the maker's table;
 //!   [`reduced`]: the speed that goes with a reduced pressure.
 //! - [`thread`], [`wheel_fit`]: studs, nut seats, engagement, tube or tubeless on a rim.
-//! - [`interchange`]: which spare serves which vehicle of a convoy.
+//! - [`mod@interchange`]: which spare serves which vehicle of a convoy.
 //!
 //! Every function takes plain numbers, so each also serves on its own at the bench. A computed
 //! pressure or capacity is an aid: the tyre maker's own table and the vehicle's placard stand above it.

@@ -66,17 +66,28 @@ pub enum Fitting {
     Dual,
 }
 
-/// Capacity of one tyre in kg by its marking, or what is missing to know it.
+/// The capacity of a tyre is not known by its marking.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+#[error("capacity not known: {missing} is missing")]
+pub struct CapacityNotKnown {
+    /// What is missing.
+    pub missing: &'static str,
+}
+
+/// Capacity of one tyre in kg by its marking, at its rated pressure and speed.
 ///
 /// # Errors
-/// The name of the datum that is missing, as a phrase: `service description`.
-pub fn capacity_kg(designation: &Designation, fitting: Fitting) -> Result<f64, &'static str> {
-    let service = designation.service.ok_or("service description")?;
+/// Names the part of the marking that is missing.
+pub fn capacity_kg(designation: &Designation, fitting: Fitting) -> Result<f64, CapacityNotKnown> {
+    let lacks = |missing| CapacityNotKnown { missing };
+    let service = designation.service.ok_or(lacks("service description"))?;
     let load_index = match fitting {
         Fitting::Single => service.load_index_single,
-        Fitting::Dual => service.load_index_dual.ok_or("load index for dual fitting")?,
+        Fitting::Dual => service
+            .load_index_dual
+            .ok_or(lacks("load index for dual fitting"))?,
     };
-    load_index_capacity_kg(load_index).ok_or("capacity of a load index outside 80 to 150")
+    load_index_capacity_kg(load_index).ok_or(lacks("capacity of a load index outside 80 to 150"))
 }
 
 /// Speed symbol: the speed up to which the load index holds.

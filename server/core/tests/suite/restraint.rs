@@ -4,11 +4,11 @@
 
 mod cargo;
 mod properties;
+mod us_rules;
 
-use ostler_core::restraint::us_rules::{least_tiedowns, unmarked_webbing_wll_n};
 use ostler_core::restraint::{
     Assessment, Block, Direction, Factors, GRAVITY_M_PER_S2, Geometry, Item, LashingGroup, Lead, Ratings,
-    Row, Standard, Verdict, assess,
+    Remedy, Row, Standard, Verdict, assess,
 };
 
 fn item(mass_kg: f64, friction: f64) -> Item {
@@ -130,7 +130,7 @@ fn en_12195_counts_and_scope() {
         };
         let needed = row.shortfall_n * safety / (2.0 * 0.45 * 4_000.0) * 9.81 / GRAVITY_M_PER_S2;
         assert!((needed - lashings).abs() < 5e-4, "{needed}");
-        assert_eq!(row.closing[0].further, Some(count));
+        assert_eq!(row.closing[0].remedy, Remedy::Further(count));
     }
     assert!(!assessment.is_outside_scope());
     // 3,500 kg is still outside (scope text read).
@@ -191,6 +191,18 @@ fn direct_lashing_effect_is_distance_over_length() {
     assert_eq!(
         (verdict(4_267.0), verdict(4_266.0)),
         (Verdict::Held, Verdict::Short)
+    );
+    // Chains that lead aft do nothing against moving rearward, however many.
+    let assessment = assess(
+        &item(8_000.0, 0.0),
+        &[direct(2, lead, 1e5)],
+        &[],
+        &Standard::australian_guide_2018(),
+        None,
+    );
+    assert_eq!(
+        row(&assessment.unwrap(), Direction::Rearward).closing[0].remedy,
+        Remedy::CannotClose
     );
     let by_angles = Lead::from_angles(41.409_622, 180.0);
     assert!((by_angles.effect(Direction::Forward) - 0.75).abs() < 1e-7);
@@ -258,7 +270,10 @@ fn what_is_missing_is_named_and_never_reads_as_held() {
         row(&assessment, Direction::Left).missing,
         ["lashings[0].ratings.tension_n"]
     );
-    assert_eq!(row(&assessment, Direction::Left).closing[0].further, None);
+    assert_eq!(
+        row(&assessment, Direction::Left).closing[0].remedy,
+        Remedy::NotKnown
+    );
 }
 
 #[test]
@@ -283,69 +298,6 @@ fn a_mass_that_may_be_higher_makes_it_doubtful() {
         (verdict(700.0), verdict(800.0), verdict(870.0)),
         (Verdict::Short, Verdict::Doubtful, Verdict::Held)
     );
-}
-
-/// 49 CFR 393.106(d) (guidance, read), 393.110 and 393.108 (secondary copy, read).
-#[test]
-fn us_aggregate_and_counts() {
-    let group = |count, geometry| LashingGroup {
-        name: "straps".to_owned(),
-        count,
-        ratings: Ratings {
-            working_load_limit_n: Some(1_000.0),
-            breaking_strength_n: Some(3_000.0),
-            tension_n: Some(1_000.0),
-            ..Ratings::default()
-        },
-        geometry,
-    };
-    let over = Geometry::TieDown {
-        angle_to_deck_deg: 90.0,
-    };
-    let heavy = Item {
-        length_mm: Some(3_200.0),
-        ..item(600.0, 0.5)
-    };
-    let us = Standard::us_49_cfr_393();
-    let assessment = assess(&heavy, &[group(2, over)], &[], &us, None).unwrap();
-    let aggregate = assessment.aggregate.unwrap();
-    assert!((aggregate.required_n - 300.0 * GRAVITY_M_PER_S2).abs() < 1e-9);
-    assert_eq!(
-        (aggregate.verdict, aggregate.closing[0].further),
-        (Verdict::Short, Some(1))
-    );
-    let count = assessment.count.unwrap();
-    assert_eq!(
-        (count.required, count.provided, count.verdict),
-        (Some(3), 2, Verdict::Short)
-    );
-    assert_eq!(assessment.rows.len(), 10);
-    let unknown_length = assess(&item(600.0, 0.5), &[group(2, over)], &[], &us, None).unwrap();
-    assert_eq!(unknown_length.count.unwrap().verdict, Verdict::NotKnown);
-    let lb = 0.453_592_37;
-    let cases = [
-        (1_524.0, 1_100.0 * lb, 1),
-        (1_524.0, 1_101.0 * lb, 2),
-        (3_048.0, 100.0, 2),
-        (3_049.0, 100.0, 3),
-        (6_097.0, 1.0, 4),
-    ];
-    for (length_mm, mass_kg, least) in cases {
-        assert_eq!(
-            least_tiedowns(length_mm, mass_kg),
-            least,
-            "{length_mm} mm, {mass_kg} kg"
-        );
-    }
-    for (width_mm, lbf) in [
-        (25.0, 1_000.0),
-        (50.0, 2_000.0),
-        (60.0, 2_000.0),
-        (100.0, 4_000.0),
-    ] {
-        assert!((unmarked_webbing_wll_n(width_mm).unwrap() - lbf * 4.448_222).abs() < 0.01);
-    }
-    assert_eq!(unmarked_webbing_wll_n(20.0), None);
 }
 
 #[test]

@@ -50,6 +50,8 @@ fn diameters_of_common_sizes() {
         let computed_mm = nominal_diameter_mm(&parse(size).size).unwrap();
         assert!((computed_mm - expected_mm).abs() < 0.051, "{size}: {computed_mm}");
     }
+    // The invented truck's proposed 940 mm for 917 mm: +2.5 %.
+    assert!((diameter_change(917.0, 940.0).unwrap().change_percent - 2.5).abs() < 0.01);
     let change = diameter_change(803.9, 833.9).unwrap();
     assert!((change.change_percent - 3.732).abs() < 5e-4);
     assert!((change.true_speed_km_per_h(100.0) - 103.73).abs() < 5e-3);
@@ -124,10 +126,12 @@ fn capacity_by_marking_and_fitting() {
         Ok(1800.0)
     );
     let missing = capacity_kg(&parse("37x12.50R17.5LT 128Q"), Fitting::Dual);
-    assert_eq!(missing, Err("load index for dual fitting"));
+    assert_eq!(missing.unwrap_err().missing, "load index for dual fitting");
     assert_eq!(
-        capacity_kg(&parse("7.50R16"), Fitting::Single),
-        Err("service description")
+        capacity_kg(&parse("7.50R16"), Fitting::Single)
+            .unwrap_err()
+            .missing,
+        "service description"
     );
     let placard = parse("295/80R17.5 143/141J").service.unwrap();
     assert!(!parse("37x12.50R17.5LT 128Q").service.unwrap().at_least(&placard));

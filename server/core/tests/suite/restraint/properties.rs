@@ -1,7 +1,7 @@
 //! Properties of the restraint assessment.
 
 use ostler_core::restraint::{
-    Assessment, Direction, Geometry, Item, LashingGroup, Lead, Ratings, Standard, Verdict, assess,
+    Assessment, Direction, Geometry, Item, LashingGroup, Lead, Ratings, Remedy, Standard, Verdict, assess,
 };
 use proptest::prelude::*;
 
@@ -78,7 +78,7 @@ proptest! {
         for (at, row) in before.rows.iter().enumerate() {
             prop_assert_eq!(row.shortfall_n > 0.0, row.verdict == Verdict::Short);
             for (index, closing) in row.closing.iter().enumerate() {
-                let Some(further) = closing.further else { continue };
+                let Remedy::Further(further) = closing.remedy else { continue };
                 if groups[index].count + further > 1_000 || row.direction == Direction::Upward {
                     // Upward, more lashings may also take away the reliance on friction.
                     continue;
