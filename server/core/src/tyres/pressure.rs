@@ -2,7 +2,7 @@
 //!
 //! The generic form is load = rated load × (pressure / rated pressure)^n. The exponent is a choice
 //! that whoever asks must declare: published ones differ, and a stiffness model needs *higher*
-//! pressure at part load than some formulas in use (J. W. Daws, "Inflation Pressures at
+//! pressure at part load than some formulas in use ("Inflation Pressures at
 //! Less-Than-Maximum Tire Loads", Tire Society 2009, abstract read). A maker's table, when given,
 //! is never undercut.
 
