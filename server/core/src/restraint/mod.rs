@@ -1,1 +1,35 @@
 //! Restraint of heavy items: what a standard asks for and what friction, lashings and blocking give.
+//!
+//! - [`standard`]: the standards as data, each with its source, how it was seen and its scope limits.
+//! - [`lashing`]: tie-downs, direct lashings and blocks, and what each gives in a direction.
+//! - [`mod@assess`]: required against provided per direction, the shortfall, and how many further
+//!   lashings close it.
+//! - [`us_rules`]: the counts and aggregates of 49 CFR 393.
+//! - [`capacity`]: the plain record of a forward capacity in kgf against the item's mass.
+//!
+//! Forces are horizontal or upward, in newtons, and act one direction at a time.
+
+pub mod assess;
+pub mod capacity;
+mod holding;
+pub mod lashing;
+pub mod standard;
+pub mod us_rules;
+
+pub use assess::{Assessment, Closing, Item, Remedy, Row, Verdict, assess};
+pub use capacity::{ForwardCapacity, forward_capacity};
+pub use lashing::{Block, Geometry, LashingGroup, Lead, Ratings};
+pub use standard::{Direction, Factors, Standard};
+
+/// Standard gravity, m/s², exact by definition. One kgf is this many newtons.
+pub const GRAVITY_M_PER_S2: f64 = 9.806_65;
+
+/// What to show with every restraint assessment.
+pub const CAUTIONS: [&str; 4] = [
+    "A strap's rating is not the mass that it restrains (Australian heavy-vehicle regulator's guidance, read).",
+    "Rollover is not covered (same guidance, read).",
+    "Tipping of tall items, the strength of the item itself and of the anchor points are not assessed here: the \
+     weakest part of the chain counts.",
+    "Check tension after the first kilometres and at every stop: corrugations let straps go slack (common practice, \
+     no source).",
+];
