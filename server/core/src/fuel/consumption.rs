@@ -194,7 +194,9 @@ pub fn route_consumption(
         map_km: legs.iter().map(|leg| leg.map_km).sum(),
         driven_km,
         litres,
-        mean_l_per_100km: (driven_km > 0.0).then(|| 100.0 * litres / driven_km),
+        mean_l_per_100km: (driven_km > 0.0)
+            .then(|| 100.0 * litres / driven_km)
+            .filter(|mean| mean.is_finite()),
         cautions: cautions(&by_surface, &legs),
         legs,
     })

@@ -3,7 +3,7 @@
 //! The tanks are given in the order in which their fuel is used. Fuel of a container is poured into
 //! a plumbed tank during the leg that needs it; how many stops that takes depends on the room there
 //! and is not worked out. Fuel taken on goes into the plumbed tanks first, in order, then into the
-//! containers.
+//! containers, each as far as it may be filled.
 
 use super::tank::{Feed, Tank, check_tanks, receiving_tank, usable_of};
 use crate::check::{Check, InvalidInput};
@@ -64,7 +64,7 @@ pub struct LegState {
 /// Runs the tanks, given in the order of use, through the legs.
 ///
 /// Litres are conserved: fills at the start plus taken on less burnt are the fills at the end. No
-/// fill is ever negative or above capacity. Nothing is rounded.
+/// fill is ever negative, drawn below its heel, or filled above its limit. Nothing is rounded.
 ///
 /// # Errors
 /// As [`check_tanks`], and every leg with litres out of range.
@@ -119,7 +119,10 @@ fn drive(tanks: &mut [Tank], leg: &LegDraw) -> LegState {
 /// Takes up to `wanted_l` out of a tank; gives what came.
 fn draw(tank: &mut Tank, wanted_l: f64) -> f64 {
     let drawn_l = tank.usable_l().min(wanted_l);
-    tank.fill_l = (tank.fill_l - drawn_l).max(0.0);
+    if drawn_l > 0.0 {
+        // `max` keeps a rounding error from leaving less than the heel.
+        tank.fill_l = (tank.fill_l - drawn_l).max(tank.unusable_l);
+    }
     drawn_l
 }
 
@@ -150,8 +153,10 @@ fn take_on(tanks: &mut [Tank], offered_l: f64) -> f64 {
     for feed in [Feed::Engine, Feed::Decanted] {
         for tank in tanks.iter_mut().filter(|tank| tank.feed == feed) {
             let poured_l = tank.room_l().min(left_l);
-            // `min` keeps a rounding error from lifting the fill above the brim.
-            tank.fill_l = (tank.fill_l + poured_l).min(tank.capacity_l);
+            if poured_l > 0.0 {
+                // `min` keeps a rounding error from lifting the fill above the limit.
+                tank.fill_l = (tank.fill_l + poured_l).min(tank.fill_limit_l);
+            }
             left_l -= poured_l;
         }
     }

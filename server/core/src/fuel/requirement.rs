@@ -214,7 +214,9 @@ fn interval(
     })?;
     let required_l = litres + reserve_l;
     let balance_l = usable_at_start_l - required_l;
-    let mean_l_per_100km = (driven_km > 0.0).then(|| 100.0 * litres / driven_km);
+    let mean_l_per_100km = (driven_km > 0.0)
+        .then(|| 100.0 * litres / driven_km)
+        .filter(|mean| mean.is_finite());
     Ok(FuelInterval {
         start,
         end,

@@ -49,8 +49,11 @@ pub struct Tank {
     pub feed: Feed,
     /// Nominal capacity, litres, greater than 0 up to [`CAPACITY_MAX_L`].
     pub capacity_l: f64,
-    /// The heel that cannot be drawn off, litres, from 0 to the capacity.
+    /// The heel that cannot be drawn off, litres, from 0 to less than the fill limit.
     pub unusable_l: f64,
+    /// As far as it may be filled, litres, from more than the heel to the capacity: fuel swells in heat,
+    /// so a container full in the cold of the morning needs room.
+    pub fill_limit_l: f64,
     /// Fuel in it now, litres, from 0 to the capacity.
     pub fill_l: f64,
 }
@@ -66,9 +69,9 @@ impl Tank {
         (self.unusable_l - self.fill_l).max(0.0)
     }
 
-    /// What still goes in, litres, never negative.
+    /// What may still go in, litres, never negative.
     pub fn room_l(&self) -> f64 {
-        (self.capacity_l - self.fill_l).max(0.0)
+        (self.fill_limit_l - self.fill_l).max(0.0)
     }
 }
 
@@ -96,6 +99,10 @@ pub fn check_tanks(tanks: &[Tank]) -> Result<(), InvalidInput> {
         check.between(&path("capacity_l"), tank.capacity_l, 0.0, CAPACITY_MAX_L);
         if tank.capacity_l.is_finite() && tank.capacity_l > 0.0 {
             check.between(&path("unusable_l"), tank.unusable_l, 0.0, tank.capacity_l);
+            check.between(&path("fill_limit_l"), tank.fill_limit_l, 0.0, tank.capacity_l);
+            if tank.fill_limit_l <= tank.unusable_l {
+                check.refuse(path("fill_limit_l"), "must be more than unusable_l");
+            }
             check.between(&path("fill_l"), tank.fill_l, 0.0, tank.capacity_l);
         }
     }
@@ -111,7 +118,7 @@ pub fn check_tanks(tanks: &[Tank]) -> Result<(), InvalidInput> {
 /// Index of the plumbed tank into which containers are decanted: the first in the drawdown order
 /// that stands at its heel or above, else the first that can hold usable fuel.
 pub(super) fn receiving_tank(tanks: &[Tank]) -> Option<usize> {
-    let usable = |tank: &Tank| tank.feed == Feed::Engine && tank.capacity_l > tank.unusable_l;
+    let usable = |tank: &Tank| tank.feed == Feed::Engine && tank.fill_limit_l > tank.unusable_l;
     tanks
         .iter()
         .position(|tank| usable(tank) && tank.heel_gap_l() == 0.0)
@@ -134,13 +141,13 @@ pub(super) fn usable_of(tanks: &[Tank]) -> f64 {
     (tanks.iter().map(Tank::usable_l).sum::<f64>() - gap_l).max(0.0)
 }
 
-/// Litres that full tanks and containers would offer the engine.
+/// Litres that tanks and containers filled as far as they may be would offer the engine.
 ///
 /// # Errors
 /// As [`check_tanks`].
 pub fn usable_capacity_l(tanks: &[Tank]) -> Result<f64, InvalidInput> {
     check_tanks(tanks)?;
-    Ok(tanks.iter().map(|tank| tank.capacity_l - tank.unusable_l).sum())
+    Ok(tanks.iter().map(|tank| tank.fill_limit_l - tank.unusable_l).sum())
 }
 
 /// Sum of the nominal capacities, litres: for showing what counting them would hide, never for a
