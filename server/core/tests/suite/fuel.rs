@@ -1,6 +1,10 @@
 //! Checks of `ostler_core::fuel`.
 
-#![expect(clippy::unwrap_used, clippy::panic, reason = "a helper of a test fails it by panicking")]
+#![expect(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a helper of a test fails it by panicking"
+)]
 
 mod chance;
 mod consumption;
