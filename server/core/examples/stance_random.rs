@@ -17,7 +17,8 @@ use rand_chacha::ChaCha8Rng;
 
 fn main() -> ExitCode {
     let mut arguments = std::env::args().skip(1).map(|argument| argument.parse::<u64>());
-    let (Some(Ok(seed)), Some(Ok(count)), None) = (arguments.next(), arguments.next(), arguments.next()) else {
+    let (Some(Ok(seed)), Some(Ok(count)), None) = (arguments.next(), arguments.next(), arguments.next())
+    else {
         eprintln!("usage: stance_random SEED COUNT");
         return ExitCode::FAILURE;
     };
@@ -41,14 +42,21 @@ fn write_vehicles(seed: u64, count: u64) -> std::io::Result<()> {
         }
         let vehicle = random_vehicle(&mut random);
         if let Ok(stance) = solve(&vehicle)
-            && stance.wheels.iter().all(|wheel| wheel.contact == WheelContact::Riding)
+            && stance
+                .wheels
+                .iter()
+                .all(|wheel| wheel.contact == WheelContact::Riding)
         {
             writeln!(output, "{}", line(&vehicle, &stance))?;
             written += 1;
         }
     }
     output.flush()?;
-    if written == count { Ok(()) } else { Err(std::io::Error::other("too few vehicles keep all wheels down")) }
+    if written == count {
+        Ok(())
+    } else {
+        Err(std::io::Error::other("too few vehicles keep all wheels down"))
+    }
 }
 
 fn random_vehicle(random: &mut ChaCha8Rng) -> SprungVehicle {
@@ -71,7 +79,9 @@ fn random_axle(random: &mut ChaCha8Rng) -> Axle {
     let kind = if random.random_bool(0.5) {
         AxleKind::Independent
     } else {
-        AxleKind::Beam { spring_spacing_mm: random.random_range(700.0..1_250.0) }
+        AxleKind::Beam {
+            spring_spacing_mm: random.random_range(700.0..1_250.0),
+        }
     };
     let vertical = random.random_bool(0.5).then(|| TyreRate {
         rate_n_per_mm: random.random_range(150.0..900.0),
@@ -81,8 +91,15 @@ fn random_axle(random: &mut ChaCha8Rng) -> Axle {
     Axle {
         kind,
         track_mm: random.random_range(1_250.0..2_000.0),
-        anti_roll_bar_nm_per_rad: if has_bar { random.random_range(1_000.0..40_000.0) } else { 0.0 },
-        tyre: Tyre { loaded_radius_mm: random.random_range(300.0..500.0), vertical },
+        anti_roll_bar_nm_per_rad: if has_bar {
+            random.random_range(1_000.0..40_000.0)
+        } else {
+            0.0
+        },
+        tyre: Tyre {
+            loaded_radius_mm: random.random_range(300.0..500.0),
+            vertical,
+        },
         left: random_station(random),
         right: random_station(random),
     }
@@ -91,7 +108,10 @@ fn random_axle(random: &mut ChaCha8Rng) -> Axle {
 fn random_station(random: &mut ChaCha8Rng) -> WheelStation {
     let length_mm = random.random_range(200.0..400.0);
     WheelStation {
-        spring: Spring::leaf_pack(random.random_range(20.0..200.0), length_mm + random.random_range(40.0..180.0)),
+        spring: Spring::leaf_pack(
+            random.random_range(20.0..200.0),
+            length_mm + random.random_range(40.0..180.0),
+        ),
         spring_length_at_reference_mm: length_mm,
         air_helper: None,
         motion_ratio: random.random_range(0.5..1.2),
@@ -140,7 +160,10 @@ fn axle(axle: &Axle) -> String {
 }
 
 fn station(station: &WheelStation) -> String {
-    let rate = station.spring.force_at_length(station.spring_length_at_reference_mm).rate_n_per_mm;
+    let rate = station
+        .spring
+        .force_at_length(station.spring_length_at_reference_mm)
+        .rate_n_per_mm;
     format!(
         "{{\"rate_n_per_mm\":{},\"free_length_mm\":{},\"length_at_reference_mm\":{},\"motion_ratio\":{},\
          \"installation_angle_deg\":{},\"unsprung_mass_kg\":{}}}",

@@ -65,7 +65,7 @@ pub struct Attitude {
 /// The lowest point.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Clearance {
-    /// Height above ground, mm.
+    /// Height above the level datum, mm: above ground on a level floor.
     pub height_mm: f64,
     /// Index into the outline's underside.
     pub point: usize,

@@ -9,7 +9,7 @@
 //! - [`springs`] and [`rates`]: force characteristics, and rates from dimensions;
 //! - [`solve()`]: the state of rest ([`Stance`]), with wheel loads, travel left and stops engaged;
 //! - [`heights`] and [`angles`]: heights, lean, rake, clearance, approach, departure, breakover;
-//! - diagnosis: why a vehicle leans, and what to measure next;
+//! - [`diagnosis`]: why a vehicle leans, and what to measure next;
 //! - [`handed`]: handed parts on the wrong side, from the parts record alone.
 //!
 //! # What the model leaves out
@@ -23,16 +23,23 @@
 //!   before it is measured (common practice, no source).
 
 pub mod angles;
+pub mod diagnosis;
 pub mod handed;
 pub mod heights;
 pub mod rates;
 pub mod springs;
 pub mod vehicle;
 
+mod explanation;
+mod hypotheses;
 mod model;
+mod next_measurement;
+mod observables;
+mod ranking;
 mod result;
 mod solve;
 
+pub use next_measurement::{Candidate, Measurement, Prediction};
 pub use result::{NoEquilibrium, Stance, StanceError, Validity, WheelContact, WheelStance};
 pub use solve::{solve, solve_on_floor};
 pub use vehicle::{Axle, AxleKind, SprungMass, SprungVehicle, Wheel, WheelStation};

@@ -18,7 +18,7 @@ const ROLL: usize = 2;
 const HUBS: usize = 3;
 
 /// Rate of a droop stop (strap, damper end, bracket), N/mm. Common practice, no source: stiff beside any
-/// spring; the loads do not depend on it and heights by less than a millimetre per 2 000 N.
+/// spring; the loads do not depend on it and heights by a millimetre per 2 000 N.
 pub(super) const DROOP_STOP_RATE_N_PER_MM: f64 = 2_000.0;
 
 pub(super) type Coordinates = SVector<f64, COORDINATES>;

@@ -144,7 +144,7 @@ pub struct SprungVehicle {
 /// The sprung mass and its centre.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SprungMass {
-    /// Mass, kg, above 0 to 100 000.
+    /// Mass, kg, 1 to 100 000.
     pub mass_kg: f64,
     /// Centre, mm aft of the front axle.
     pub x_mm: f64,
@@ -310,7 +310,7 @@ impl SprungMass {
     /// All fields out of range.
     pub fn check(&self) -> Result<(), InvalidInput> {
         let mut check = Check::new();
-        positive_up_to(&mut check, "mass_kg", self.mass_kg, 100_000.0);
+        check.between("mass_kg", self.mass_kg, 1.0, 100_000.0);
         check.between("x_mm", self.x_mm, -30_000.0, 30_000.0);
         check.between("y_mm", self.y_mm, -5_000.0, 5_000.0);
         check.between("z_mm", self.z_mm, -1_000.0, 10_000.0);

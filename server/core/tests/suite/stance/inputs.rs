@@ -3,7 +3,7 @@
 use ostler_core::stance::angles::tangent_angle_deg;
 use ostler_core::stance::rates::{coil_rate, series_rate_n_per_mm};
 use ostler_core::stance::springs::{Characteristic, ForcePoint};
-use ostler_core::stance::{StanceError, solve, solve_on_floor};
+use ostler_core::stance::{SprungVehicle, StanceError, solve, solve_on_floor};
 
 use super::plain_vehicle;
 
@@ -40,6 +40,83 @@ fn every_bad_field_is_named() {
             "rear.right.unsprung_mass_kg"
         ]
     );
+}
+
+type Field = fn(&mut SprungVehicle) -> &mut f64;
+const FIELDS: [Field; 16] = [
+    |vehicle| &mut vehicle.wheelbase_mm,
+    |vehicle| &mut vehicle.sprung.mass_kg,
+    |vehicle| &mut vehicle.sprung.x_mm,
+    |vehicle| &mut vehicle.sprung.y_mm,
+    |vehicle| &mut vehicle.sprung.z_mm,
+    |vehicle| vehicle.sprung.roll_axis_height_mm.get_or_insert(0.0),
+    |vehicle| &mut vehicle.front.track_mm,
+    |vehicle| &mut vehicle.front.anti_roll_bar_nm_per_rad,
+    |vehicle| &mut vehicle.front.tyre.loaded_radius_mm,
+    |vehicle| &mut vehicle.rear.left.spring.free_length_mm,
+    |vehicle| &mut vehicle.rear.left.spring_length_at_reference_mm,
+    |vehicle| &mut vehicle.rear.left.motion_ratio,
+    |vehicle| &mut vehicle.rear.left.installation_angle_deg,
+    |vehicle| vehicle.rear.left.droop_limit_mm.get_or_insert(0.0),
+    |vehicle| &mut vehicle.rear.left.unsprung_mass_kg,
+    |vehicle| match &mut vehicle.rear.left.spring.characteristic {
+        Characteristic::Linear { rate_n_per_mm } => rate_n_per_mm,
+        other => panic!("{other:?}"),
+    },
+];
+const EXTREMES: [f64; 15] = [
+    f64::NAN,
+    f64::INFINITY,
+    f64::NEG_INFINITY,
+    f64::MAX,
+    f64::MIN_POSITIVE,
+    0.0,
+    -0.0,
+    -1.0,
+    1e-9,
+    1.0,
+    80.0,
+    500.0,
+    4_000.0,
+    10_000.0,
+    100_000.0,
+];
+
+#[test]
+fn no_extreme_of_any_field_gives_a_number_that_is_none() {
+    for field in FIELDS {
+        for extreme in EXTREMES {
+            let mut vehicle = plain_vehicle();
+            *field(&mut vehicle) = extreme;
+            match solve(&vehicle) {
+                Ok(stance) => {
+                    let mut numbers = vec![stance.heave_mm, stance.lean_deg, stance.rake_deg];
+                    numbers.push(stance.cross_weight_share);
+                    for wheel in stance.wheels {
+                        numbers.extend([
+                            wheel.load_n,
+                            wheel.spring_force_n,
+                            wheel.travel_mm,
+                            wheel.spring_length_mm,
+                        ]);
+                    }
+                    assert!(
+                        numbers.iter().all(|number| number.is_finite()),
+                        "{extreme}: {stance:?}"
+                    );
+                    let weight_n = vehicle.mass_kg() * 9.80665;
+                    assert!(
+                        (stance.total_load_n() - weight_n).abs() <= 1e-8 * weight_n,
+                        "{extreme}: {stance:?}"
+                    );
+                }
+                Err(StanceError::NotConverged { residual_n }) => {
+                    panic!("{extreme}: {residual_n} {vehicle:?}")
+                }
+                Err(_) => {}
+            }
+        }
+    }
 }
 
 #[test]

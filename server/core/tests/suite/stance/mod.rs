@@ -1,7 +1,15 @@
 //! Checks of `ostler_core::stance`.
 
+#![expect(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a helper that fails fails its test"
+)]
+
 mod contact;
+mod heights;
 mod inputs;
+mod lean;
 mod properties;
 mod published;
 

@@ -137,6 +137,18 @@ fn leans_of_one_axle() {
     );
 }
 
+/// Own derivation for a body that does not twist: the other axle resists, and the lean of an axle alone falls to its
+/// share of the roll stiffness.
+#[test]
+fn the_other_axle_resists_a_lean() {
+    let mut vehicle = plain_vehicle();
+    vehicle.rear.right.spring.free_length_mm += 10.0;
+    let stance = solve(&vehicle).unwrap();
+    let [front, rear] = [(30.0, 1_200.0), (40.0, 1_100.0)]
+        .map(|(rate, base)| axle_roll_stiffness_nm_per_rad(rate, base).unwrap());
+    close(stance.roll_slope, 10.0 / 1_100.0 * rear / (front + rear), 1e-12);
+}
+
 /// Approach: own calculation with the definition of 49 CFR 523.2 (read in a secondary copy). Breakover: `2 atan(2 h /
 /// L)` and its example, clearance 15 on wheelbase 120 gives 28.07 degrees, read on a public calculator page; 23.78
 /// and 24.5 are own calculations.
