@@ -82,6 +82,9 @@ fn rest(model: &Model<'_>) -> Result<Rest, StanceError> {
             }
         }
         match worst {
+            None if is_unstable(model, &held, &coordinates) => {
+                return Err(StanceError::NoEquilibrium(NoEquilibrium::RollsOver));
+            }
             None => {
                 return Ok(Rest {
                     coordinates,
@@ -98,6 +101,12 @@ fn rest(model: &Model<'_>) -> Result<Rest, StanceError> {
     Err(StanceError::NotConverged {
         residual_n: residual(model, &held, &coordinates),
     })
+}
+
+/// Whether a leaning body would leave a balanced position by its own weight: balance alone is not rest.
+fn is_unstable(model: &Model<'_>, held: &[bool; 4], coordinates: &Coordinates) -> bool {
+    model.overturning_nm_per_rad() > 0.0
+        && Cholesky::new(masked(model.slope(coordinates, false), held).curvature).is_none()
 }
 
 /// Newton's method with some hubs held; gives the number of steps.

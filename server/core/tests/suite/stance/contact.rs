@@ -180,9 +180,11 @@ fn a_body_that_cannot_stand_is_refused_with_its_reason() {
     let mut tall = plain_vehicle();
     tall.sprung.z_mm = 9_000.0;
     tall.sprung.roll_axis_height_mm = Some(0.0);
-    tall.sprung.y_mm = 1.0;
-    assert_eq!(
-        solve(&tall),
-        Err(StanceError::NoEquilibrium(NoEquilibrium::RollsOver))
-    );
+    for y_mm in [0.0, 1.0] {
+        tall.sprung.y_mm = y_mm;
+        assert_eq!(
+            solve(&tall),
+            Err(StanceError::NoEquilibrium(NoEquilibrium::RollsOver))
+        );
+    }
 }
