@@ -1,5 +1,4 @@
-//! Lean diagnosis on the invented demo vehicle whose handed rear springs were fitted on exchanged sides, and handed parts
-//! found from the record.
+//! Lean diagnosis on the invented demo vehicle whose handed rear springs were fitted on exchanged sides.
 //!
 //! Its reference numbers are the demo data's own, worked by hand there: roll stiffness `1/2 55 1050^2 + 1/2 40 950^2`
 //! N mm/rad plus a bar of 12 000 N m/rad; the 15 mm longer right spring makes 433.1 N m, which is what the load to the
@@ -9,7 +8,6 @@ use ostler_core::stance::diagnosis::{
     Diagnosis, DiagnosisInput, Floor, HeightKind, HeightReading, Hypothesis, Priors, RankedHypothesis,
     SpringVariant, Tolerances, diagnose,
 };
-use ostler_core::stance::handed::{Hand, SidedFitment, parts_on_wrong_side};
 use ostler_core::stance::heights::{Carrier, VehiclePoint};
 use ostler_core::stance::springs::Spring;
 use ostler_core::stance::vehicle::{AxlePosition, Side};
@@ -381,45 +379,5 @@ fn bad_input_is_refused_with_its_fields() {
             "priors.sagged",
             "tolerances.height_sd_mm"
         ]
-    );
-}
-
-#[test]
-fn handed_parts_on_the_wrong_side_are_found_from_the_record() {
-    let fitment = |place: &str, side, part: &str, hand| SidedFitment {
-        place: place.to_owned(),
-        side,
-        part: part.to_owned(),
-        hand,
-    };
-    let findings = parts_on_wrong_side(&[
-        fitment("spring.front", Side::Left, "front coil", Hand::Either),
-        fitment(
-            "spring.rear",
-            Side::Left,
-            "rear coil -R",
-            Hand::Handed(Side::Right),
-        ),
-        fitment(
-            "spring.rear",
-            Side::Right,
-            "rear coil -L",
-            Hand::Handed(Side::Left),
-        ),
-        fitment("mirror", Side::Left, "mirror", Hand::NotKnown),
-        fitment("lamp", Side::Left, "lamp R", Hand::Handed(Side::Right)),
-        fitment("lamp", Side::Right, "lamp R", Hand::Handed(Side::Right)),
-    ]);
-    let wrong: Vec<_> = findings
-        .wrong_side
-        .iter()
-        .map(|wrong| (wrong.fitment, wrong.exchange_with))
-        .collect();
-    assert_eq!(wrong, [(1, Some(2)), (2, Some(1)), (4, None)]);
-    assert_eq!(findings.hand_not_known, [3]);
-    assert_eq!(
-        findings.wrong_side[0].explanation,
-        "rear coil -R belongs on the right and is recorded on the left of spring.rear; exchange with rear coil -L, \
-         which is on the wrong side too"
     );
 }

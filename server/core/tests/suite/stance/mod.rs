@@ -7,6 +7,7 @@
 )]
 
 mod contact;
+mod handed;
 mod heights;
 mod inputs;
 mod lean;
