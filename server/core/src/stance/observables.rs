@@ -1,0 +1,90 @@
+//! What can be measured on a vehicle, computed for one assumed state of it.
+
+use super::STANDARD_GRAVITY_M_PER_S2;
+use super::heights::{VehiclePoint, height_mm};
+use super::result::StanceError;
+use super::solve::solve_on_floor;
+use super::vehicle::{AxlePosition, Side, SprungMass, SprungVehicle, Wheel};
+
+/// Every quantity that a reading or a next measurement may be about, per wheel.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Observables {
+    /// Arch above the floor beside its tyre, mm.
+    pub(super) arch_to_floor_mm: [f64; 4],
+    /// Arch above a level line, mm.
+    pub(super) arch_to_level_mm: [f64; 4],
+    /// Arch above hub, mm.
+    pub(super) hub_to_arch_mm: [f64; 4],
+    /// Wheel load as a scale shows it, kg.
+    pub(super) load_kg: [f64; 4],
+    /// Free length of the fitted spring, mm.
+    pub(super) free_length_mm: [f64; 4],
+    /// Arch above the floor with the vehicle unladen, mm.
+    pub(super) unladen_mm: Option<[f64; 4]>,
+    /// Arch above the floor with the vehicle turned round on the same spot, mm.
+    pub(super) turned_mm: [f64; 4],
+}
+
+/// One assumed state of a vehicle.
+pub(super) struct Assumed<'a> {
+    pub(super) vehicle: &'a SprungVehicle,
+    pub(super) unladen: Option<SprungMass>,
+    pub(super) floor_mm: [f64; 4],
+    pub(super) arches: &'a [VehiclePoint; 4],
+}
+
+impl Assumed<'_> {
+    /// # Errors
+    /// No position of rest in one of the states looked at.
+    pub(super) fn observe(&self) -> Result<Observables, StanceError> {
+        let stance = solve_on_floor(self.vehicle, self.floor_mm)?;
+        let arch_to_level_mm = Wheel::ALL.map(|wheel| height_mm(&stance, &self.arches[wheel.index()]));
+        let arch_to_floor_mm =
+            Wheel::ALL.map(|wheel| arch_to_level_mm[wheel.index()] - self.floor_mm[wheel.index()]);
+        let hub_to_arch_mm = Wheel::ALL.map(|wheel| {
+            let radius_mm = self.vehicle.axle(wheel.axle()).tyre.loaded_radius_mm;
+            arch_to_level_mm[wheel.index()] - radius_mm - stance.wheel(wheel).hub_rise_mm
+        });
+        let unladen_mm = match self.unladen {
+            None => None,
+            Some(sprung) => {
+                let unladen = SprungVehicle {
+                    sprung,
+                    ..self.vehicle.clone()
+                };
+                Some(self.heights_above_floor(&unladen, self.floor_mm)?)
+            }
+        };
+        let turned_mm = if self.floor_mm == [0.0; 4] {
+            arch_to_floor_mm
+        } else {
+            let [front_left, front_right, rear_left, rear_right] = self.floor_mm;
+            self.heights_above_floor(self.vehicle, [rear_right, rear_left, front_right, front_left])?
+        };
+        Ok(Observables {
+            arch_to_floor_mm,
+            arch_to_level_mm,
+            hub_to_arch_mm,
+            load_kg: stance
+                .wheels
+                .map(|wheel| wheel.load_n / STANDARD_GRAVITY_M_PER_S2),
+            free_length_mm: Wheel::ALL.map(|wheel| self.vehicle.station(wheel).spring.free_length_mm),
+            unladen_mm,
+            turned_mm,
+        })
+    }
+
+    fn heights_above_floor(
+        &self,
+        vehicle: &SprungVehicle,
+        floor_mm: [f64; 4],
+    ) -> Result<[f64; 4], StanceError> {
+        let stance = solve_on_floor(vehicle, floor_mm)?;
+        Ok(Wheel::ALL.map(|wheel| height_mm(&stance, &self.arches[wheel.index()]) - floor_mm[wheel.index()]))
+    }
+}
+
+/// Left minus right of an axle.
+pub(super) fn side_difference(values: &[f64; 4], axle: AxlePosition) -> f64 {
+    values[Wheel::of(axle, Side::Left).index()] - values[Wheel::of(axle, Side::Right).index()]
+}
