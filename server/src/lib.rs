@@ -1,1 +1,104 @@
-//! stub
+//! The service: keeps the record true and hands it to the core.
+//!
+//! `grpc` converts and calls `app`; `app` loads the record, calls `ostler_core`, writes through
+//! `ostler_store`. [`run`] is the only place where they are put together; the binary and the tests
+//! both use it.
+
+pub mod access;
+pub mod admin_token;
+pub mod app;
+pub mod clock;
+pub mod config;
+pub mod contract;
+pub mod convert;
+pub mod grpc;
+
+use std::future::Future;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use ostler_store::{Store, StoreError};
+use tokio::net::TcpListener;
+use tokio_stream::wrappers::TcpListenerStream;
+
+use access::{AccessLayer, Gate};
+use admin_token::AdminTokenError;
+use app::App;
+use clock::{Clock, SystemClock};
+use config::{Config, PlainNetworkRefused};
+
+/// Why a server did not start or did not end well.
+#[derive(Debug, thiserror::Error)]
+pub enum RunError {
+    /// The address is not allowed.
+    #[error("the address is refused")]
+    Address(#[source] PlainNetworkRefused),
+    /// The listener has no address.
+    #[error("the listening socket has no address")]
+    Listener(#[source] std::io::Error),
+    /// The data folder cannot be made.
+    #[error("the data folder {} cannot be made", .path.display())]
+    DataFolder {
+        /// The folder.
+        path: PathBuf,
+        /// Why.
+        #[source]
+        source: std::io::Error,
+    },
+    /// The record cannot be opened.
+    #[error("the record cannot be opened")]
+    Store(#[source] StoreError),
+    /// The first token cannot be made.
+    #[error("the first token cannot be made")]
+    AdminToken(#[source] AdminTokenError),
+    /// The descriptors do not make a reflection service.
+    #[error("the API's descriptors cannot be served")]
+    Reflection(#[source] tonic_reflection::server::Error),
+    /// The transport failed.
+    #[error("serving failed")]
+    Transport(#[source] tonic::transport::Error),
+}
+
+/// Runs a server on `listener` until `shutdown` is done; calls that were accepted are finished.
+///
+/// # Errors
+/// When it cannot start, or serving fails.
+pub async fn run(config: Config, listener: TcpListener, shutdown: impl Future<Output = ()>) -> Result<(), RunError> {
+    let address = listener.local_addr().map_err(RunError::Listener)?;
+    config::check_address(address, config.allow_plain_network).map_err(RunError::Address)?;
+    std::fs::create_dir_all(&config.data_folder)
+        .map_err(|source| RunError::DataFolder { path: config.data_folder.clone(), source })?;
+    let clock: Arc<dyn Clock> = Arc::new(SystemClock::default());
+    let store = Store::open(&config.location, clock.now_micros()).await.map_err(RunError::Store)?;
+    let first = admin_token::ensure(&store, &config.data_folder, clock.now_micros()).await;
+    if let Some(path) = first.map_err(RunError::AdminToken)? {
+        tracing::info!(path = %path.display(), "wrote the admin token of the first start");
+    }
+    let outcome = serve(store.clone(), clock, listener, shutdown).await;
+    store.close().await;
+    outcome
+}
+
+async fn serve(
+    store: Store,
+    clock: Arc<dyn Clock>,
+    listener: TcpListener,
+    shutdown: impl Future<Output = ()>,
+) -> Result<(), RunError> {
+    let reflection = tonic_reflection::server::Builder::configure()
+        .register_encoded_file_descriptor_set(ostler_proto::DESCRIPTOR_SET)
+        .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
+        .build_v1()
+        .map_err(RunError::Reflection)?;
+    let (health, health_service) = tonic_health::server::health_reporter();
+    health.set_service_status("", tonic_health::ServingStatus::Serving).await;
+    let gate = Gate::new(store.clone(), clock.clone());
+    let routes = grpc::routes(App::new(store, clock)).add_service(reflection).add_service(health_service);
+    tonic::transport::Server::builder()
+        .tcp_nodelay(true)
+        .layer(AccessLayer::new(gate))
+        .add_routes(routes)
+        .serve_with_incoming_shutdown(TcpListenerStream::new(listener), shutdown)
+        .await
+        .map_err(RunError::Transport)
+}

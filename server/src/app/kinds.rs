@@ -59,6 +59,11 @@ pub trait Kind: Send + Sync + 'static {
     /// Sets the states that a new one starts with.
     fn begin(_message: &mut Self::Message) {}
 
+    /// What a change of it must leave as it is, beyond immutable fields; a violation has the field and why.
+    fn guard(_before: &Self::Message, _after: &Self::Message) -> Vec<Violation> {
+        Vec::new()
+    }
+
     /// What breaks the record's integrity, with paths relative to the message.
     fn integrity(_record: &Self::Record, _world: &World<'_>) -> Vec<Violation> {
         Vec::new()
@@ -165,6 +170,9 @@ kinds! {
         fn begin(message: &mut Self::Message) {
             message.state = v1::SubstitutionState::Proposed.into();
         }
+        fn guard(before: &Self::Message, after: &Self::Message) -> Vec<Violation> {
+            guard_substitution(before, after)
+        }
         fn integrity(record: &Self::Record, world: &World<'_>) -> Vec<Violation> {
             integrity::substitution(record, world)
         }
@@ -257,4 +265,17 @@ pub fn parent_of<K: Kind>(field: &str, text: &str) -> Result<Option<Name>, Inval
         Level::Fleet => name_of::<Fleets>(field, text).map(Some),
         Level::Vehicle => name_of::<Vehicles>(field, text).map(Some),
     }
+}
+
+/// The parts of a substitution change only while it is proposed, and it is fitted only by `FitSubstitution`.
+fn guard_substitution(before: &v1::Substitution, after: &v1::Substitution) -> Vec<Violation> {
+    let refuse = |field: &str, problem: &str| Violation { field: field.to_owned(), problem: problem.to_owned() };
+    let mut violations = Vec::new();
+    if before.fitted_date != after.fitted_date {
+        violations.push(refuse("fitted_date", "is set by fitting the substitution"));
+    }
+    if before.state() != v1::SubstitutionState::Proposed && before.replacements != after.replacements {
+        violations.push(refuse("replacements", "cannot change once the substitution is fitted or withdrawn"));
+    }
+    violations
 }

@@ -1,5 +1,6 @@
 //! The standard methods, once for all kinds of resources.
 
+use ostler_core::check::InvalidInput;
 use ostler_core::record::{Id, Name};
 use ostler_store::List;
 use prost_reflect::ReflectMessage;
@@ -198,7 +199,9 @@ pub fn merged<K: Kind>(
     if let Some(field) = contract::unchangeable(&before, &after).first() {
         return Err(AppError::field(format!("{}.{field}", K::FIELD), "cannot be changed once set"));
     }
-    transcode::<K>(&after)
+    let after = transcode::<K>(&after)?;
+    let violations = K::guard(current, &after);
+    if violations.is_empty() { Ok(after) } else { Err(InvalidInput { violations }.within(K::FIELD).into()) }
 }
 
 fn transcode<K: Kind>(dynamic: &prost_reflect::DynamicMessage) -> Result<K::Message, AppError> {

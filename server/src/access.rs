@@ -1,0 +1,229 @@
+//! Who calls, and whether they may: tokens, roles, one gate in front of every method but health.
+
+use std::pin::Pin;
+use std::sync::Arc;
+use std::task::{Context, Poll};
+use std::time::Duration;
+
+use base64::Engine as _;
+use base64::engine::general_purpose::URL_SAFE_NO_PAD;
+use moka::sync::Cache;
+use ostler_proto::v1::{ErrorReason, Role};
+use ostler_store::{Store, StoreError, Token};
+use rand::Rng as _;
+use sha2::{Digest, Sha256};
+use subtle::ConstantTimeEq as _;
+use tonic::body::Body;
+use tonic::{Code, Status};
+
+use crate::app::AppError;
+use crate::clock::Clock;
+use crate::contract;
+use crate::grpc::status;
+
+/// How long a token that was looked up is taken as good, or not, without looking again.
+const LOOKED_UP_FOR: Duration = Duration::from_secs(5);
+
+/// Path of the one service that needs no token.
+const HEALTH: &str = "/grpc.health.v1.Health/";
+
+/// Who calls.
+#[derive(Debug, Clone, Default)]
+pub struct Caller {
+    /// Name of the token.
+    pub actor: String,
+}
+
+impl Caller {
+    /// The caller of a request, as the gate left it there.
+    pub fn of<T>(request: &tonic::Request<T>) -> Self {
+        request.extensions().get::<Self>().cloned().unwrap_or_default()
+    }
+}
+
+/// A new secret: 256 random bits. Only its hash is ever stored.
+pub fn new_secret() -> String {
+    let mut bytes = [0_u8; 32];
+    rand::rng().fill_bytes(&mut bytes);
+    format!("ost_{}", URL_SAFE_NO_PAD.encode(bytes))
+}
+
+/// The hash under which a secret is stored.
+pub fn hash(secret: &str) -> [u8; 32] {
+    Sha256::digest(secret.as_bytes()).into()
+}
+
+/// The word of a role in storage and in commands.
+pub fn role_word(role: Role) -> &'static str {
+    match role {
+        Role::Admin => "admin",
+        Role::Lead => "lead",
+        Role::Workshop => "workshop",
+        Role::Reader => "reader",
+        Role::Unspecified => "none",
+    }
+}
+
+fn role_of(word: &str) -> Role {
+    [Role::Admin, Role::Lead, Role::Workshop, Role::Reader]
+        .into_iter()
+        .find(|role| role_word(*role) == word)
+        .unwrap_or(Role::Unspecified)
+}
+
+/// Decides over every call.
+pub struct Gate {
+    store: Store,
+    clock: Arc<dyn Clock>,
+    known: Cache<[u8; 32], Option<Arc<Token>>>,
+}
+
+impl Gate {
+    /// A gate over the tokens of `store`.
+    pub fn new(store: Store, clock: Arc<dyn Clock>) -> Self {
+        let known = Cache::builder().max_capacity(10_000).time_to_live(LOOKED_UP_FOR).build();
+        Self { store, clock, known }
+    }
+
+    async fn admit(&self, path: &str, authorization: Option<&str>) -> Result<Option<Caller>, Status> {
+        if path.starts_with(HEALTH) {
+            return Ok(None);
+        }
+        let secret = authorization.and_then(|value| value.strip_prefix("Bearer ")).ok_or_else(no_token)?;
+        let token = self.look_up(hash(secret)).await?.ok_or_else(no_token)?;
+        let now = self.clock.now_micros();
+        let ended = |time: Option<i64>| time.is_some_and(|time| time <= now);
+        if ended(token.expire_time) || ended(token.revoke_time) {
+            return Err(no_token());
+        }
+        // What no method states, such as reflection, is open to every valid token.
+        let needed = contract::access_role(path).unwrap_or(Role::Reader);
+        if role_of(&token.role) < needed {
+            let (has, needs) = (token.role.as_str(), role_word(needed));
+            return Err(status::plain(
+                Code::PermissionDenied,
+                ErrorReason::RoleTooWeak,
+                &format!("this needs the role {needs}, the token has {has}"),
+                &[("role", has), ("needed_role", needs)],
+            ));
+        }
+        Ok(Some(Caller { actor: token.id.clone() }))
+    }
+
+    async fn look_up(&self, hash: [u8; 32]) -> Result<Option<Arc<Token>>, Status> {
+        if let Some(known) = self.known.get(&hash) {
+            return Ok(known);
+        }
+        let found = self.store.token_by_hash(&hash).await.map_err(|error| status::of(AppError::Storage(error)))?;
+        let found = found.filter(|token| bool::from(token.hash.as_slice().ct_eq(&hash))).map(Arc::new);
+        self.known.insert(hash, found.clone());
+        Ok(found)
+    }
+}
+
+fn no_token() -> Status {
+    status::plain(
+        Code::Unauthenticated,
+        ErrorReason::TokenInvalid,
+        "a valid token is needed: send it as `authorization: Bearer TOKEN`",
+        &[],
+    )
+}
+
+/// Puts a [`Gate`] in front of a service.
+#[derive(Clone)]
+pub struct AccessLayer {
+    gate: Arc<Gate>,
+}
+
+impl AccessLayer {
+    /// A layer with `gate`.
+    pub fn new(gate: Gate) -> Self {
+        Self { gate: Arc::new(gate) }
+    }
+}
+
+impl<S> tower::Layer<S> for AccessLayer {
+    type Service = Access<S>;
+
+    fn layer(&self, inner: S) -> Access<S> {
+        Access { gate: self.gate.clone(), inner }
+    }
+}
+
+/// A service behind a [`Gate`].
+#[derive(Clone)]
+pub struct Access<S> {
+    gate: Arc<Gate>,
+    inner: S,
+}
+
+impl<S, B> tower::Service<http::Request<B>> for Access<S>
+where
+    S: tower::Service<http::Request<B>, Response = http::Response<Body>> + Clone + Send + 'static,
+    S::Future: Send,
+    B: Send + 'static,
+{
+    type Response = http::Response<Body>;
+    type Error = S::Error;
+    type Future = Pin<Box<dyn Future<Output = Result<Self::Response, Self::Error>> + Send>>;
+
+    fn poll_ready(&mut self, context: &mut Context<'_>) -> Poll<Result<(), Self::Error>> {
+        self.inner.poll_ready(context)
+    }
+
+    fn call(&mut self, mut request: http::Request<B>) -> Self::Future {
+        // The service that was polled ready is the one to call; its clone waits for the next call.
+        let clone = self.inner.clone();
+        let mut inner = std::mem::replace(&mut self.inner, clone);
+        let gate = self.gate.clone();
+        Box::pin(async move {
+            let authorization = request
+                .headers()
+                .get(http::header::AUTHORIZATION)
+                .and_then(|value| value.to_str().ok())
+                .map(str::to_owned);
+            match gate.admit(request.uri().path(), authorization.as_deref()).await {
+                Ok(caller) => {
+                    request.extensions_mut().insert(caller.unwrap_or_default());
+                    inner.call(request).await
+                }
+                Err(refused) => Ok(refused.into_http()),
+            }
+        })
+    }
+}
+
+/// Makes a token and returns its secret, which is shown once and stored nowhere.
+///
+/// # Errors
+/// When the id is taken or the database fails.
+pub async fn add_token(store: &Store, id: &str, role: Role, now_micros: i64) -> Result<String, StoreError> {
+    let secret = new_secret();
+    add_secret(store, id, role, &secret, now_micros).await?;
+    Ok(secret)
+}
+
+/// Stores the hash of `secret` as the token `id`.
+///
+/// # Errors
+/// When the id is taken or the database fails.
+pub async fn add_secret(
+    store: &Store,
+    id: &str,
+    role: Role,
+    secret: &str,
+    now_micros: i64,
+) -> Result<(), StoreError> {
+    store
+        .add_token(&Token {
+            id: id.to_owned(),
+            hash: hash(secret).to_vec(),
+            display_name: id.to_owned(),
+            role: role_word(role).to_owned(),
+            create_time: now_micros,
+            expire_time: None,
+            revoke_time: None,
+        })
+        .await
+}

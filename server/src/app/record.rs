@@ -1,0 +1,132 @@
+//! Reads the record, or the part of it that a computation needs, in a fixed handful of queries.
+
+use std::collections::BTreeMap;
+
+use ostler_core::record::{Departure, Fitment, Fleet, Id, Name, Record};
+use ostler_store::Row;
+
+use super::kinds::{
+    CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets, Kind, Parts,
+    RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
+};
+use super::unit::decode;
+use super::{App, AppError};
+
+/// A record with the versions of what it was read from.
+#[derive(Debug)]
+pub struct Read {
+    /// The record.
+    pub record: Record,
+    /// Revision of each scope it was read from.
+    pub revisions: BTreeMap<String, i64>,
+}
+
+impl Read {
+    /// One text for the state of the record, for results to name.
+    pub fn version(&self) -> String {
+        version(&self.revisions)
+    }
+}
+
+/// One text for a set of revisions.
+pub fn version(revisions: &BTreeMap<String, i64>) -> String {
+    let parts: Vec<String> = revisions
+        .iter()
+        .map(|(scope, revision)| format!("{}:{revision}", scope.rsplit('/').next().unwrap_or(scope)))
+        .collect();
+    parts.join(" ")
+}
+
+/// The scopes that everything about a departure is read from.
+pub fn scopes_of(departure: &Departure) -> Vec<String> {
+    let mut scopes = vec![departure.name.fleet().to_string(), departure.name.to_string()];
+    scopes.extend(departure.vehicles.iter().map(|going| going.vehicle.to_string()));
+    scopes
+}
+
+impl App {
+    /// Reads what a departure needs: the fleet's shared records, the departure and its vehicles.
+    ///
+    /// # Errors
+    /// When the departure does not exist or a body cannot be read.
+    pub async fn read_departure(&self, name: &Name) -> Result<(Read, Departure), AppError> {
+        let stored = self.stored::<Departures>(name).await?;
+        let departure = Departures::record(stored.name, stored.message)?;
+        let read = self.read(&name.fleet(), &scopes_of(&departure)).await?;
+        // The departure as it is in the same snapshot; it may have changed since the first read.
+        match read.record.departures.get(name).cloned() {
+            Some(departure) => Ok((read, departure)),
+            None => Err(AppError::NotFound { name: name.to_string() }),
+        }
+    }
+
+    /// Reads what a vehicle needs: the fleet's shared records and the vehicle.
+    ///
+    /// # Errors
+    /// When the fleet does not exist or a body cannot be read.
+    pub async fn read_vehicle(&self, vehicle: &Name) -> Result<Read, AppError> {
+        let fleet = vehicle.fleet();
+        self.read(&fleet, &[fleet.to_string(), vehicle.to_string()]).await
+    }
+
+    async fn read(&self, fleet: &Name, scopes: &[String]) -> Result<Read, AppError> {
+        let loaded = self.store().load(scopes).await?;
+        Ok(Read { record: assemble(fleet, loaded.rows)?, revisions: loaded.revisions })
+    }
+}
+
+/// Puts rows together as a record.
+///
+/// # Errors
+/// When the fleet's own row is not among them or a body cannot be read.
+pub fn assemble(fleet: &Name, rows: Vec<Row>) -> Result<Record, AppError> {
+    let (own, rest): (Vec<Row>, Vec<Row>) = rows.into_iter().partition(|row| row.kind == Fleets::WORD);
+    let own = own.into_iter().next().ok_or_else(|| AppError::NotFound { name: fleet.to_string() })?;
+    let fleet: Fleet = read_one::<Fleets>(own)?.1;
+    let mut record = Record::new(fleet);
+    let mut fitments = Vec::new();
+    for row in rest {
+        match row.kind.as_str() {
+            Vehicles::WORD => keep::<Vehicles>(&mut record.vehicles, row)?,
+            Fitments::WORD => fitments.push(read_one::<Fitments>(row)?.1),
+            Parts::WORD => keep::<Parts>(&mut record.parts, row)?,
+            CompatibilityNotes::WORD => keep::<CompatibilityNotes>(&mut record.compatibility_notes, row)?,
+            Substitutions::WORD => keep::<Substitutions>(&mut record.substitutions, row)?,
+            Defects::WORD => keep::<Defects>(&mut record.defects, row)?,
+            CargoItems::WORD => keep::<CargoItems>(&mut record.cargo_items, row)?,
+            Weighings::WORD => keep::<Weighings>(&mut record.weighings, row)?,
+            EvidenceRecords::WORD => keep::<EvidenceRecords>(&mut record.evidence, row)?,
+            RegulatedItems::WORD => keep::<RegulatedItems>(&mut record.regulated_items, row)?,
+            RulePacks::WORD => keep::<RulePacks>(&mut record.rule_packs, row)?,
+            Departures::WORD => keep::<Departures>(&mut record.departures, row)?,
+            other => {
+                let source = format!("unknown kind {other:?}").into();
+                return Err(AppError::Corrupt { name: row.name, source });
+            }
+        }
+    }
+    place_fitments(&mut record, fitments);
+    Ok(record)
+}
+
+fn place_fitments(record: &mut Record, fitments: Vec<Fitment>) {
+    for fitment in fitments {
+        let vehicle = fitment.name.parent().and_then(|name| record.vehicles.get_mut(&name));
+        if let (Some(vehicle), Ok(slot)) = (vehicle, Id::new(fitment.name.id())) {
+            vehicle.fitments.insert(slot, fitment);
+        }
+    }
+}
+
+fn keep<K: Kind>(map: &mut BTreeMap<Name, K::Record>, row: Row) -> Result<(), AppError> {
+    let (name, record) = read_one::<K>(row)?;
+    map.insert(name, record);
+    Ok(())
+}
+
+fn read_one<K: Kind>(row: Row) -> Result<(Name, K::Record), AppError> {
+    let stored = decode::<K>(row)?;
+    let record = K::record(stored.name.clone(), stored.message)
+        .map_err(|error| AppError::Corrupt { name: stored.name.to_string(), source: Box::new(error) })?;
+    Ok((stored.name, record))
+}

@@ -1,0 +1,32 @@
+//! What the rule packs of a departure make of a regulated item.
+
+use ostler_core::record::Name;
+use ostler_core::rules;
+use ostler_proto::v1;
+
+use super::kinds::{Departures, RegulatedItems, name_of};
+use super::{App, AppError};
+use crate::convert;
+
+impl App {
+    /// Assesses a regulated item, with other facts assumed where the caller says so.
+    ///
+    /// # Errors
+    /// When the item or the departure does not exist, or no pack of the departure speaks of its topic.
+    pub async fn assess_regulated_item(
+        &self,
+        request: v1::AssessRegulatedItemRequest,
+    ) -> Result<v1::RegulatedItemAssessment, AppError> {
+        let v1::AssessRegulatedItemRequest { name, departure, assumed_facts } = request;
+        let name: Name = name_of::<RegulatedItems>("name", &name)?;
+        let departure = name_of::<Departures>("departure", &departure)?;
+        let stored = self.stored::<RegulatedItems>(&name).await?;
+        let (read, departure) = self.read_departure(&departure).await?;
+        let mut item = convert::regulated_item::regulated_item(name, stored.message)?;
+        convert::regulated_item::assume(&mut item, assumed_facts)?;
+        let assessment = rules::assess_for_departure(&read.record, &departure, &item).map_err(|missing| {
+            AppError::RecordIncomplete { name: item.name.to_string(), missing: missing.to_string() }
+        })?;
+        Ok(convert::regulated_item::assessment_message(assessment))
+    }
+}

@@ -1,0 +1,194 @@
+//! The life of a substitution: recorded, fitted, withdrawn; and how its parts fit.
+
+use ostler_core::fit;
+use ostler_core::record::{Id, Name};
+use ostler_proto::v1;
+
+use super::kinds::{Fitments, Fleets, Kind, Substitutions, Vehicles, name_of};
+use super::standard::{check_etag, fresh, new_name};
+use super::unit::{Begun, Stored, Unit, decode};
+use super::{App, AppError, Call};
+use crate::contract::{self, Presence};
+use crate::convert;
+
+impl App {
+    /// Records a substitution, proposed or already fitted.
+    ///
+    /// # Errors
+    /// When it exists, is not valid, or supersedes one that is not proposed.
+    pub async fn record_substitution(
+        &self,
+        call: &Call,
+        request: v1::RecordSubstitutionRequest,
+    ) -> Result<v1::Substitution, AppError> {
+        let name = new_name::<Substitutions>(&request.parent, &request.substitution_id)?;
+        let mut unit = match self.begin(call).await? {
+            Begun::Repeated(answer) => return Ok(answer),
+            Begun::New(unit) => unit,
+        };
+        let mut substitution = fresh::<Substitutions>(request.substitution)?;
+        complete_outgoing(&mut unit, &mut substitution).await?;
+        if !substitution.supersedes.is_empty() {
+            withdraw_superseded(&mut unit, &substitution).await?;
+        }
+        let fitted = !substitution.fitted_date.is_empty();
+        if fitted {
+            substitution.set_state(v1::SubstitutionState::Fitted);
+        }
+        let created = unit.create::<Substitutions>(&name, substitution, "record").await?;
+        if fitted {
+            fit_parts(&mut unit, &created).await?;
+        }
+        unit.finish(created).await
+    }
+
+    /// Says that the parts of a proposed substitution are in.
+    ///
+    /// # Errors
+    /// When it is not proposed.
+    pub async fn fit_substitution(
+        &self,
+        call: &Call,
+        request: v1::FitSubstitutionRequest,
+    ) -> Result<v1::Substitution, AppError> {
+        let v1::FitSubstitutionRequest { name, etag, fitted_date, request_id: _, validate_only: _ } = request;
+        let name = name_of::<Substitutions>("name", &name)?;
+        let mut unit = match self.begin(call).await? {
+            Begun::Repeated(answer) => return Ok(answer),
+            Begun::New(unit) => unit,
+        };
+        let stored = proposed(&mut unit, &name).await?;
+        check_etag(&stored, &etag)?;
+        let mut substitution = stored.message.clone();
+        substitution.set_state(v1::SubstitutionState::Fitted);
+        substitution.fitted_date = fitted_date;
+        let updated = unit.update(&stored, substitution, "fit").await?;
+        fit_parts(&mut unit, &updated).await?;
+        unit.finish(updated).await
+    }
+
+    /// Withdraws a proposed substitution.
+    ///
+    /// # Errors
+    /// When it is not proposed.
+    pub async fn withdraw_substitution(
+        &self,
+        call: &Call,
+        request: v1::WithdrawSubstitutionRequest,
+    ) -> Result<v1::Substitution, AppError> {
+        let v1::WithdrawSubstitutionRequest { name, etag, request_id: _, validate_only: _ } = request;
+        let name = name_of::<Substitutions>("name", &name)?;
+        let mut unit = match self.begin(call).await? {
+            Begun::Repeated(answer) => return Ok(answer),
+            Begun::New(unit) => unit,
+        };
+        let stored = proposed(&mut unit, &name).await?;
+        check_etag(&stored, &etag)?;
+        let mut substitution = stored.message.clone();
+        substitution.set_state(v1::SubstitutionState::Withdrawn);
+        let updated = unit.update(&stored, substitution, "withdraw").await?;
+        unit.finish(updated).await
+    }
+
+    /// Assesses how the parts of a substitution fit.
+    ///
+    /// # Errors
+    /// When the substitution or its vehicle does not exist.
+    pub async fn assess_substitution(
+        &self,
+        request: v1::AssessSubstitutionRequest,
+    ) -> Result<v1::SubstitutionAssessment, AppError> {
+        let v1::AssessSubstitutionRequest { subject, parent } = request;
+        let (name, message) = match subject {
+            None => return Err(AppError::field("name", "or `substitution` must be set")),
+            Some(v1::assess_substitution_request::Subject::Name(name)) => {
+                let name = name_of::<Substitutions>("name", &name)?;
+                let stored = self.stored::<Substitutions>(&name).await?;
+                (name, stored.message)
+            }
+            Some(v1::assess_substitution_request::Subject::Substitution(message)) => {
+                contract::check_within("substitution", &message, Presence::Full)?;
+                let fleet = name_of::<Fleets>("parent", &parent)?;
+                let unrecorded = Id::new("unrecorded")?;
+                (fleet.child(Substitutions::COLLECTION, &unrecorded), message)
+            }
+        };
+        let recorded = !message.name.is_empty();
+        let vehicle = name_of::<Vehicles>("substitution.vehicle", &message.vehicle)?;
+        let read = self.read_vehicle(&vehicle).await?;
+        let Some(known) = read.record.vehicles.get(&vehicle) else {
+            return Err(AppError::NotFound { name: vehicle.to_string() });
+        };
+        let mut substitution = Substitutions::record(name, message)?;
+        for replacement in &mut substitution.replacements {
+            if replacement.outgoing_part.is_none() {
+                replacement.outgoing_part =
+                    known.fitments.get(&replacement.slot).and_then(|fitment| fitment.part.clone());
+            }
+        }
+        let assessment = fit::assess(&read.record, known, &substitution)
+            .map_err(|refused| refused.within("substitution"))?;
+        Ok(convert::substitution::assessment_message(assessment, recorded))
+    }
+}
+
+async fn proposed(unit: &mut Unit, name: &Name) -> Result<Stored<Substitutions>, AppError> {
+    let stored = unit.get::<Substitutions>(name).await?;
+    if stored.message.state() == v1::SubstitutionState::Proposed {
+        Ok(stored)
+    } else {
+        Err(AppError::WrongState { name: name.to_string(), problem: "is not proposed any more".to_owned() })
+    }
+}
+
+/// Fills in the parts that come out, from what is fitted now.
+async fn complete_outgoing(unit: &mut Unit, substitution: &mut v1::Substitution) -> Result<(), AppError> {
+    let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
+    for replacement in substitution.replacements.iter_mut().filter(|each| each.outgoing_part.is_empty()) {
+        if let Ok(slot) = Id::new(replacement.slot.clone()) {
+            let row = unit.transaction().get(&vehicle.child(Fitments::COLLECTION, &slot)).await?;
+            if let Some(row) = row {
+                replacement.outgoing_part = decode::<Fitments>(row)?.message.part;
+            }
+        }
+    }
+    Ok(())
+}
+
+async fn withdraw_superseded(unit: &mut Unit, substitution: &v1::Substitution) -> Result<(), AppError> {
+    let name = name_of::<Substitutions>("substitution.supersedes", &substitution.supersedes)?;
+    let stored = proposed(unit, &name).await?;
+    if stored.message.vehicle != substitution.vehicle {
+        return Err(AppError::field("substitution.supersedes", "must be a substitution of the same vehicle"));
+    }
+    let mut superseded = stored.message.clone();
+    superseded.set_state(v1::SubstitutionState::Withdrawn);
+    unit.update(&stored, superseded, "supersede").await?;
+    Ok(())
+}
+
+/// Puts the parts of a substitution into its slots.
+async fn fit_parts(unit: &mut Unit, substitution: &v1::Substitution) -> Result<(), AppError> {
+    let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
+    for replacement in &substitution.replacements {
+        let slot = Id::new(replacement.slot.clone()).map_err(|refused| refused.within("substitution"))?;
+        let name = vehicle.child(Fitments::COLLECTION, &slot);
+        let row = unit.transaction().get(&name).await?;
+        let fitment = v1::Fitment {
+            part: replacement.incoming_part.clone(),
+            fitted_date: substitution.fitted_date.clone(),
+            substitution: substitution.name.clone(),
+            ..v1::Fitment::default()
+        };
+        match row {
+            Some(row) => {
+                let stored = decode::<Fitments>(row)?;
+                unit.update(&stored, fitment, "fit").await?;
+            }
+            None => {
+                unit.create::<Fitments>(&name, fitment, "fit").await?;
+            }
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,51 @@
+//! What a server is told: where to listen, where the record is kept.
+
+use std::net::SocketAddr;
+use std::path::{Path, PathBuf};
+
+use ostler_store::Location;
+
+/// Port when none is given.
+pub const PORT_DEFAULT: u16 = 7470;
+
+/// Name of the SQLite file within the data folder.
+pub const DATABASE_FILE: &str = "record.sqlite";
+
+/// What a server is told.
+#[derive(Debug, Clone)]
+pub struct Config {
+    /// Where the record is kept.
+    pub location: Location,
+    /// Folder for the admin token and, by default, the SQLite file.
+    pub data_folder: PathBuf,
+    /// Bind addresses other than loopback without TLS: tokens then cross the network readable.
+    pub allow_plain_network: bool,
+}
+
+/// The listening address is not allowed.
+#[derive(Debug, thiserror::Error)]
+#[error(
+    "{address} is not a loopback address and there is no TLS: tokens and records would cross the network readable"
+)]
+pub struct PlainNetworkRefused {
+    /// The address.
+    pub address: SocketAddr,
+}
+
+/// Refuses to listen beyond loopback without TLS unless it was asked for.
+///
+/// # Errors
+/// When `address` is not loopback and `allow_plain_network` is not set.
+pub fn check_address(address: SocketAddr, allow_plain_network: bool) -> Result<(), PlainNetworkRefused> {
+    if address.ip().is_loopback() || allow_plain_network { Ok(()) } else { Err(PlainNetworkRefused { address }) }
+}
+
+/// The user's data folder for Ostler, when the account has one.
+pub fn data_folder_default() -> Option<PathBuf> {
+    directories::BaseDirs::new().map(|folders| folders.data_dir().join("ostler"))
+}
+
+/// The SQLite file of a data folder.
+pub fn database_default(data_folder: &Path) -> Location {
+    Location::SqliteFile(data_folder.join(DATABASE_FILE))
+}

@@ -1,0 +1,109 @@
+//! Results of load computations.
+
+use ostler_core::loads::{Baseline, LoadAgainstLimit, LoadLine, LoadResult, ZoneLoad};
+use ostler_proto::v1;
+
+use super::common::{position_message, provenance_message};
+use super::readiness::answer_message;
+
+/// A load result as a message.
+pub fn load_result_message(result: LoadResult) -> v1::LoadResult {
+    let LoadResult {
+        vehicle,
+        departure,
+        load_state,
+        missing,
+        baseline_mass_kg,
+        fitment_change_kg,
+        crew_mass_kg,
+        fuel_mass_kg,
+        water_mass_kg,
+        cargo_mass_kg,
+        total,
+        front_axle,
+        rear_axle,
+        roof,
+        zones,
+        centre_x_mm,
+        lateral_moment_kgm,
+        lines,
+        baseline,
+        formula_version,
+    } = result;
+    v1::LoadResult {
+        vehicle: vehicle.into(),
+        departure: departure.into(),
+        load_state,
+        missing,
+        baseline_mass_kg,
+        fitment_change_kg,
+        crew_mass_kg,
+        fuel_mass_kg,
+        water_mass_kg,
+        cargo_mass_kg,
+        total: Some(against_limit_message(total)),
+        front_axle: front_axle.map(against_limit_message),
+        rear_axle: rear_axle.map(against_limit_message),
+        roof: Some(against_limit_message(roof)),
+        zones: zones.into_iter().map(zone_message).collect(),
+        centre_x_mm,
+        lateral_moment_kgm,
+        lines: lines.into_iter().map(line_message).collect(),
+        baseline: match baseline {
+            Baseline::Weighing(name) => name.into(),
+            Baseline::Declared => "declared".to_owned(),
+            Baseline::Missing => String::new(),
+        },
+        formula_version: formula_version.to_owned(),
+    }
+}
+
+fn against_limit_message(load: LoadAgainstLimit) -> v1::LoadAgainstLimit {
+    let LoadAgainstLimit {
+        load_kg,
+        uncertainty_kg,
+        limit_kg,
+        limit_name,
+        margin_kg,
+        answer,
+        untoleranced_count,
+    } = load;
+    v1::LoadAgainstLimit {
+        load_kg,
+        uncertainty_kg,
+        limit_kg,
+        limit_name,
+        margin_kg,
+        answer: answer_message(answer).into(),
+        untoleranced_count: i32::try_from(untoleranced_count).unwrap_or(i32::MAX),
+    }
+}
+
+fn zone_message(load: ZoneLoad) -> v1::ZoneLoad {
+    let ZoneLoad { zone, load } = load;
+    v1::ZoneLoad { zone: zone.into(), load: Some(against_limit_message(load)) }
+}
+
+fn line_message(line: LoadLine) -> v1::LoadLine {
+    let LoadLine {
+        display_name,
+        record,
+        group: _,
+        mass_kg,
+        position,
+        front_axle_kg,
+        rear_axle_kg,
+        provenance,
+        tolerance_kg,
+    } = line;
+    v1::LoadLine {
+        display_name,
+        record: record.into(),
+        mass_kg,
+        position: position.map(position_message),
+        front_axle_kg,
+        rear_axle_kg,
+        provenance: provenance_message(provenance).into(),
+        tolerance_kg,
+    }
+}

@@ -1,0 +1,17 @@
+//! History.
+
+use ostler_proto::v1;
+use ostler_proto::v1::history_service_server::HistoryService;
+use tonic::Request;
+
+use super::{Reply, Service};
+use super::standard::{open, reply};
+use crate::contract::Presence;
+
+#[tonic::async_trait]
+impl HistoryService for Service {
+    async fn list_history(&self, request: Request<v1::ListHistoryRequest>) -> Reply<v1::ListHistoryResponse> {
+        let (_, request) = open(request, Presence::Full)?;
+        reply(self.app.list_history(request).await)
+    }
+}

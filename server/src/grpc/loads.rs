@@ -1,0 +1,17 @@
+//! Loads.
+
+use ostler_proto::v1;
+use ostler_proto::v1::load_service_server::LoadService;
+use tonic::Request;
+
+use super::{Reply, Service};
+use super::standard::{open, reply};
+use crate::contract::Presence;
+
+#[tonic::async_trait]
+impl LoadService for Service {
+    async fn compute_loads(&self, request: Request<v1::ComputeLoadsRequest>) -> Reply<v1::LoadResult> {
+        let (_, request) = open(request, Presence::Full)?;
+        reply(self.app.compute_loads(request).await)
+    }
+}

@@ -1,0 +1,77 @@
+//! The gRPC services: convert, one call into `app`, convert.
+
+mod cargo;
+mod compatibility_notes;
+mod defects;
+mod departures;
+mod evidence;
+mod fleets;
+mod history;
+mod load_sheets;
+mod loads;
+mod parts;
+mod readiness;
+mod regulated_items;
+mod requests;
+mod rule_packs;
+mod standard;
+pub mod status;
+mod substitutions;
+mod vehicles;
+mod weighings;
+
+use std::pin::Pin;
+
+use ostler_proto::v1;
+use tonic::service::Routes;
+use tonic::{Response, Status};
+use tokio_stream::Stream;
+
+use crate::app::App;
+
+/// Largest request that is read: a fleet file of 8 MiB and what surrounds it.
+const REQUEST_BYTES_MAX: usize = 9 * 1024 * 1024;
+
+/// Answer of a method.
+type Reply<T> = Result<Response<T>, Status>;
+
+/// Answer of a method that streams.
+type Streamed<T> = Pin<Box<dyn Stream<Item = Result<T, Status>> + Send>>;
+
+/// Each service of the API over the same use cases.
+#[derive(Clone)]
+pub(crate) struct Service {
+    app: App,
+}
+
+/// All services of the API.
+pub fn routes(app: App) -> Routes {
+    let service = Service { app };
+    macro_rules! serve {
+        ($($module:ident :: $server:ident),* $(,)?) => {{
+            let mut routes = Routes::builder();
+            $(routes.add_service(
+                v1::$module::$server::new(service.clone()).max_decoding_message_size(REQUEST_BYTES_MAX),
+            );)*
+            routes.routes()
+        }};
+    }
+    serve!(
+        cargo_service_server::CargoServiceServer,
+        compatibility_note_service_server::CompatibilityNoteServiceServer,
+        defect_service_server::DefectServiceServer,
+        departure_service_server::DepartureServiceServer,
+        evidence_service_server::EvidenceServiceServer,
+        fleet_service_server::FleetServiceServer,
+        history_service_server::HistoryServiceServer,
+        load_service_server::LoadServiceServer,
+        load_sheet_service_server::LoadSheetServiceServer,
+        part_service_server::PartServiceServer,
+        readiness_service_server::ReadinessServiceServer,
+        regulated_item_service_server::RegulatedItemServiceServer,
+        rule_pack_service_server::RulePackServiceServer,
+        substitution_service_server::SubstitutionServiceServer,
+        vehicle_service_server::VehicleServiceServer,
+        weighing_service_server::WeighingServiceServer,
+    )
+}

@@ -1,0 +1,146 @@
+//! Errors as gRPC statuses. Nothing else builds a status for a failed use case.
+
+use std::collections::HashMap;
+use std::error::Error;
+
+use ostler_core::check::InvalidInput;
+use ostler_proto::v1::ErrorReason;
+use tonic::{Code, Status};
+use tonic_types::{ErrorDetails, FieldViolation, StatusExt};
+
+use crate::app::AppError;
+
+/// Domain of every `ErrorInfo`.
+pub const DOMAIN: &str = "ostler";
+
+/// Most violations that one answer carries; a status travels in headers, which are small.
+const VIOLATIONS_MAX: usize = 40;
+
+/// Longest text of one violation.
+const VIOLATION_LENGTH_MAX: usize = 200;
+
+/// The status of a failed use case.
+pub fn of(error: AppError) -> Status {
+    match error {
+        AppError::Invalid(refused) => invalid(ErrorReason::InvalidField, "the request is not valid", &refused),
+        AppError::FileFaulty(refused) => invalid(ErrorReason::FileFaulty, "the file has faults", &refused),
+        AppError::NotFound { name } => {
+            plain(Code::NotFound, ErrorReason::ResourceNotFound, &format!("{name} does not exist"), &[("name", &name)])
+        }
+        AppError::Exists { name } => plain(
+            Code::AlreadyExists,
+            ErrorReason::ResourceExists,
+            &format!("{name} exists already"),
+            &[("name", &name)],
+        ),
+        AppError::Stale { name } => plain(
+            Code::Aborted,
+            ErrorReason::StaleEtag,
+            &format!("{name} was changed since it was read"),
+            &[("name", &name)],
+        ),
+        AppError::RequestIdReused { request_id } => plain(
+            Code::InvalidArgument,
+            ErrorReason::RequestIdReused,
+            "the request id was used before for a different request",
+            &[("request_id", &request_id)],
+        ),
+        AppError::InUse { name, by } => plain(
+            Code::FailedPrecondition,
+            ErrorReason::ResourceInUse,
+            &format!("{name} is in use by {}", by.join(", ")),
+            &[("name", &name), ("by", &by.join(" "))],
+        ),
+        AppError::WrongState { name, problem } => plain(
+            Code::FailedPrecondition,
+            ErrorReason::WrongState,
+            &format!("{name} {problem}"),
+            &[("name", &name)],
+        ),
+        AppError::RecordIncomplete { name, missing } => plain(
+            Code::FailedPrecondition,
+            ErrorReason::RecordIncomplete,
+            &format!("the record of {name} is incomplete: {missing}"),
+            &[("name", &name), ("missing", &missing)],
+        ),
+        AppError::PageToken => plain(
+            Code::InvalidArgument,
+            ErrorReason::PageTokenInvalid,
+            "the page token does not belong to this list",
+            &[],
+        ),
+        AppError::Storage(source) if source.is_retryable() => {
+            tracing::warn!(error = chain(&source), "storage unavailable");
+            plain(Code::Unavailable, ErrorReason::StorageUnavailable, "the database is busy or cannot be reached", &[])
+        }
+        AppError::Storage(source) => {
+            tracing::error!(error = chain(&source), "storage failed");
+            internal()
+        }
+        AppError::Corrupt { name, source } => {
+            tracing::error!(resource = name, error = chain(&*source), "a stored record cannot be read");
+            internal()
+        }
+    }
+}
+
+fn internal() -> Status {
+    plain(Code::Internal, ErrorReason::InternalFault, "a fault of the server; its log says more", &[])
+}
+
+/// A status with its `ErrorInfo`.
+pub fn plain(code: Code, reason: ErrorReason, message: &str, metadata: &[(&str, &str)]) -> Status {
+    let details = ErrorDetails::with_error_info(reason_name(reason), DOMAIN, map(metadata));
+    Status::with_error_details(code, message, details)
+}
+
+/// The name of a reason as `ErrorInfo` carries it: without the prefix of its enum.
+pub fn reason_name(reason: ErrorReason) -> String {
+    reason.as_str_name().trim_start_matches("ERROR_REASON_").to_owned()
+}
+
+fn invalid(reason: ErrorReason, message: &str, refused: &InvalidInput) -> Status {
+    let count = refused.violations.len();
+    let violations: Vec<FieldViolation> = refused
+        .violations
+        .iter()
+        .take(VIOLATIONS_MAX)
+        .map(|violation| {
+            FieldViolation::new(shorten(&violation.field), shorten(&format!("{} {}", violation.field, violation.problem)))
+        })
+        .collect();
+    let metadata = map(&[("violation_count", &count.to_string())]);
+    let mut details = ErrorDetails::with_bad_request(violations);
+    details.set_error_info(reason_name(reason), DOMAIN, metadata);
+    let message = match refused.violations.as_slice() {
+        [one] => format!("{message}: {}", shorten(&one.to_string())),
+        [one, ..] => format!("{message}: {} and {} more", shorten(&one.to_string()), count - 1),
+        [] => message.to_owned(),
+    };
+    Status::with_error_details(Code::InvalidArgument, message, details)
+}
+
+fn shorten(text: &str) -> String {
+    if text.chars().count() <= VIOLATION_LENGTH_MAX {
+        return text.to_owned();
+    }
+    let mut short: String = text.chars().take(VIOLATION_LENGTH_MAX - 1).collect();
+    short.push('…');
+    short
+}
+
+fn map(metadata: &[(&str, &str)]) -> HashMap<String, String> {
+    metadata.iter().map(|(key, value)| ((*key).to_owned(), (*value).to_owned())).collect()
+}
+
+/// An error with all its causes, for the log.
+pub fn chain(error: &dyn Error) -> String {
+    let mut text = error.to_string();
+    let mut next = error.source();
+    while let Some(cause) = next {
+        text.push_str(": ");
+        text.push_str(&cause.to_string());
+        next = cause.source();
+    }
+    text
+}

@@ -1,0 +1,31 @@
+//! Weighings.
+
+use ostler_proto::v1;
+use ostler_proto::v1::weighing_service_server::WeighingService;
+use tonic::Request;
+
+use super::{Reply, Service};
+use crate::app::kinds::Weighings;
+
+#[tonic::async_trait]
+impl WeighingService for Service {
+    async fn get_weighing(&self, request: Request<v1::GetWeighingRequest>) -> Reply<v1::Weighing> {
+        self.get::<Weighings>(request).await
+    }
+
+    async fn list_weighings(&self, request: Request<v1::ListWeighingsRequest>) -> Reply<v1::ListWeighingsResponse> {
+        self.list::<Weighings, _>(request).await
+    }
+
+    async fn create_weighing(&self, request: Request<v1::CreateWeighingRequest>) -> Reply<v1::Weighing> {
+        self.create::<Weighings, _>(request).await
+    }
+
+    async fn update_weighing(&self, request: Request<v1::UpdateWeighingRequest>) -> Reply<v1::Weighing> {
+        self.update::<Weighings, _>(request).await
+    }
+
+    async fn delete_weighing(&self, request: Request<v1::DeleteWeighingRequest>) -> Reply<()> {
+        self.delete::<Weighings, _>(request).await
+    }
+}
