@@ -14,6 +14,7 @@ pub mod fuel;
 pub mod plan;
 pub mod record;
 pub mod restraint;
+pub mod rules;
 pub mod spares;
 pub mod stability;
 pub mod stance;

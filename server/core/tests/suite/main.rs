@@ -6,6 +6,7 @@ mod electrical;
 mod fuel;
 mod plan;
 mod restraint;
+mod rules;
 mod spares;
 mod stability;
 mod stance;
