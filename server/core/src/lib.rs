@@ -12,6 +12,7 @@ pub mod driveline;
 pub mod electrical;
 pub mod fuel;
 pub mod plan;
+pub mod proof;
 pub mod record;
 pub mod restraint;
 pub mod rules;
