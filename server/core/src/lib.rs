@@ -10,6 +10,7 @@
 pub mod check;
 pub mod driveline;
 pub mod electrical;
+pub mod fit;
 pub mod fuel;
 pub mod plan;
 pub mod proof;

@@ -3,8 +3,10 @@
 
 mod driveline;
 mod electrical;
+mod fit;
 mod fuel;
 mod plan;
+mod proof;
 mod restraint;
 mod rules;
 mod spares;
