@@ -10,10 +10,14 @@
 pub mod check;
 pub mod driveline;
 pub mod electrical;
+pub mod fit;
 pub mod fuel;
 pub mod plan;
+pub mod proof;
 pub mod record;
 pub mod restraint;
+pub mod rules;
+pub mod sheet;
 pub mod spares;
 pub mod stability;
 pub mod stance;

@@ -17,6 +17,7 @@ pub mod part;
 pub mod readiness;
 pub mod regulated_item;
 pub mod rule_pack;
+pub mod sheet;
 pub mod substitution;
 pub mod vehicle;
 pub mod weighing;

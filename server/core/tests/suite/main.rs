@@ -3,9 +3,12 @@
 
 mod driveline;
 mod electrical;
+mod fit;
 mod fuel;
 mod plan;
+mod proof;
 mod restraint;
+mod rules;
 mod spares;
 mod stability;
 mod stance;

@@ -1,0 +1,27 @@
+//! Parts that nearly fit: how the parts of a substitution meet their neighbours.
+//!
+//! [`assess`] holds what the incoming parts offer, interface by interface, against what the slot's
+//! neighbours ask, what the outgoing part had, and what a slot of that kind must have answered. A
+//! mismatch is looked up in the compatibility notes of the fleet ([`NoteIndex`]); whatever is stated
+//! nowhere is not known and never reads as a match. [`Vocabulary`] says what is known about kinds of
+//! interfaces and slots; [`bridge`] finds the cheapest chain of adapters and work over typed values.
+
+mod adapters;
+mod assess;
+mod checklists;
+mod compare;
+mod kinds;
+mod notes;
+mod requirements;
+mod result;
+mod verdict;
+mod vocabulary;
+
+pub use adapters::{Bridge, BridgeCost, BridgeOption, CHAIN_MAX, Crossing, Gap, bridge};
+pub use assess::{assess, assess_with};
+pub use compare::{Match, compare};
+pub use notes::NoteIndex;
+pub use result::{
+    FigureChange, Fit, InterfaceAssessment, MassChange, OpenQuestion, Remedy, SubstitutionAssessment,
+};
+pub use vocabulary::{Checklist, InterfaceKind, ValueType, Vocabulary};

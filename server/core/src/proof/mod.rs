@@ -1,0 +1,14 @@
+//! Stale proof: work done after a test takes the test's word away.
+//!
+//! [`topics_touched`] says which topics of evidence a vehicle's system touches; [`stale_evidence`] lists
+//! the evidence of a vehicle that later work made stale, with the work that did; [`prove`] says whether
+//! a topic is proven freshly, under conditions such as loaded, far enough, and early enough before the
+//! departure.
+
+mod requirement;
+mod stale;
+mod topics;
+
+pub use requirement::{FactCondition, FactTest, ProofAnswer, ProofAssessment, ProofRequirement, prove};
+pub use stale::{ProofPolicy, Stale, Work, evidence_touched, stale_evidence};
+pub use topics::{ALIGNMENT, BRAKE_TEST, LEAK_TEST, SHAKEDOWN, WEIGHING, topics_touched};

@@ -1,0 +1,15 @@
+//! How parts meet their neighbours: values, notes, settlements, and the demonstration's substitutions.
+
+#![expect(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "helpers of tests stop a test that cannot go on"
+)]
+
+mod adapters;
+mod assess;
+mod compare;
+mod demo;
+mod demo_fleet;
+mod entailed;
+pub(crate) mod fixture;

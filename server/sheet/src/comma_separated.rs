@@ -1,0 +1,211 @@
+//! A load sheet as comma-separated values: one table of `section,item,figure,value,unit`, so that a
+//! script finds any number by three keys and a spreadsheet shows the rest.
+
+use ostler_core::loads::{LoadAgainstLimit, LoadResult};
+use ostler_core::sheet::LoadSheet;
+
+/// A sheet that cannot be written.
+#[derive(Debug, thiserror::Error)]
+#[error("the load sheet cannot be written as comma-separated values")]
+pub struct SheetError(#[source] Box<dyn std::error::Error + Send + Sync>);
+
+/// Columns of the table.
+const COLUMNS: [&str; 5] = ["section", "item", "figure", "value", "unit"];
+
+/// Writes `sheet`; UTF-8, a header line, lines end in CR LF as RFC 4180 says.
+///
+/// # Errors
+/// When memory fails.
+pub fn comma_separated(sheet: &LoadSheet) -> Result<Vec<u8>, SheetError> {
+    let mut table = Table::new()?;
+    table.text("sheet", "departure", "name", &sheet.departure)?;
+    table.text("sheet", "departure", "departure_date", &sheet.departure_date.to_string())?;
+    table.text("sheet", "vehicle", "name", &sheet.vehicle)?;
+    table.text("sheet", "vehicle", "display_name", &sheet.vehicle_display_name)?;
+    table.text("sheet", "vehicle", "role", &sheet.role)?;
+    table.text("sheet", "vehicle", "verdict", sheet.verdict.word())?;
+    for load in &sheet.loads {
+        loads(&mut table, load)?;
+    }
+    cargo(&mut table, sheet)?;
+    fills(&mut table, sheet)?;
+    people_and_papers(&mut table, sheet)?;
+    for gate in &sheet.open_gates {
+        table.text("gate", gate.id, "answer", gate.answer.word())?;
+        table.text("gate", gate.id, "summary", &gate.summary)?;
+    }
+    for (index, caution) in sheet.cautions.iter().enumerate() {
+        table.text("caution", &(index + 1).to_string(), "text", caution)?;
+    }
+    table.finish()
+}
+
+fn loads(table: &mut Table, load: &LoadResult) -> Result<(), SheetError> {
+    let section = format!("loads at {}", load.load_state);
+    for (item, mass_kg) in [
+        ("baseline", load.baseline_mass_kg),
+        ("fitment_change", load.fitment_change_kg),
+        ("crew", load.crew_mass_kg),
+        ("fuel", load.fuel_mass_kg),
+        ("water", load.water_mass_kg),
+        ("cargo", load.cargo_mass_kg),
+    ] {
+        table.number(&section, item, "mass", mass_kg, "kg")?;
+    }
+    against_limit(table, &section, "total", Some(&load.total))?;
+    against_limit(table, &section, "front_axle", load.front_axle.as_ref())?;
+    against_limit(table, &section, "rear_axle", load.rear_axle.as_ref())?;
+    against_limit(table, &section, "roof", Some(&load.roof))?;
+    for zone in &load.zones {
+        against_limit(table, &section, &format!("zone {}", zone.zone), Some(&zone.load))?;
+    }
+    for missing in &load.missing {
+        table.text(&section, "missing", "text", missing)?;
+    }
+    Ok(())
+}
+
+fn against_limit(
+    table: &mut Table,
+    section: &str,
+    item: &str,
+    load: Option<&LoadAgainstLimit>,
+) -> Result<(), SheetError> {
+    let Some(load) = load else { return table.text(section, item, "answer", "not known") };
+    table.number(section, item, "load", load.load_kg, "kg")?;
+    table.number(section, item, "uncertainty", load.uncertainty_kg, "kg")?;
+    table.optional(section, item, "limit", load.limit_kg, "kg")?;
+    table.optional(section, item, "margin", load.margin_kg, "kg")?;
+    table.text(section, item, "answer", load.answer.word())
+}
+
+fn cargo(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
+    for zone in &sheet.zones {
+        let section = format!("zone {}", zone.display_name);
+        table.number(&section, "all", "mass", zone.mass_kg, "kg")?;
+        for item in &zone.items {
+            let id = item.cargo_item.id();
+            table.text(&section, id, "display_name", &item.display_name)?;
+            table.number(&section, id, "quantity", f64::from(item.quantity), "1")?;
+            table.optional(&section, id, "mass", item.mass_kg, "kg")?;
+            table.text(&section, id, "restraint", &item.restraint)?;
+            if !item.hazard.is_empty() {
+                table.text(&section, id, "hazard", &item.hazard)?;
+            }
+            if item.critical {
+                table.text(&section, id, "critical", "yes")?;
+            }
+        }
+    }
+    Ok(())
+}
+
+fn fills(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
+    for fill in &sheet.fills {
+        table.text("fluids", &fill.tank, "fluid", fill.fluid.word())?;
+        table.text("fluids", &fill.tank, "display_name", &fill.display_name)?;
+        table.optional("fluids", &fill.tank, "aboard", fill.volume_l, "l")?;
+        table.optional("fluids", &fill.tank, "usable", fill.usable_l, "l")?;
+        table.optional("fluids", &fill.tank, "mass", fill.mass_kg, "kg")?;
+    }
+    Ok(())
+}
+
+fn people_and_papers(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
+    for member in &sheet.crew {
+        table.text("crew", &member.role, "drives", if member.driver { "yes" } else { "no" })?;
+    }
+    for condition in &sheet.conditions {
+        let id = condition.record.id();
+        table.text("condition", id, "subject", &condition.subject)?;
+        table.text("condition", id, "condition", &condition.condition.condition)?;
+        table.text("condition", id, "owner", &condition.condition.owner)?;
+        table.text("condition", id, "check_interval", &condition.condition.check_interval)?;
+        table.text("condition", id, "accepted_by", &condition.condition.accepted_by)?;
+    }
+    for paper in &sheet.papers {
+        let id = paper.evidence.id();
+        table.text("paper", id, "display_name", &paper.display_name)?;
+        table.text("paper", id, "reference", &paper.reference)?;
+        if let Some(date) = paper.valid_until_date {
+            table.text("paper", id, "valid_until_date", &date.to_string())?;
+        }
+    }
+    Ok(())
+}
+
+struct Table {
+    writer: csv::Writer<Vec<u8>>,
+}
+
+impl Table {
+    fn new() -> Result<Self, SheetError> {
+        let mut writer =
+            csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+        writer.write_record(COLUMNS).map_err(|error| SheetError(Box::new(error)))?;
+        Ok(Self { writer })
+    }
+
+    fn row(&mut self, section: &str, item: &str, figure: &str, value: &str, unit: &str) -> Result<(), SheetError> {
+        self.writer
+            .write_record([&disarm(section), &disarm(item), figure, value, unit])
+            .map_err(|error| SheetError(Box::new(error)))
+    }
+
+    fn text(&mut self, section: &str, item: &str, figure: &str, value: &str) -> Result<(), SheetError> {
+        self.row(section, item, figure, &disarm(value), "")
+    }
+
+    fn number(&mut self, section: &str, item: &str, figure: &str, value: f64, unit: &str) -> Result<(), SheetError> {
+        self.row(section, item, figure, &decimal(value), unit)
+    }
+
+    fn optional(
+        &mut self,
+        section: &str,
+        item: &str,
+        figure: &str,
+        value: Option<f64>,
+        unit: &str,
+    ) -> Result<(), SheetError> {
+        match value {
+            Some(value) => self.number(section, item, figure, value, unit),
+            None => self.text(section, item, figure, "not known"),
+        }
+    }
+
+    fn finish(self) -> Result<Vec<u8>, SheetError> {
+        self.writer.into_inner().map_err(|error| SheetError(Box::new(error.into_error())))
+    }
+}
+
+/// Three decimals at the most, which is a gram or a millilitre.
+fn decimal(value: f64) -> String {
+    let rounded = (value * 1_000.0).round() / 1_000.0;
+    if rounded == 0.0 { "0".to_owned() } else { rounded.to_string() }
+}
+
+/// Keeps a spreadsheet from taking a text for a formula.
+fn disarm(text: &str) -> String {
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_text_reads_as_a_formula() {
+        for text in ["=1+1", "+1", "-1", "@x", "\tx"] {
+            assert!(disarm(text).starts_with('\''), "{text}");
+        }
+        assert_eq!(disarm("strap 50 mm"), "strap 50 mm");
+    }
+
+    #[test]
+    fn numbers_have_no_noise() {
+        assert_eq!(decimal(0.1 + 0.2), "0.3");
+        assert_eq!(decimal(-0.0001), "0");
+        assert_eq!(decimal(-37.8), "-37.8");
+    }
+}
