@@ -7,6 +7,8 @@ use prost::Message;
 use prost_reflect::ReflectMessage;
 use prost_types::Timestamp;
 
+use super::unit::Unit;
+use super::{AppError, weighings};
 use crate::convert::{self, Converted};
 
 /// What a kind of resource stands below.
@@ -58,6 +60,14 @@ pub trait Kind: Send + Sync + 'static {
 
     /// Sets the states that a new one starts with.
     fn begin(_message: &mut Self::Message) {}
+
+    /// Adds to a new one what the record knows and its caller left out.
+    fn complete(
+        _unit: &mut Unit,
+        _message: &mut Self::Message,
+    ) -> impl Future<Output = Result<(), AppError>> + Send {
+        async { Ok(()) }
+    }
 
     /// What a change of it must leave as it is, beyond immutable fields; a violation has the field and why.
     fn guard(_before: &Self::Message, _after: &Self::Message) -> Vec<Violation> {
@@ -198,6 +208,9 @@ kinds! {
     Weighings: Weighing => record::Weighing {
         word: "weighing", collection: "weighings", level: Fleet, field: "weighing", record: convert::weighing::weighing,
         fn vehicle(message: &Self::Message) -> &str { &message.vehicle }
+        async fn complete(unit: &mut Unit, message: &mut Self::Message) -> Result<(), AppError> {
+            weighings::complete(unit, message).await
+        }
         fn integrity(record: &Self::Record, world: &World<'_>) -> Vec<Violation> {
             integrity::weighing(record, world)
         }

@@ -2,12 +2,15 @@
 //!
 //! Nothing here knows the transport. Access was decided before a call comes here (`access`).
 
+pub mod cargo;
 pub mod cargo_list;
 pub mod defects;
 pub mod error;
 mod filter;
 pub mod fleet_file;
+pub mod fleets;
 pub mod history;
+pub mod kind_table;
 pub mod kinds;
 pub mod loads;
 mod page;
@@ -18,6 +21,7 @@ pub mod sheets;
 pub mod standard;
 pub mod substitutions;
 pub mod unit;
+pub mod weighings;
 
 use std::sync::Arc;
 

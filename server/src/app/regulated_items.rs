@@ -1,7 +1,6 @@
 //! What the rule packs of a departure make of a regulated item.
 
-use ostler_core::record::Name;
-use ostler_core::rules;
+use ostler_core::readiness::Packs;
 use ostler_proto::v1;
 
 use super::kinds::{Departures, RegulatedItems, name_of};
@@ -18,14 +17,15 @@ impl App {
         request: v1::AssessRegulatedItemRequest,
     ) -> Result<v1::RegulatedItemAssessment, AppError> {
         let v1::AssessRegulatedItemRequest { name, departure, assumed_facts } = request;
-        let name: Name = name_of::<RegulatedItems>("name", &name)?;
+        let name = name_of::<RegulatedItems>("name", &name)?;
         let departure = name_of::<Departures>("departure", &departure)?;
         let stored = self.stored::<RegulatedItems>(&name).await?;
         let (read, departure) = self.read_departure(&departure).await?;
         let mut item = convert::regulated_item::regulated_item(name, stored.message)?;
         convert::regulated_item::assume(&mut item, assumed_facts)?;
-        let assessment = rules::assess_for_departure(&read.record, &departure, &item).map_err(|missing| {
-            AppError::RecordIncomplete { name: item.name.to_string(), missing: missing.to_string() }
+        let packs = Packs::of(&read.record, &departure);
+        let assessment = packs.assess(&read.record, &departure, &item).map_err(|no_pack| {
+            AppError::RecordIncomplete { name: item.name.to_string(), missing: no_pack.to_string() }
         })?;
         Ok(convert::regulated_item::assessment_message(assessment))
     }

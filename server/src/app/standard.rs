@@ -115,7 +115,9 @@ impl App {
             Begun::Repeated(answer) => return Ok(answer),
             Begun::New(unit) => unit,
         };
-        let created = unit.create::<K>(&name, fresh::<K>(message)?, "create").await?;
+        let mut message = fresh::<K>(message)?;
+        K::complete(&mut unit, &mut message).await?;
+        let created = unit.create::<K>(&name, message, "create").await?;
         unit.finish(created).await
     }
 

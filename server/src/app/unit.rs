@@ -10,6 +10,7 @@ use prost::Message;
 use prost_types::Timestamp;
 use sha2::{Digest, Sha256};
 
+use super::kind_table::Prepared;
 use super::kinds::{Fitments, Identity, Kind, Vehicles};
 use super::{App, AppError};
 use crate::contract::{self, Presence};
@@ -108,6 +109,25 @@ pub struct Unit {
     call: Call,
     time: i64,
     entries: Vec<Entry>,
+}
+
+/// Resources to write together.
+#[derive(Debug, Default)]
+pub struct Batch {
+    created: Vec<Prepared>,
+    updated: Vec<(Prepared, Row)>,
+}
+
+impl Batch {
+    /// Adds a new resource.
+    pub fn create(&mut self, prepared: Prepared) {
+        self.created.push(prepared);
+    }
+
+    /// Adds a change of the resource stored as `known`.
+    pub fn update(&mut self, prepared: Prepared, known: Row) {
+        self.updated.push((prepared, known));
+    }
 }
 
 /// How a call starts.
@@ -281,7 +301,10 @@ impl Unit {
     }
 
     /// Checks a resource whole: contract, references, integrity. Returns what it refers to.
-    async fn check<K: Kind>(&mut self, name: &Name, message: &K::Message) -> Result<Vec<String>, AppError> {
+    ///
+    /// # Errors
+    /// All violations of the first of these that has any.
+    pub async fn check<K: Kind>(&mut self, name: &Name, message: &K::Message) -> Result<Vec<String>, AppError> {
         contract::check_within(K::FIELD, message, Presence::Full)?;
         let references = contract::references(message);
         let mut targets: Vec<String> = references.iter().map(|reference| reference.target.clone()).collect();
@@ -317,6 +340,61 @@ impl Unit {
         }
         integrity_within::<K>(name, message.clone(), &World { vehicles: &vehicles })?;
         Ok(targets)
+    }
+
+    /// Writes many resources in few statements. They were checked before.
+    ///
+    /// # Errors
+    /// When somebody changed one in between or the database fails.
+    pub async fn write_batch(&mut self, batch: Batch, action: &'static str) -> Result<(), AppError> {
+        let Batch { created, updated } = batch;
+        let time = self.time;
+        let parents: Vec<Option<String>> =
+            created.iter().map(|prepared| prepared.name.parent().map(String::from)).collect();
+        let rows: Vec<NewRow<'_>> = created
+            .iter()
+            .zip(&parents)
+            .map(|(prepared, parent)| NewRow {
+                name: &prepared.name,
+                kind: prepared.word,
+                parent: parent.as_deref(),
+                scope: &prepared.scope,
+                body: &prepared.body,
+                time,
+            })
+            .collect();
+        match self.transaction.insert_all(&rows).await {
+            Err(StoreError::AlreadyExists { name }) => return Err(AppError::Exists { name }),
+            outcome => outcome?,
+        }
+        for (prepared, known) in &updated {
+            let change = Change {
+                name: &prepared.name,
+                expected_revision: known.revision,
+                scope: &prepared.scope,
+                body: &prepared.body,
+                time,
+            };
+            match self.transaction.update(&change).await {
+                Err(StoreError::Stale { name }) => return Err(AppError::Stale { name }),
+                outcome => drop(outcome?),
+            }
+        }
+        let changed = created.iter().chain(updated.iter().map(|(prepared, _)| prepared));
+        let references: Vec<(&str, &[String])> =
+            changed.map(|prepared| (&*prepared.name, prepared.targets.as_slice())).collect();
+        self.transaction.set_all_references(&references).await?;
+        let entry = |prepared: Prepared, before: Option<Vec<u8>>| Entry {
+            fleet: prepared.name.fleet().to_string(),
+            resource: prepared.name.to_string(),
+            kind: prepared.word.to_owned(),
+            action,
+            before,
+            after: Some(prepared.body),
+        };
+        self.entries.extend(created.into_iter().map(|prepared| entry(prepared, None)));
+        self.entries.extend(updated.into_iter().map(|(prepared, known)| entry(prepared, Some(known.body))));
+        Ok(())
     }
 
     fn note<K: Kind>(&mut self, name: &Name, action: &'static str, before: Option<Vec<u8>>, after: Option<Vec<u8>>) {

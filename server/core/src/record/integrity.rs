@@ -289,12 +289,12 @@ pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
     finish(check)
 }
 
-/// A rule pack: each fact and topic once.
+/// A rule pack: its ids, facts, expressions, and that for any facts exactly one category holds.
 pub fn rule_pack(pack: &RulePack) -> Vec<Violation> {
-    let mut check = Check::new();
-    unique(&mut check, "facts", pack.facts.iter().map(|fact| &*fact.id));
-    unique(&mut check, "topics", pack.topics.iter().map(|topic| &*topic.id));
-    finish(check)
+    match crate::rules::check_pack(pack.clone()) {
+        Ok(_) => Vec::new(),
+        Err(refused) => crate::check::InvalidInput::from(refused).violations,
+    }
 }
 
 /// Published bounds of a fuel's density at 15 degrees Celsius, kilograms per litre: EN 590 for diesel

@@ -1,0 +1,90 @@
+//! Substitutions: is every part that replaces another one settled?
+
+use super::{Finding, Gate, gate as build};
+use crate::answer::Answer;
+use crate::fit::{self, Fit, InterfaceAssessment, SubstitutionAssessment};
+use crate::record::{Record, Substitution, SubstitutionState, Vehicle};
+
+/// Substitutions.
+pub(super) fn gate(record: &Record, vehicle: &Vehicle) -> Gate {
+    let own = record.substitutions.values().filter(|substitution| {
+        substitution.vehicle == vehicle.name && substitution.state != SubstitutionState::Withdrawn
+    });
+    let findings = own.flat_map(|substitution| findings(record, vehicle, substitution)).collect();
+    build(
+        "substitutions",
+        "Is every part that replaces another one settled?",
+        findings,
+        "no substitution is open".to_owned(),
+    )
+}
+
+fn findings(record: &Record, vehicle: &Vehicle, substitution: &Substitution) -> Vec<Finding> {
+    let assessment = match fit::assess(record, vehicle, substitution) {
+        Ok(assessment) => assessment,
+        Err(refused) => {
+            let text = format!("{}: cannot be assessed: {refused}", title(substitution));
+            let mut finding = Finding::new(Answer::NotKnown, text, vec![substitution.name.clone()]);
+            finding.missing = refused.violations.iter().map(ToString::to_string).collect();
+            return vec![finding];
+        }
+    };
+    let mut findings: Vec<Finding> = assessment
+        .interfaces
+        .iter()
+        .filter(|interface| interface.blocks || interface.fit != Fit::Matches)
+        .map(|interface| interface_finding(substitution, interface))
+        .collect();
+    findings.push(state_finding(substitution, &assessment));
+    findings
+}
+
+fn title(substitution: &Substitution) -> String {
+    let id = substitution.name.id().to_uppercase();
+    match substitution.replacements.first() {
+        Some(first) if substitution.replacements.len() == 1 => format!("{id} ({})", first.slot),
+        Some(first) => format!("{id} ({} and {} more)", first.slot, substitution.replacements.len() - 1),
+        None => id,
+    }
+}
+
+fn interface_finding(substitution: &Substitution, interface: &InterfaceAssessment) -> Finding {
+    let answer = match (interface.blocks, interface.fit) {
+        (true, Fit::NotKnown) => Answer::NotKnown,
+        (true, _) => Answer::NotMet,
+        (false, _) if interface.remedy_done => Answer::Met,
+        (false, _) => Answer::MetWithConditions,
+    };
+    let (id, slot, kind) = (substitution.name.id().to_uppercase(), &interface.slot, &interface.interface_kind);
+    let text = format!("{id}: {kind} of {slot}: {}", interface.reason);
+    let remedies: Vec<&str> = interface.remedies.iter().map(|remedy| remedy.text.as_str()).collect();
+    let records =
+        std::iter::once(substitution.name.clone()).chain(interface.compatibility_notes.iter().cloned()).collect();
+    let mut finding = Finding::new(answer, text, records).remedy(remedies.join("; or "));
+    if interface.fit == Fit::NotKnown {
+        finding.missing.push(format!("{kind} of {slot}"));
+    }
+    finding
+}
+
+/// What the state of the substitution itself means, once its interfaces are settled.
+fn state_finding(substitution: &Substitution, assessment: &SubstitutionAssessment) -> Finding {
+    let records = vec![substitution.name.clone()];
+    match substitution.state {
+        SubstitutionState::Proposed if assessment.blocks => Finding::new(
+            Answer::NotMet,
+            format!("{}: proposed, and something stands in its way", title(substitution)),
+            records,
+        )
+        .remedy("settle what blocks it, supersede it, or withdraw it"),
+        SubstitutionState::Proposed => Finding::new(
+            Answer::MetWithConditions,
+            format!("{}: decided, but the part is not in yet", title(substitution)),
+            records,
+        )
+        .remedy("fit the part, or withdraw the substitution"),
+        SubstitutionState::Fitted | SubstitutionState::Withdrawn => {
+            Finding::new(Answer::Met, format!("{}: fitted", title(substitution)), records)
+        }
+    }
+}

@@ -1,0 +1,100 @@
+//! The rule packs of a departure, and which of them speaks about an item.
+
+use crate::record::{Departure, Name, Record, RegulatedItem, RuleGate};
+use crate::rules::{CheckedPack, ItemAssessment, TravelDates, assess_item, check_pack};
+
+/// The packs that a departure names, checked.
+#[derive(Debug)]
+pub struct Packs {
+    /// Packs that are in order, latest first.
+    checked: Vec<CheckedPack>,
+    /// Packs that are not on record or have faults, and why.
+    faulty: Vec<(Name, String)>,
+}
+
+/// Why no pack can assess an item.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum NoPack {
+    /// The departure names no rule pack.
+    #[error("the departure names no rule pack")]
+    NoneNamed,
+    /// A pack cannot be used.
+    #[error("the rule pack {name} cannot be used: {fault}")]
+    Faulty {
+        /// The pack.
+        name: Name,
+        /// Why.
+        fault: String,
+    },
+    /// No pack speaks about the topic.
+    #[error("no rule pack of the departure speaks about `{topic}`")]
+    TopicUnknown {
+        /// The topic.
+        topic: String,
+    },
+    /// The pack cannot make anything of the item.
+    #[error("{problem}")]
+    Item {
+        /// Why not.
+        problem: String,
+    },
+}
+
+impl Packs {
+    /// The packs of `departure`.
+    pub fn of(record: &Record, departure: &Departure) -> Self {
+        let mut packs = Self { checked: Vec::new(), faulty: Vec::new() };
+        for name in &departure.rule_packs {
+            match record.rule_packs.get(name).cloned().map(check_pack) {
+                None => packs.faulty.push((name.clone(), "it is not on record".to_owned())),
+                Some(Ok(pack)) => packs.checked.push(pack),
+                Some(Err(refused)) => packs.faulty.push((name.clone(), refused.to_string())),
+            }
+        }
+        let date = |pack: &CheckedPack| (pack.pack().effective_date, pack.pack().name.clone());
+        packs.checked.sort_by_key(|pack| std::cmp::Reverse(date(pack)));
+        packs
+    }
+
+    /// Packs that cannot be used, and why.
+    pub fn faulty(&self) -> &[(Name, String)] {
+        &self.faulty
+    }
+
+    /// Assesses an item by the latest pack that speaks about its topic and holds on the day of departure;
+    /// when none holds yet, by the latest that speaks about it.
+    ///
+    /// # Errors
+    /// When no pack can.
+    pub fn assess(
+        &self,
+        record: &Record,
+        departure: &Departure,
+        item: &RegulatedItem,
+    ) -> Result<ItemAssessment, NoPack> {
+        let dates =
+            TravelDates { departure_date: departure.departure_date, return_date: departure.return_date };
+        let pack = self.pack_for(departure, item)?;
+        assess_item(pack, item, record.evidence.values(), dates)
+            .map_err(|refused| NoPack::Item { problem: refused.to_string() })
+    }
+
+    /// The gate that an item's topic counts under. Without a pack: rules.
+    pub fn gate_of(&self, departure: &Departure, item: &RegulatedItem) -> RuleGate {
+        match self.pack_for(departure, item).ok().and_then(|pack| pack.topic(&item.topic)) {
+            Some(topic) => topic.topic().gate,
+            None => RuleGate::Rules,
+        }
+    }
+
+    fn pack_for(&self, departure: &Departure, item: &RegulatedItem) -> Result<&CheckedPack, NoPack> {
+        let speaking = || self.checked.iter().filter(|pack| pack.topic(&item.topic).is_some());
+        let in_force = speaking().find(|pack| pack.pack().effective_date <= departure.departure_date);
+        match (in_force.or_else(|| speaking().next()), self.faulty.first()) {
+            (Some(pack), _) => Ok(pack),
+            (None, Some((name, fault))) => Err(NoPack::Faulty { name: name.clone(), fault: fault.clone() }),
+            (None, None) if self.checked.is_empty() => Err(NoPack::NoneNamed),
+            (None, None) => Err(NoPack::TopicUnknown { topic: item.topic.to_string() }),
+        }
+    }
+}

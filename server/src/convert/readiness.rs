@@ -1,0 +1,74 @@
+//! Readiness.
+
+use ostler_core::answer::Answer;
+use ostler_core::readiness::{self, Figure, Finding, Gate, Readiness, VehicleReadiness, Verdict};
+use ostler_proto::v1;
+
+pub fn answer_message(answer: Answer) -> v1::Answer {
+    match answer {
+        Answer::Met => v1::Answer::Met,
+        Answer::MetWithConditions => v1::Answer::MetWithConditions,
+        Answer::NotKnown => v1::Answer::NotKnown,
+        Answer::NotMet => v1::Answer::NotMet,
+    }
+}
+
+pub fn verdict_message(verdict: Verdict) -> v1::Verdict {
+    match verdict {
+        Verdict::Go => v1::Verdict::Go,
+        Verdict::GoWithConditions => v1::Verdict::GoWithConditions,
+        Verdict::NoGo => v1::Verdict::NoGo,
+    }
+}
+
+/// A readiness as a message.
+pub fn readiness_message(result: Readiness, record_version: String) -> v1::Readiness {
+    let Readiness { departure, verdict, vehicles, gates } = result;
+    v1::Readiness {
+        departure: departure.into(),
+        verdict: verdict_message(verdict).into(),
+        vehicles: vehicles.into_iter().map(vehicle_message).collect(),
+        gates: gates.into_iter().map(gate_message).collect(),
+        record_version,
+        caution: readiness::CAUTION.to_owned(),
+    }
+}
+
+fn vehicle_message(vehicle: VehicleReadiness) -> v1::VehicleReadiness {
+    let VehicleReadiness { vehicle, display_name, verdict, gates } = vehicle;
+    v1::VehicleReadiness {
+        vehicle: vehicle.into(),
+        display_name,
+        verdict: verdict_message(verdict).into(),
+        gates: gates.into_iter().map(gate_message).collect(),
+    }
+}
+
+pub fn gate_message(gate: Gate) -> v1::Gate {
+    let Gate { id, display_name, answer, summary, findings } = gate;
+    v1::Gate {
+        id: id.to_owned(),
+        display_name: display_name.to_owned(),
+        answer: answer_message(answer).into(),
+        summary,
+        findings: findings.into_iter().map(finding_message).collect(),
+    }
+}
+
+fn finding_message(finding: Finding) -> v1::Finding {
+    let Finding { answer, text, remedy, figures, records, missing, basis } = finding;
+    v1::Finding {
+        answer: answer_message(answer).into(),
+        text,
+        remedy,
+        figures: figures.into_iter().map(figure_message).collect(),
+        records: records.into_iter().map(String::from).collect(),
+        missing,
+        basis,
+    }
+}
+
+fn figure_message(figure: Figure) -> v1::Figure {
+    let Figure { id, value, limit, uncertainty } = figure;
+    v1::Figure { id, value, limit, uncertainty }
+}
