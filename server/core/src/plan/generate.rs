@@ -189,12 +189,8 @@ impl<const W: usize> Generate for Generator<'_, W> {
                 .successors(job)
                 .iter()
                 .map(|&after| -schedule.starts[after]);
-            let latest = self.model.latest[job];
-            let own = if schedule.finishes[job] > latest {
-                limit
-            } else {
-                limit.min(latest)
-            };
+            // A job that is late already must not get later.
+            let own = self.model.latest[job].max(schedule.finishes[job]).min(limit);
             let from = later.fold(-own, i64::max);
             let duration = self.model.duration[job];
             if duration == 0 {

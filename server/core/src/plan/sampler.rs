@@ -86,10 +86,14 @@ impl Table {
         let mut knots = Vec::with_capacity(STEPS + 1);
         let mut share = 0.0;
         for step in 0..=STEPS {
-            share = shape.quantile(
-                step as f64 / STEPS as f64,
-                if step == 1 { 0.1 * mode } else { share },
-            );
+            // A step along the tangent from the knot before; at the first knots the density may be 0.
+            let slope = (STEPS as f64 * shape.density(share)).recip();
+            let guess = if slope < 0.1 {
+                share + slope
+            } else {
+                share + 0.05 * mode
+            };
+            share = shape.quantile(step as f64 / STEPS as f64, guess);
             knots.push(share);
         }
         Self {

@@ -178,7 +178,7 @@ impl Shape {
         checked_beta_reg(self.alpha, self.beta, share).unwrap_or(share)
     }
 
-    fn density(&self, share: f64) -> f64 {
+    pub(crate) fn density(&self, share: f64) -> f64 {
         ((self.alpha - 1.0) * share.ln() + (self.beta - 1.0) * (1.0 - share).ln() - self.ln_beta).exp()
     }
 
@@ -189,7 +189,7 @@ impl Shape {
         }
         let (mut least, mut most) = (0.0, 1.0);
         let mut share = guess.clamp(1e-6, 1.0 - 1e-6);
-        for _ in 0..64 {
+        for _ in 0..100 {
             let excess = self.chance_at_most(share) - chance;
             if excess > 0.0 {
                 most = share
@@ -202,7 +202,7 @@ impl Shape {
             } else {
                 0.5 * (least + most)
             };
-            if (next - share).abs() < 1e-13 {
+            if (next - share).abs() < 1e-11 {
                 return next;
             }
             share = next;
