@@ -11,7 +11,7 @@ use std::time::{Duration, Instant};
 use ostler_core::plan::bounds::precedence_bound;
 use ostler_core::plan::feasibility::check_schedule;
 use ostler_core::plan::instance::{read_job_shop, read_patterson};
-use ostler_core::plan::search::{SearchOptions, Watch, search};
+use ostler_core::plan::search::{SCHEDULES_MAX, SearchOptions, Watch, search};
 
 struct Deadline(Instant);
 
@@ -72,7 +72,7 @@ fn run(file: &Path, budget: Duration, sums: &mut Sums) -> Result<(), Box<dyn Err
     let options = SearchOptions {
         seed: 1,
         islands,
-        schedules_max: u64::MAX,
+        schedules_max: SCHEDULES_MAX,
     };
     let found = search(&model, &[], &options, &Deadline(begin + budget))?;
     let seconds = begin.elapsed().as_secs_f64();

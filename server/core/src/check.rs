@@ -32,12 +32,7 @@ pub struct InvalidInput {
 impl InvalidInput {
     /// An input with a single violation.
     pub fn one(field: impl Into<String>, problem: impl Into<String>) -> Self {
-        Self {
-            violations: vec![Violation {
-                field: field.into(),
-                problem: problem.into(),
-            }],
-        }
+        Self { violations: vec![Violation { field: field.into(), problem: problem.into() }] }
     }
 
     /// The same violations, each field below `parent`.
@@ -45,21 +40,14 @@ impl InvalidInput {
         let violations = self
             .violations
             .into_iter()
-            .map(|violation| Violation {
-                field: join(parent, &violation.field),
-                problem: violation.problem,
-            })
+            .map(|violation| Violation { field: join(parent, &violation.field), problem: violation.problem })
             .collect();
         Self { violations }
     }
 }
 
 fn list(violations: &[Violation]) -> String {
-    violations
-        .iter()
-        .map(Violation::to_string)
-        .collect::<Vec<_>>()
-        .join("; ")
+    violations.iter().map(Violation::to_string).collect::<Vec<_>>().join("; ")
 }
 
 fn join(parent: &str, field: &str) -> String {
@@ -95,10 +83,7 @@ impl Check {
 
     /// Records that `field` breaks a rule.
     pub fn refuse(&mut self, field: impl Into<String>, problem: impl Into<String>) {
-        self.violations.push(Violation {
-            field: field.into(),
-            problem: problem.into(),
-        });
+        self.violations.push(Violation { field: field.into(), problem: problem.into() });
     }
 
     /// Refuses a number that is not finite or larger than [`MAGNITUDE_MAX`]; says whether it passed.
@@ -152,13 +137,7 @@ impl Check {
     /// # Errors
     /// All violations, if there are any.
     pub fn finish(self) -> Result<(), InvalidInput> {
-        if self.violations.is_empty() {
-            Ok(())
-        } else {
-            Err(InvalidInput {
-                violations: self.violations,
-            })
-        }
+        if self.violations.is_empty() { Ok(()) } else { Err(InvalidInput { violations: self.violations }) }
     }
 }
 
@@ -175,11 +154,7 @@ mod tests {
         outer.between("angle_deg", 91.0, 0.0, 90.0);
         outer.finite("x_mm", f64::INFINITY);
         let refused = outer.finish().unwrap_err();
-        let fields: Vec<_> = refused
-            .violations
-            .iter()
-            .map(|violation| violation.field.as_str())
-            .collect();
+        let fields: Vec<_> = refused.violations.iter().map(|violation| violation.field.as_str()).collect();
         assert_eq!(fields, ["springs[1].rate_n_per_mm", "angle_deg", "x_mm"]);
     }
 }

@@ -1,10 +1,10 @@
 //! Benchmarks, one module per discipline.
 
-mod fuel;
 mod plan;
-mod spares;
 mod stance;
 mod tanks;
+mod fuel;
+mod spares;
 
 fn main() {
     divan::main();

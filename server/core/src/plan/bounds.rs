@@ -9,8 +9,8 @@
 use super::model::Model;
 use super::working_time::WorkingTime;
 
-/// Above this many jobs on a resource the intervals of its energy are not enumerated (cubic effort).
-const ENERGY_JOBS_MAX: usize = 400;
+/// Terms that the energy of one resource may take; beyond it fewer intervals are looked at.
+const ENERGY_TERMS_MAX: usize = 2_000_000;
 /// Above this many jobs pairs are not looked at (quadratic effort, many rounds).
 const PAIR_JOBS_MAX: usize = 1_000;
 /// Rounds of narrowing before giving up; each round that matters tightens something.
@@ -26,9 +26,8 @@ pub fn precedence_bound(model: &Model) -> i64 {
 /// possible, that can be refuted, plus one. `is_over` is asked before every refutation and may end the
 /// improvement early, with a valid bound.
 pub fn lower_bound(model: &Model, upper: i64, is_over: &dyn Fn() -> bool) -> i64 {
-    let bounds = Bounds::new(model);
+    let bounds = Bounds::new(model, is_over);
     let (mut proven, mut open) = (precedence_bound(model), upper);
-    // The sure units fill the resources from the start on at best: a first step before the bisection.
     while proven < open && !is_over() {
         let middle = proven + (open - proven) / 2;
         if bounds.refuted(middle) {
@@ -124,6 +123,7 @@ fn latest_start(model: &Model, job: usize, by: i64) -> i64 {
 
 struct Bounds<'m> {
     model: &'m Model,
+    is_over: &'m dyn Fn() -> bool,
     /// Pairs of jobs that cannot run side by side.
     pairs: Vec<(usize, usize)>,
     /// Per resource the jobs that surely use it, with their units.
@@ -131,7 +131,7 @@ struct Bounds<'m> {
 }
 
 impl<'m> Bounds<'m> {
-    fn new(model: &'m Model) -> Self {
+    fn new(model: &'m Model, is_over: &'m dyn Fn() -> bool) -> Self {
         let mut users = vec![Vec::new(); model.capacity.len()];
         let sure: Vec<Vec<(usize, u32)>> = (0..model.job_count()).map(|job| model.sure_units(job)).collect();
         for (job, units) in sure
@@ -157,10 +157,15 @@ impl<'m> Bounds<'m> {
             pairs.sort_unstable();
             pairs.dedup();
         }
-        Self { model, pairs, users }
+        Self {
+            model,
+            is_over,
+            pairs,
+            users,
+        }
     }
 
-    /// Whether no schedule has this makespan or a shorter one.
+    /// Whether no schedule has this makespan or a shorter one. Not, when the work is over.
     fn refuted(&self, makespan: i64) -> bool {
         let mut heads = Heads::new(self.model);
         let mut limits = Limits::new(self.model, self.model.start + makespan);
@@ -177,7 +182,7 @@ impl<'m> Bounds<'m> {
                 }
             }
         }
-        (0..self.users.len()).any(|resource| self.overfull(resource, &heads, &limits))
+        (0..self.users.len()).any(|resource| !(self.is_over)() && self.overfull(resource, &heads, &limits))
     }
 
     /// Orders the pairs whose order is forced; `None` when a pair fits in neither order.
@@ -209,15 +214,14 @@ impl<'m> Bounds<'m> {
     /// Whether some interval must hold more work of `resource` than fits into it.
     fn overfull(&self, resource: usize, heads: &Heads, limits: &Limits) -> bool {
         let users = &self.users[resource];
-        if users.len() > ENERGY_JOBS_MAX {
-            return false;
-        }
         let calendar = self.model.resource_calendar[resource].map(|index| &self.model.calendars[index]);
+        let moments_max = (ENERGY_TERMS_MAX / users.len().max(1)).isqrt().max(1);
         let distinct = |moments: &[i64]| {
             let mut distinct: Vec<i64> = users.iter().map(|&(job, _)| moments[job]).collect();
             distinct.sort_unstable();
             distinct.dedup();
-            distinct
+            let step = distinct.len().div_ceil(moments_max);
+            distinct.into_iter().step_by(step.max(1)).collect::<Vec<i64>>()
         };
         let (froms, tos) = (distinct(&heads.start), distinct(&limits.finish));
         let capacity = i64::from(self.model.capacity[resource]);

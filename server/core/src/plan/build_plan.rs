@@ -7,6 +7,8 @@ use super::sampler::Samplers;
 use super::three_point::{Spread, ThreePoint};
 use crate::check::{Check, InvalidInput};
 
+/// Most hours of all jobs together, by their pessimistic estimates.
+pub const TOTAL_HOURS_MAX: f64 = 1e7;
 /// Points at which the mean of the rest of a lead time is taken.
 const LEAD_POINTS: u32 = 400;
 
@@ -143,6 +145,13 @@ impl Plan {
                     check.refuse(format!("{field}.{name}"), &problem);
                 }
             }
+        }
+        let total: f64 = self.jobs.iter().map(|job| job.work_hours.pessimistic).sum();
+        if check.passes() && total > TOTAL_HOURS_MAX {
+            check.refuse(
+                "jobs",
+                format!("must take at most {TOTAL_HOURS_MAX} hours together, take {total}"),
+            );
         }
         check.merge("", self.network());
         check.finish()

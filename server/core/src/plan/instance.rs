@@ -1,6 +1,6 @@
 //! Readers of public instance formats, to measure the scheduler against known results.
 
-use super::project::{Need, Project, ProjectJob, Resource};
+use super::project::{CAPACITY_MAX, Need, Project, ProjectJob, Resource};
 
 /// Why an instance could not be read.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -42,7 +42,11 @@ pub fn read_patterson(text: &str) -> Result<Project, InstanceError> {
     let resource_count = numbers.next("the number of resources", 0, 1_000)? as usize;
     let mut resources = Vec::with_capacity(resource_count);
     for index in 0..resource_count {
-        let capacity = numbers.next(&format!("the capacity of resource {}", index + 1), 0, 1_000_000)?;
+        let capacity = numbers.next(
+            &format!("the capacity of resource {}", index + 1),
+            0,
+            CAPACITY_MAX,
+        )?;
         resources.push(Resource {
             name: format!("R{}", index + 1),
             // A resource that has none and that nobody asks for is allowed by the form.

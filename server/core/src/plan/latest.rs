@@ -1,7 +1,7 @@
 //! How late everything may run: the schedule shifted towards a date, slack, and when parts must be ordered.
 
 use super::build_plan::Plan;
-use super::calendar::DAY_MINUTES;
+use super::calendar::{DAY_MINUTES, MOMENT_MAX};
 use super::generate::generator;
 use super::model::Model;
 use super::schedule::Schedule;
@@ -12,7 +12,7 @@ use crate::check::{Check, InvalidInput};
 /// the starts to those of `schedule` is the slack that each job has with bays, people and calendars counted.
 ///
 /// # Errors
-/// `schedule`: not one entry per job. `by`: before the last finish of `schedule`.
+/// `schedule`: not one of the model. `by`: before the last finish of `schedule`, or absurdly late.
 pub fn latest_schedule(model: &Model, schedule: &Schedule, by: i64) -> Result<Schedule, InvalidInput> {
     let count = model.job_count();
     let lengths = [
@@ -36,6 +36,12 @@ pub fn latest_schedule(model: &Model, schedule: &Schedule, by: i64) -> Result<Sc
         return Err(InvalidInput::one(
             "schedule",
             "must not start before the plan does",
+        ));
+    }
+    if by > MOMENT_MAX.saturating_mul(1_000) {
+        return Err(InvalidInput::one(
+            "by",
+            format!("must not be absurdly late, is {by}"),
         ));
     }
     if by < schedule.finish() {
@@ -101,7 +107,7 @@ pub fn order_by_dates(
             Some(OrderBy {
                 part: index,
                 job,
-                order_by_minute: latest.starts[job] - lead,
+                order_by_minute: latest.starts[job].saturating_sub(lead),
             })
         })
         .collect();

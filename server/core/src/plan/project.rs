@@ -7,8 +7,10 @@ use crate::check::{Check, InvalidInput};
 
 /// Longest duration of one job, in time units (nineteen years of minutes).
 pub const DURATION_MAX: i64 = 10_000_000;
+/// Longest duration of all jobs together, in time units.
+pub const TOTAL_DURATION_MAX: i64 = 1_000_000_000;
 /// Greatest capacity of one resource.
-pub const CAPACITY_MAX: u32 = 1_000_000;
+pub const CAPACITY_MAX: u32 = 100_000;
 /// Most ways in which one job may choose its resources.
 pub const MODES_MAX: usize = 64;
 
@@ -102,6 +104,16 @@ impl Project {
         }
         for (index, job) in self.jobs.iter().enumerate() {
             check.merge(&format!("jobs[{index}]"), self.check_job(job));
+        }
+        let total = self
+            .jobs
+            .iter()
+            .fold(0, |total: i64, job| total.saturating_add(job.duration));
+        if total > TOTAL_DURATION_MAX {
+            check.refuse(
+                "jobs",
+                format!("must take at most {TOTAL_DURATION_MAX} together, take {total}"),
+            );
         }
         let network = check.merge("", self.network());
         check.finish()?;

@@ -40,7 +40,12 @@ impl Schedule {
     pub fn cost(&self, model: &Model) -> Cost {
         let late = |(&finish, &latest): (&i64, &i64)| finish.saturating_sub(latest).max(0);
         Cost {
-            lateness: self.finishes.iter().zip(&model.latest).map(late).sum(),
+            lateness: self
+                .finishes
+                .iter()
+                .zip(&model.latest)
+                .map(late)
+                .fold(0, i64::saturating_add),
             makespan: self.finish() - model.start,
         }
     }

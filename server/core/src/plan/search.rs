@@ -10,6 +10,8 @@ use super::rules::Rule;
 use super::schedule::{Cost, Schedule};
 use crate::check::{Check, InvalidInput};
 
+/// Most schedules to ask for.
+pub const SCHEDULES_MAX: u64 = 1_000_000_000;
 /// Most islands.
 pub const ISLANDS_MAX: usize = 64;
 /// Generations that every island lives between two exchanges.
@@ -24,7 +26,8 @@ pub struct SearchOptions {
     /// Populations that evolve side by side, each on a thread of its own where there is one; 1 to
     /// [`ISLANDS_MAX`].
     pub islands: usize,
-    /// Schedules to make before stopping, over all islands (overrun by less than a generation).
+    /// Schedules to make before stopping, over all islands, at most [`SCHEDULES_MAX`] (overrun by less than a
+    /// generation of each).
     pub schedules_max: u64,
 }
 
@@ -111,7 +114,8 @@ impl Found {
 /// Searches for a schedule of least cost.
 ///
 /// # Errors
-/// `options.islands`: not 1 to [`ISLANDS_MAX`]. `seeds[k]`: not an order of all jobs, each after its predecessors.
+/// `options.islands`: not 1 to [`ISLANDS_MAX`]. `options.schedules_max`: above [`SCHEDULES_MAX`].
+/// `seeds[k]`: not an order of all jobs, each after its predecessors.
 pub fn search(
     model: &Model,
     seeds: &[Vec<usize>],
@@ -124,6 +128,10 @@ pub fn search(
             "options.islands",
             format!("must be 1 to {ISLANDS_MAX}, is {}", options.islands),
         );
+    }
+    if options.schedules_max > SCHEDULES_MAX {
+        let problem = format!("must be at most {SCHEDULES_MAX}, is {}", options.schedules_max);
+        check.refuse("options.schedules_max", problem);
     }
     for (index, seed) in seeds.iter().enumerate() {
         check.merge(&format!("seeds[{index}]"), check_order(model, seed));

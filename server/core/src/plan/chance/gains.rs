@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::sampled_plan::{BLOCK, Sample, SampledPlan, Uniforms};
-use super::{Chance, ChanceOptions, check_options};
+use super::{Chance, ChanceOptions, Progress, check_options};
 use crate::check::{Check, InvalidInput};
 use crate::plan::build_plan::Plan;
 use crate::plan::sampler::Samplers;
@@ -102,15 +102,16 @@ pub fn gains(
         ready: 0,
         variants: vec![Differences::default(); variants.len()],
     };
+    let progress = Progress::new(watch, options.samples);
     let pairs = (0..options.samples.div_ceil(BLOCK))
         .into_par_iter()
-        .filter(|&block| block == 0 || !watch.is_over())
-        .map(|block| {
+        .filter_map(|block| progress.next(block).map(|count| (block, count)))
+        .map(|(block, count)| {
             let mut pairs = blank();
             let mut base_sample = base.sample();
             let mut samples: Vec<Sample<'_>> = variants.iter().map(SampledPlan::sample).collect();
             let mut uniforms = Uniforms::new(options.seed, block, base.uniform_count());
-            for _ in 0..BLOCK.min(options.samples - block * BLOCK) {
+            for _ in 0..count {
                 uniforms.next();
                 pairs.add(
                     &uniforms.values,
@@ -119,6 +120,7 @@ pub fn gains(
                     options.ready_by_minute,
                 );
             }
+            progress.add(count);
             pairs
         })
         .reduce(blank, Pairs::merge);
@@ -203,7 +205,7 @@ impl Change {
 /// Differences between samples of a variant and of the plan as it is: whole numbers, added exactly.
 #[derive(Debug, Clone, Default)]
 struct Differences {
-    gain: i64,
+    gain: i128,
     gain_squares: i128,
     ready: u64,
 }
@@ -222,9 +224,9 @@ impl Pairs {
         self.ready += u64::from(finish <= ready_by);
         for (differences, sample) in self.variants.iter_mut().zip(samples) {
             sample.draw(uniforms);
-            let gain = finish - sample.finish();
+            let gain = i128::from(finish - sample.finish());
             differences.gain += gain;
-            differences.gain_squares += i128::from(gain) * i128::from(gain);
+            differences.gain_squares += gain * gain;
             differences.ready += u64::from(sample.finish() <= ready_by);
         }
     }

@@ -11,7 +11,7 @@ pub(super) struct Histogram {
     /// Bins are 2^shift minutes wide.
     shift: u32,
     count: u64,
-    sum: u64,
+    sum: u128,
     sum_squares: u128,
     least: u64,
     most: u64,
@@ -37,7 +37,7 @@ impl Histogram {
         }
         self.counts[(minutes >> self.shift) as usize] += 1;
         self.count += 1;
-        self.sum += minutes;
+        self.sum += u128::from(minutes);
         self.sum_squares += u128::from(minutes) * u128::from(minutes);
         self.least = self.least.min(minutes);
         self.most = self.most.max(minutes);
@@ -73,11 +73,10 @@ impl Histogram {
         self.sum as f64 / self.count.max(1) as f64
     }
 
-    /// Of the population of samples, by exact integer sums.
+    /// Of the samples taken as the whole population.
     pub(super) fn standard_deviation(&self) -> f64 {
-        let count = u128::from(self.count.max(1));
-        let spread = count * self.sum_squares - u128::from(self.sum) * u128::from(self.sum);
-        (spread as f64).sqrt() / count as f64
+        let mean_square = self.sum_squares as f64 / self.count.max(1) as f64;
+        (mean_square - self.mean().powi(2)).max(0.0).sqrt()
     }
 
     /// Value not exceeded by this share of the samples, interpolated within its bin.

@@ -137,7 +137,7 @@ pub fn chance(
         .fold(
             || (Tally::new(&questions), sampled.sample()),
             |(mut tally, mut sample), block| {
-                if let Some(count) = progress.next(block, options.samples) {
+                if let Some(count) = progress.next(block) {
                     let mut uniforms = Uniforms::new(options.seed, block, sampled.uniform_count());
                     for _ in 0..count {
                         uniforms.next();
@@ -155,7 +155,7 @@ pub fn chance(
     Ok(results(plan, &sampled, options, &tally))
 }
 
-pub(super) fn check_options(options: &ChanceOptions) -> Result<(), InvalidInput> {
+fn check_options(options: &ChanceOptions) -> Result<(), InvalidInput> {
     let mut check = Check::new();
     if options.samples == 0 || options.samples > SAMPLES_MAX {
         check.refuse(
@@ -193,10 +193,18 @@ struct Progress<'w> {
     of: u64,
 }
 
-impl Progress<'_> {
+impl<'w> Progress<'w> {
+    fn new(watch: &'w dyn Watch, of: u64) -> Self {
+        Self {
+            watch,
+            done: AtomicU64::new(0),
+            of,
+        }
+    }
+
     /// Samples of this block, `None` when the work is over. The first block is always taken.
-    fn next(&self, block: u64, samples: u64) -> Option<u64> {
-        (block == 0 || !self.watch.is_over()).then(|| BLOCK.min(samples - block * BLOCK))
+    fn next(&self, block: u64) -> Option<u64> {
+        (block == 0 || !self.watch.is_over()).then(|| BLOCK.min(self.of - block * BLOCK))
     }
 
     fn add(&self, count: u64) {

@@ -31,7 +31,8 @@ pub(super) struct Tally {
     pub(super) vehicles: Vec<Finishes>,
     pub(super) job_critical: Vec<u64>,
     pub(super) job_late: Vec<u64>,
-    pub(super) job_starts: Vec<u64>,
+    /// Minutes from the start of the plan, summed.
+    pub(super) job_starts: Vec<u128>,
     pub(super) part_critical: Vec<u64>,
 }
 
@@ -78,7 +79,7 @@ impl Tally {
                 last = job;
             }
             self.job_late[job] += u64::from(finish > questions.latest[job]);
-            self.job_starts[job] += (sample.run.starts[job] - questions.start) as u64;
+            self.job_starts[job] += (sample.run.starts[job] - questions.start) as u128;
         }
         self.fleet.add(finishes[last], questions);
         for (vehicle, jobs) in self.vehicles.iter_mut().zip(&questions.vehicle_jobs) {
@@ -118,9 +119,12 @@ impl Tally {
         let pairs = [
             (&mut self.job_critical, other.job_critical),
             (&mut self.job_late, other.job_late),
-            (&mut self.job_starts, other.job_starts),
             (&mut self.part_critical, other.part_critical),
         ];
+        self.job_starts
+            .iter_mut()
+            .zip(other.job_starts)
+            .for_each(|(mine, theirs)| *mine += theirs);
         for (mine, theirs) in pairs {
             mine.iter_mut()
                 .zip(theirs)
