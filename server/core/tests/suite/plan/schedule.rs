@@ -5,7 +5,7 @@ use ostler_core::plan::bounds::precedence_bound;
 use ostler_core::plan::feasibility::check_schedule;
 use ostler_core::plan::instance::{read_job_shop, read_patterson};
 use ostler_core::plan::project::Project;
-use ostler_core::plan::search::{Found, SearchOptions, Unwatched, search};
+use ostler_core::plan::search::{Found, SearchOptions, Unwatched, Watch, search};
 
 fn solve(project: &Project, seed: u64, schedules_max: u64) -> Found {
     let model = project.compile().unwrap();
@@ -95,6 +95,21 @@ fn ft10_comes_within_two_percent_of_its_optimum() {
     let found = solve(&read_job_shop(include_str!("data/ft10.jsp")).unwrap(), 6, 14_000);
     assert!(found.cost.makespan >= 930 && found.lower_bound <= 930);
     assert!(found.cost.makespan <= 948, "{}", found.cost.makespan);
+}
+
+#[test]
+fn a_search_that_is_over_at_once_still_gives_a_schedule() {
+    struct Over;
+    impl Watch for Over {
+        fn is_over(&self) -> bool {
+            true
+        }
+    }
+    let project = read_patterson(PROJECTS[7].1).unwrap();
+    let model = project.compile().unwrap();
+    let found = search(&model, &[], &SearchOptions::default(), &Over).unwrap();
+    check_schedule(&project, &model, &found.schedule).unwrap();
+    assert!(found.schedules < 50 && found.cost.makespan >= found.lower_bound);
 }
 
 #[test]
