@@ -1,1 +1,0 @@
-//! Checks of `ostler_core::plan`.

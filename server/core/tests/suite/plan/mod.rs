@@ -1,0 +1,15 @@
+//! Checks of `ostler_core::plan`.
+
+#![cfg(test)]
+
+mod calendar;
+mod chance;
+mod demo;
+mod demo_values;
+mod inputs;
+mod network;
+mod properties;
+mod random_project;
+mod replan;
+mod schedule;
+mod three_point;
