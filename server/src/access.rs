@@ -81,7 +81,10 @@ pub struct Gate {
 impl Gate {
     /// A gate over the tokens of `store`.
     pub fn new(store: Store, clock: Arc<dyn Clock>) -> Self {
-        let known = Cache::builder().max_capacity(10_000).time_to_live(LOOKED_UP_FOR).build();
+        let known = Cache::builder()
+            .max_capacity(10_000)
+            .time_to_live(LOOKED_UP_FOR)
+            .build();
         Self { store, clock, known }
     }
 
@@ -89,7 +92,9 @@ impl Gate {
         if path.starts_with(HEALTH) {
             return Ok(None);
         }
-        let secret = authorization.and_then(|value| value.strip_prefix("Bearer ")).ok_or_else(no_token)?;
+        let secret = authorization
+            .and_then(|value| value.strip_prefix("Bearer "))
+            .ok_or_else(no_token)?;
         let token = self.look_up(hash(secret)).await?.ok_or_else(no_token)?;
         let now = self.clock.now_micros();
         let ended = |time: Option<i64>| time.is_some_and(|time| time <= now);
@@ -107,15 +112,23 @@ impl Gate {
                 &[("role", has), ("needed_role", needs)],
             ));
         }
-        Ok(Some(Caller { actor: token.id.clone() }))
+        Ok(Some(Caller {
+            actor: token.id.clone(),
+        }))
     }
 
     async fn look_up(&self, hash: [u8; 32]) -> Result<Option<Arc<Token>>, Status> {
         if let Some(known) = self.known.get(&hash) {
             return Ok(known);
         }
-        let found = self.store.token_by_hash(&hash).await.map_err(|error| status::of(AppError::Storage(error)))?;
-        let found = found.filter(|token| bool::from(token.hash.as_slice().ct_eq(&hash))).map(Arc::new);
+        let found = self
+            .store
+            .token_by_hash(&hash)
+            .await
+            .map_err(|error| status::of(AppError::Storage(error)))?;
+        let found = found
+            .filter(|token| bool::from(token.hash.as_slice().ct_eq(&hash)))
+            .map(Arc::new);
         self.known.insert(hash, found.clone());
         Ok(found)
     }
@@ -147,7 +160,10 @@ impl<S> tower::Layer<S> for AccessLayer {
     type Service = Access<S>;
 
     fn layer(&self, inner: S) -> Access<S> {
-        Access { gate: self.gate.clone(), inner }
+        Access {
+            gate: self.gate.clone(),
+            inner,
+        }
     }
 }
 

@@ -36,13 +36,20 @@ pub enum AdminTokenError {
 ///
 /// # Errors
 /// When the file cannot be written or the database fails.
-pub async fn ensure(store: &Store, data_folder: &Path, now_micros: i64) -> Result<Option<PathBuf>, AdminTokenError> {
+pub async fn ensure(
+    store: &Store,
+    data_folder: &Path,
+    now_micros: i64,
+) -> Result<Option<PathBuf>, AdminTokenError> {
     if !store.tokens().await?.is_empty() {
         return Ok(None);
     }
     let path = data_folder.join(FILE_NAME);
     let secret = access::new_secret();
-    write_private(&path, &secret).map_err(|source| AdminTokenError::File { path: path.clone(), source })?;
+    write_private(&path, &secret).map_err(|source| AdminTokenError::File {
+        path: path.clone(),
+        source,
+    })?;
     match access::add_secret(store, "admin", Role::Admin, &secret, now_micros).await {
         Ok(()) => Ok(Some(path)),
         // Another server on the same database was first; its file holds the token.

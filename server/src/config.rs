@@ -37,7 +37,11 @@ pub struct PlainNetworkRefused {
 /// # Errors
 /// When `address` is not loopback and `allow_plain_network` is not set.
 pub fn check_address(address: SocketAddr, allow_plain_network: bool) -> Result<(), PlainNetworkRefused> {
-    if address.ip().is_loopback() || allow_plain_network { Ok(()) } else { Err(PlainNetworkRefused { address }) }
+    if address.ip().is_loopback() || allow_plain_network {
+        Ok(())
+    } else {
+        Err(PlainNetworkRefused { address })
+    }
 }
 
 /// The user's data folder for Ostler, when the account has one.

@@ -10,7 +10,7 @@ pub mod app;
 pub mod clock;
 pub mod config;
 pub mod contract;
-pub mod convert;
+mod convert;
 pub mod grpc;
 
 use std::future::Future;
@@ -63,13 +63,21 @@ pub enum RunError {
 ///
 /// # Errors
 /// When it cannot start, or serving fails.
-pub async fn run(config: Config, listener: TcpListener, shutdown: impl Future<Output = ()>) -> Result<(), RunError> {
+pub async fn run(
+    config: Config,
+    listener: TcpListener,
+    shutdown: impl Future<Output = ()>,
+) -> Result<(), RunError> {
     let address = listener.local_addr().map_err(RunError::Listener)?;
     config::check_address(address, config.allow_plain_network).map_err(RunError::Address)?;
-    std::fs::create_dir_all(&config.data_folder)
-        .map_err(|source| RunError::DataFolder { path: config.data_folder.clone(), source })?;
+    std::fs::create_dir_all(&config.data_folder).map_err(|source| RunError::DataFolder {
+        path: config.data_folder.clone(),
+        source,
+    })?;
     let clock: Arc<dyn Clock> = Arc::new(SystemClock::default());
-    let store = Store::open(&config.location, clock.now_micros()).await.map_err(RunError::Store)?;
+    let store = Store::open(&config.location, clock.now_micros())
+        .await
+        .map_err(RunError::Store)?;
     let first = admin_token::ensure(&store, &config.data_folder, clock.now_micros()).await;
     if let Some(path) = first.map_err(RunError::AdminToken)? {
         tracing::info!(path = %path.display(), "wrote the admin token of the first start");
@@ -91,9 +99,13 @@ async fn serve(
         .build_v1()
         .map_err(RunError::Reflection)?;
     let (health, health_service) = tonic_health::server::health_reporter();
-    health.set_service_status("", tonic_health::ServingStatus::Serving).await;
+    health
+        .set_service_status("", tonic_health::ServingStatus::Serving)
+        .await;
     let gate = Gate::new(store.clone(), clock.clone());
-    let routes = grpc::routes(App::new(store, clock)).add_service(reflection).add_service(health_service);
+    let routes = grpc::routes(App::new(store, clock))
+        .add_service(reflection)
+        .add_service(health_service);
     tonic::transport::Server::builder()
         .tcp_nodelay(true)
         .layer(AccessLayer::new(gate))

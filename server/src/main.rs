@@ -112,7 +112,9 @@ impl Place {
             .data_folder
             .or_else(config::data_folder_default)
             .context("this account has no data folder: give one with --data-folder")?;
-        let location = self.database.unwrap_or_else(|| config::database_default(&data_folder));
+        let location = self
+            .database
+            .unwrap_or_else(|| config::database_default(&data_folder));
         Ok((location, data_folder))
     }
 }
@@ -120,7 +122,10 @@ impl Place {
 fn main() -> anyhow::Result<()> {
     let cli = Cli::parse();
     let filter = EnvFilter::try_from_env("OSTLERD_LOG").unwrap_or_else(|_| EnvFilter::new("info,sqlx=warn"));
-    tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).init();
+    tracing_subscriber::fmt()
+        .with_env_filter(filter)
+        .with_writer(std::io::stderr)
+        .init();
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
     runtime.block_on(async {
         match cli.command {
@@ -131,17 +136,29 @@ fn main() -> anyhow::Result<()> {
 }
 
 async fn serve(arguments: Serve) -> anyhow::Result<()> {
-    let Serve { place, listen, allow_plain_network, print_config } = arguments;
+    let Serve {
+        place,
+        listen,
+        allow_plain_network,
+        print_config,
+    } = arguments;
     let (location, data_folder) = place.resolve()?;
     if print_config {
         let mut out = std::io::stdout().lock();
-        writeln!(out, "database = {:?}\ndata_folder = {:?}\nlisten = {:?}\nallow_plain_network = {allow_plain_network}",
-            location.to_string(), data_folder.display().to_string(), listen.to_string())?;
+        writeln!(
+            out,
+            "database = {:?}\ndata_folder = {:?}\nlisten = {:?}\nallow_plain_network = {allow_plain_network}",
+            location.to_string(),
+            data_folder.display().to_string(),
+            listen.to_string()
+        )?;
         return Ok(());
     }
     config::check_address(listen, allow_plain_network)
         .context("listen on 127.0.0.1, or say --allow-plain-network to do it all the same")?;
-    let listener = TcpListener::bind(listen).await.with_context(|| format!("cannot listen on {listen}"))?;
+    let listener = TcpListener::bind(listen)
+        .await
+        .with_context(|| format!("cannot listen on {listen}"))?;
     let address = listener.local_addr()?;
     {
         let mut out = std::io::stdout().lock();
@@ -149,7 +166,16 @@ async fn serve(arguments: Serve) -> anyhow::Result<()> {
         out.flush()?;
     }
     tracing::info!(%address, database = %location, "serving");
-    run(Config { location, data_folder, allow_plain_network }, listener, asked_to_stop()).await?;
+    run(
+        Config {
+            location,
+            data_folder,
+            allow_plain_network,
+        },
+        listener,
+        asked_to_stop(),
+    )
+    .await?;
     tracing::info!("stopped");
     Ok(())
 }
@@ -177,7 +203,9 @@ async fn token(arguments: TokenArguments) -> anyhow::Result<()> {
     std::fs::create_dir_all(&data_folder)
         .with_context(|| format!("cannot make the data folder {}", data_folder.display()))?;
     let now = SystemClock::default().now_micros();
-    let store = Store::open(&location, now).await.context("cannot open the record")?;
+    let store = Store::open(&location, now)
+        .await
+        .context("cannot open the record")?;
     let outcome = token_command(&store, arguments.command, now).await;
     store.close().await;
     outcome
@@ -194,12 +222,19 @@ async fn token_command(store: &Store, command: TokenCommand, now_micros: i64) ->
         }
         TokenCommand::List => {
             for token in store.tokens().await? {
-                let state = if token.revoke_time.is_some() { "revoked" } else { "valid" };
+                let state = if token.revoke_time.is_some() {
+                    "revoked"
+                } else {
+                    "valid"
+                };
                 writeln!(out, "{}\t{}\t{state}", token.id, token.role)?;
             }
         }
         TokenCommand::Revoke { id } => {
-            anyhow::ensure!(store.revoke_token(&id, now_micros).await?, "there is no token {id} to revoke");
+            anyhow::ensure!(
+                store.revoke_token(&id, now_micros).await?,
+                "there is no token {id} to revoke"
+            );
         }
     }
     Ok(())

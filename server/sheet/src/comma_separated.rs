@@ -19,7 +19,12 @@ const COLUMNS: [&str; 5] = ["section", "item", "figure", "value", "unit"];
 pub fn comma_separated(sheet: &LoadSheet) -> Result<Vec<u8>, SheetError> {
     let mut table = Table::new()?;
     table.text("sheet", "departure", "name", &sheet.departure)?;
-    table.text("sheet", "departure", "departure_date", &sheet.departure_date.to_string())?;
+    table.text(
+        "sheet",
+        "departure",
+        "departure_date",
+        &sheet.departure_date.to_string(),
+    )?;
     table.text("sheet", "vehicle", "name", &sheet.vehicle)?;
     table.text("sheet", "vehicle", "display_name", &sheet.vehicle_display_name)?;
     table.text("sheet", "vehicle", "role", &sheet.role)?;
@@ -71,7 +76,9 @@ fn against_limit(
     item: &str,
     load: Option<&LoadAgainstLimit>,
 ) -> Result<(), SheetError> {
-    let Some(load) = load else { return table.text(section, item, "answer", "not known") };
+    let Some(load) = load else {
+        return table.text(section, item, "answer", "not known");
+    };
     table.number(section, item, "load", load.load_kg, "kg")?;
     table.number(section, item, "uncertainty", load.uncertainty_kg, "kg")?;
     table.optional(section, item, "limit", load.limit_kg, "kg")?;
@@ -113,14 +120,24 @@ fn fills(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
 
 fn people_and_papers(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
     for member in &sheet.crew {
-        table.text("crew", &member.role, "drives", if member.driver { "yes" } else { "no" })?;
+        table.text(
+            "crew",
+            &member.role,
+            "drives",
+            if member.driver { "yes" } else { "no" },
+        )?;
     }
     for condition in &sheet.conditions {
         let id = condition.record.id();
         table.text("condition", id, "subject", &condition.subject)?;
         table.text("condition", id, "condition", &condition.condition.condition)?;
         table.text("condition", id, "owner", &condition.condition.owner)?;
-        table.text("condition", id, "check_interval", &condition.condition.check_interval)?;
+        table.text(
+            "condition",
+            id,
+            "check_interval",
+            &condition.condition.check_interval,
+        )?;
         table.text("condition", id, "accepted_by", &condition.condition.accepted_by)?;
     }
     for paper in &sheet.papers {
@@ -140,13 +157,23 @@ struct Table {
 
 impl Table {
     fn new() -> Result<Self, SheetError> {
-        let mut writer =
-            csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-        writer.write_record(COLUMNS).map_err(|error| SheetError(Box::new(error)))?;
+        let mut writer = csv::WriterBuilder::new()
+            .terminator(csv::Terminator::CRLF)
+            .from_writer(Vec::new());
+        writer
+            .write_record(COLUMNS)
+            .map_err(|error| SheetError(Box::new(error)))?;
         Ok(Self { writer })
     }
 
-    fn row(&mut self, section: &str, item: &str, figure: &str, value: &str, unit: &str) -> Result<(), SheetError> {
+    fn row(
+        &mut self,
+        section: &str,
+        item: &str,
+        figure: &str,
+        value: &str,
+        unit: &str,
+    ) -> Result<(), SheetError> {
         self.writer
             .write_record([&disarm(section), &disarm(item), figure, value, unit])
             .map_err(|error| SheetError(Box::new(error)))
@@ -156,7 +183,14 @@ impl Table {
         self.row(section, item, figure, &disarm(value), "")
     }
 
-    fn number(&mut self, section: &str, item: &str, figure: &str, value: f64, unit: &str) -> Result<(), SheetError> {
+    fn number(
+        &mut self,
+        section: &str,
+        item: &str,
+        figure: &str,
+        value: f64,
+        unit: &str,
+    ) -> Result<(), SheetError> {
         self.row(section, item, figure, &decimal(value), unit)
     }
 
@@ -175,19 +209,29 @@ impl Table {
     }
 
     fn finish(self) -> Result<Vec<u8>, SheetError> {
-        self.writer.into_inner().map_err(|error| SheetError(Box::new(error.into_error())))
+        self.writer
+            .into_inner()
+            .map_err(|error| SheetError(Box::new(error.into_error())))
     }
 }
 
 /// Three decimals at the most, which is a gram or a millilitre.
 fn decimal(value: f64) -> String {
     let rounded = (value * 1_000.0).round() / 1_000.0;
-    if rounded == 0.0 { "0".to_owned() } else { rounded.to_string() }
+    if rounded == 0.0 {
+        "0".to_owned()
+    } else {
+        rounded.to_string()
+    }
 }
 
 /// Keeps a spreadsheet from taking a text for a formula.
 fn disarm(text: &str) -> String {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.to_owned() }
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+        format!("'{text}")
+    } else {
+        text.to_owned()
+    }
 }
 
 #[cfg(test)]

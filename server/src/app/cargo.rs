@@ -31,18 +31,22 @@ impl App {
             Begun::New(unit) => unit,
         };
         unit.get::<Fleets>(&fleet).await?;
-        let table = entry(CargoItems::WORD)
-            .ok_or_else(|| AppError::Corrupt { name: fleet.to_string(), source: "no cargo items".into() })?;
+        let table = entry(CargoItems::WORD).ok_or_else(|| AppError::Corrupt {
+            name: fleet.to_string(),
+            source: "no cargo items".into(),
+        })?;
         let mut faults: Vec<Violation> = Vec::new();
         let mut batch = Batch::default();
         let mut answer = v1::ImportCargoListResponse::default();
         for row in &rows {
             let prepared = table.prepare(&row.name, &row.item.transcode_to_dynamic())?;
             match unit.check::<CargoItems>(&row.name, &row.item).await {
-                Err(AppError::Invalid(refused)) => faults.extend(refused.violations.iter().map(|violation| {
-                    let field = violation.field.trim_start_matches("cargo_item.");
-                    row.violation(field, &violation.problem)
-                })),
+                Err(AppError::Invalid(refused)) => {
+                    faults.extend(refused.violations.iter().map(|violation| {
+                        let field = violation.field.trim_start_matches("cargo_item.");
+                        row.violation(field, &violation.problem)
+                    }))
+                }
                 outcome => drop(outcome?),
             }
             match unit.transaction().get(&row.name).await? {
@@ -78,11 +82,15 @@ impl App {
         };
         let subject = vehicle.as_ref().unwrap_or(&fleet);
         if self.store().get(subject).await?.is_none() {
-            return Err(AppError::NotFound { name: subject.to_string() });
+            return Err(AppError::NotFound {
+                name: subject.to_string(),
+            });
         }
         let items = self.cargo_items(&fleet, vehicle.as_ref()).await?;
-        let cargo_list = cargo_list::write(&items)
-            .map_err(|source| AppError::Corrupt { name: request.name, source: Box::new(source) })?;
+        let cargo_list = cargo_list::write(&items).map_err(|source| AppError::Corrupt {
+            name: request.name,
+            source: Box::new(source),
+        })?;
         Ok(v1::ExportCargoListResponse { cargo_list })
     }
 

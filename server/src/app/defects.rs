@@ -12,12 +12,25 @@ impl App {
     ///
     /// # Errors
     /// When it is not open, or grounds the vehicle.
-    pub async fn accept_defect(&self, call: &Call, request: v1::AcceptDefectRequest) -> Result<v1::Defect, AppError> {
-        let v1::AcceptDefectRequest { name, etag, accepted_condition, request_id: _, validate_only: _ } = request;
+    pub async fn accept_defect(
+        &self,
+        call: &Call,
+        request: v1::AcceptDefectRequest,
+    ) -> Result<v1::Defect, AppError> {
+        let v1::AcceptDefectRequest {
+            name,
+            etag,
+            accepted_condition,
+            request_id: _,
+            validate_only: _,
+        } = request;
         self.change_defect(call, &name, &etag, "accept", |stored| {
             let mut defect = stored.message.clone();
             if defect.severity() == v1::DefectSeverity::Grounding {
-                return Err(wrong(stored, "grounds the vehicle, so it cannot be accepted: fix it"));
+                return Err(wrong(
+                    stored,
+                    "grounds the vehicle, so it cannot be accepted: fix it",
+                ));
             }
             if defect.disposition() != v1::DefectDisposition::Open {
                 return Err(wrong(stored, "is not open"));
@@ -33,8 +46,19 @@ impl App {
     ///
     /// # Errors
     /// When it is fixed already.
-    pub async fn fix_defect(&self, call: &Call, request: v1::FixDefectRequest) -> Result<v1::Defect, AppError> {
-        let v1::FixDefectRequest { name, etag, fix, fixed_date, request_id: _, validate_only: _ } = request;
+    pub async fn fix_defect(
+        &self,
+        call: &Call,
+        request: v1::FixDefectRequest,
+    ) -> Result<v1::Defect, AppError> {
+        let v1::FixDefectRequest {
+            name,
+            etag,
+            fix,
+            fixed_date,
+            request_id: _,
+            validate_only: _,
+        } = request;
         self.change_defect(call, &name, &etag, "fix", |stored| {
             let mut defect = stored.message.clone();
             if defect.disposition() == v1::DefectDisposition::Fixed {
@@ -71,5 +95,8 @@ impl App {
 }
 
 fn wrong(stored: &Stored<Defects>, problem: &str) -> AppError {
-    AppError::WrongState { name: stored.name.to_string(), problem: problem.to_owned() }
+    AppError::WrongState {
+        name: stored.name.to_string(),
+        problem: problem.to_owned(),
+    }
 }

@@ -88,7 +88,11 @@ impl AppError {
     /// # Errors
     /// When there are.
     pub fn if_any(violations: Vec<Violation>) -> Result<(), Self> {
-        if violations.is_empty() { Ok(()) } else { Err(Self::Invalid(InvalidInput { violations })) }
+        if violations.is_empty() {
+            Ok(())
+        } else {
+            Err(Self::Invalid(InvalidInput { violations }))
+        }
     }
 }
 

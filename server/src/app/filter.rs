@@ -10,7 +10,7 @@ const CONDITIONS_MAX: usize = 10;
 
 /// A parsed filter.
 #[derive(Debug, Clone)]
-pub struct Filter {
+pub(super) struct Filter {
     conditions: Vec<(FieldDescriptor, String)>,
 }
 
@@ -19,7 +19,7 @@ impl Filter {
     ///
     /// # Errors
     /// When it is not such conditions, or a field is not one to filter by.
-    pub fn parse(descriptor: &MessageDescriptor, text: &str) -> Result<Self, AppError> {
+    pub(super) fn parse(descriptor: &MessageDescriptor, text: &str) -> Result<Self, AppError> {
         let mut conditions = Vec::new();
         let mut rest = text.trim();
         while !rest.is_empty() {
@@ -41,13 +41,15 @@ impl Filter {
     }
 
     /// Whether it lets everything through.
-    pub fn is_empty(&self) -> bool {
+    pub(super) fn is_empty(&self) -> bool {
         self.conditions.is_empty()
     }
 
     /// Whether `message` passes.
-    pub fn passes(&self, message: &DynamicMessage) -> bool {
-        self.conditions.iter().all(|(field, wanted)| equals(field, &message.get_field(field), wanted))
+    pub(super) fn passes(&self, message: &DynamicMessage) -> bool {
+        self.conditions
+            .iter()
+            .all(|(field, wanted)| equals(field, &message.get_field(field), wanted))
     }
 }
 
@@ -63,18 +65,35 @@ fn condition<'a>(
     descriptor: &MessageDescriptor,
     text: &'a str,
 ) -> Result<((FieldDescriptor, String), &'a str), String> {
-    let (name, rest) = text
-        .split_once('=')
-        .ok_or_else(|| format!("must be conditions like field = \"value\", has {:?}", shorten(text)))?;
+    let (name, rest) = text.split_once('=').ok_or_else(|| {
+        format!(
+            "must be conditions like field = \"value\", has {:?}",
+            shorten(text)
+        )
+    })?;
     let name = name.trim();
     let field = descriptor
         .get_field_by_name(name)
         .filter(|field| !field.is_list() && !field.is_map())
-        .filter(|field| matches!(field.kind(), FieldKind::String | FieldKind::Enum(_) | FieldKind::Bool))
-        .ok_or_else(|| format!("names {:?}, which is no text, enum or yes-no field", shorten(name)))?;
+        .filter(|field| {
+            matches!(
+                field.kind(),
+                FieldKind::String | FieldKind::Enum(_) | FieldKind::Bool
+            )
+        })
+        .ok_or_else(|| {
+            format!(
+                "names {:?}, which is no text, enum or yes-no field",
+                shorten(name)
+            )
+        })?;
     let rest = rest.trim_start();
-    let quoted = rest.strip_prefix('"').ok_or_else(|| format!("must have a value in quotes after {name} ="))?;
-    let (value, after) = quoted.split_once('"').ok_or_else(|| "has a quote that does not end".to_owned())?;
+    let quoted = rest
+        .strip_prefix('"')
+        .ok_or_else(|| format!("must have a value in quotes after {name} ="))?;
+    let (value, after) = quoted
+        .split_once('"')
+        .ok_or_else(|| "has a quote that does not end".to_owned())?;
     Ok(((field, value.to_owned()), after))
 }
 
@@ -85,7 +104,8 @@ fn equals(field: &FieldDescriptor, value: &Value, wanted: &str) -> bool {
         (Value::EnumNumber(number), FieldKind::Enum(enumeration)) => {
             enumeration.get_value(*number).is_some_and(|value| {
                 let name = value.name();
-                name == wanted || (!wanted.is_empty() && name.ends_with(&format!("_{}", wanted.to_uppercase())))
+                name == wanted
+                    || (!wanted.is_empty() && name.ends_with(&format!("_{}", wanted.to_uppercase())))
             })
         }
         _ => false,
@@ -106,14 +126,23 @@ mod tests {
             ..v1::Defect::default()
         };
         let passes = |text: &str| {
-            Filter::parse(&defect.descriptor(), text).unwrap().passes(&defect.transcode_to_dynamic())
+            Filter::parse(&defect.descriptor(), text)
+                .unwrap()
+                .passes(&defect.transcode_to_dynamic())
         };
         assert!(passes(""));
-        assert!(passes("vehicle = \"fleets/f/vehicles/v1\" AND severity = \"minor\""));
+        assert!(passes(
+            "vehicle = \"fleets/f/vehicles/v1\" AND severity = \"minor\""
+        ));
         assert!(!passes("severity=\"DEFECT_SEVERITY_GROUNDING\""));
-        for bad in ["x", "colour = \"red\"", "severity = minor", "severity = \"minor", "measurements = \"1\"",
-            "severity = \"minor\" OR severity = \"minor\""]
-        {
+        for bad in [
+            "x",
+            "colour = \"red\"",
+            "severity = minor",
+            "severity = \"minor",
+            "measurements = \"1\"",
+            "severity = \"minor\" OR severity = \"minor\"",
+        ] {
             assert!(Filter::parse(&defect.descriptor(), bad).is_err(), "{bad}");
         }
     }

@@ -57,7 +57,9 @@ impl App {
         request: v1::ExportFleetRequest,
     ) -> Result<v1::ExportFleetResponse, AppError> {
         let name = name_of::<Fleets>("name", &request.name)?;
-        let own = self.store().get(&name).await?.ok_or_else(|| AppError::NotFound { name: name.to_string() })?;
+        let own = self.store().get(&name).await?.ok_or_else(|| AppError::NotFound {
+            name: name.to_string(),
+        })?;
         let mut resources = Vec::new();
         for row in std::iter::once(own).chain(self.store().descendants(&name).await?) {
             let message = entry(&row.kind).ok_or_else(|| unreadable(&row))?.decode(&row)?;
@@ -65,15 +67,27 @@ impl App {
             resources.push(FileResource::new(name, message).ok_or_else(|| unreadable(&row))?);
         }
         resources.sort_by(|left, right| left.name.cmp(&right.name));
-        Ok(v1::ExportFleetResponse { fleet_file: fleet_file::write(&FleetFile { fleet: name, resources }) })
+        Ok(v1::ExportFleetResponse {
+            fleet_file: fleet_file::write(&FleetFile {
+                fleet: name,
+                resources,
+            }),
+        })
     }
 }
 
 fn unreadable(row: &Row) -> AppError {
-    AppError::Corrupt { name: row.name.clone(), source: format!("unknown kind {:?}", row.kind).into() }
+    AppError::Corrupt {
+        name: row.name.clone(),
+        source: format!("unknown kind {:?}", row.kind).into(),
+    }
 }
 
-async fn import(unit: &mut Unit, file: FleetFile, progress: &Progress) -> Result<v1::ImportOutcome, AppError> {
+async fn import(
+    unit: &mut Unit,
+    file: FleetFile,
+    progress: &Progress,
+) -> Result<v1::ImportOutcome, AppError> {
     let FleetFile { fleet, mut resources } = file;
     let total = resources.len();
     tell(progress, "compare", 0, total).await;
@@ -82,7 +96,10 @@ async fn import(unit: &mut Unit, file: FleetFile, progress: &Progress) -> Result
     tell(progress, "check", 0, total).await;
     check(&resources, &known)?;
     let mut batch = Batch::default();
-    let mut outcome = v1::ImportOutcome { fleet: fleet.to_string(), ..v1::ImportOutcome::default() };
+    let mut outcome = v1::ImportOutcome {
+        fleet: fleet.to_string(),
+        ..v1::ImportOutcome::default()
+    };
     for resource in &resources {
         let prepared = entry_of(resource)?.prepare(&resource.name, &resource.message)?;
         match known.get(&resource.name) {
@@ -114,13 +131,19 @@ fn entry_of(resource: &FileResource) -> Result<&'static KindEntry, AppError> {
 async fn known_rows(unit: &mut Unit, fleet: &Name) -> Result<BTreeMap<Name, Row>, AppError> {
     let own = unit.transaction().get(fleet).await?;
     let below = unit.transaction().descendants(fleet).await?;
-    own.into_iter().chain(below).map(|row| Ok((Name::new(row.name.clone())?, row))).collect()
+    own.into_iter()
+        .chain(below)
+        .map(|row| Ok((Name::new(row.name.clone())?, row)))
+        .collect()
 }
 
 /// References and integrity of the whole file at once.
 fn check(resources: &[FileResource], known: &BTreeMap<Name, Row>) -> Result<(), AppError> {
-    let names: BTreeSet<&str> =
-        resources.iter().map(|resource| &*resource.name).chain(known.keys().map(|name| &**name)).collect();
+    let names: BTreeSet<&str> = resources
+        .iter()
+        .map(|resource| &*resource.name)
+        .chain(known.keys().map(|name| &**name))
+        .collect();
     let vehicles = vehicles(resources, known)?;
     let world = World { vehicles: &vehicles };
     let mut faults: Vec<Violation> = Vec::new();
@@ -136,27 +159,48 @@ fn check(resources: &[FileResource], known: &BTreeMap<Name, Row>) -> Result<(), 
             faults.extend(own.map(|violation| resource.violation(&violation.field, &violation.problem)));
         }
     }
-    if faults.is_empty() { Ok(()) } else { Err(AppError::FileFaulty(InvalidInput { violations: faults })) }
+    if faults.is_empty() {
+        Ok(())
+    } else {
+        Err(AppError::FileFaulty(InvalidInput { violations: faults }))
+    }
 }
 
 /// Every vehicle as it will be after the import.
-fn vehicles(resources: &[FileResource], known: &BTreeMap<Name, Row>) -> Result<BTreeMap<Name, Vehicle>, AppError> {
+fn vehicles(
+    resources: &[FileResource],
+    known: &BTreeMap<Name, Row>,
+) -> Result<BTreeMap<Name, Vehicle>, AppError> {
     let mut vehicles = BTreeMap::new();
     for (name, row) in known.iter().filter(|(_, row)| row.kind == Vehicles::WORD) {
         let message = super::unit::decode::<Vehicles>(row.clone())?.message;
         vehicles.insert(name.clone(), Vehicles::record(name.clone(), message)?);
     }
-    for resource in resources.iter().filter(|resource| resource.word == Vehicles::WORD) {
+    for resource in resources
+        .iter()
+        .filter(|resource| resource.word == Vehicles::WORD)
+    {
         let message = typed::<Vehicles>(&resource.message)?;
-        vehicles.insert(resource.name.clone(), Vehicles::record(resource.name.clone(), message)?);
+        vehicles.insert(
+            resource.name.clone(),
+            Vehicles::record(resource.name.clone(), message)?,
+        );
     }
     Ok(vehicles)
 }
 
 async fn tell(progress: &Progress, phase: &str, done: usize, total: usize) {
     let count = |count: usize| i32::try_from(count).unwrap_or(i32::MAX);
-    let step = v1::ImportProgress { phase: phase.to_owned(), done_count: count(done), total_count: count(total) };
+    let step = v1::ImportProgress {
+        phase: phase.to_owned(),
+        done_count: count(done),
+        total_count: count(total),
+    };
     let step = v1::import_fleet_response::Step::Progress(step);
     // A caller who no longer listens does not stop the import.
-    drop(progress.send(Ok(v1::ImportFleetResponse { step: Some(step) })).await);
+    drop(
+        progress
+            .send(Ok(v1::ImportFleetResponse { step: Some(step) }))
+            .await,
+    );
 }

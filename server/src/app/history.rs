@@ -17,7 +17,12 @@ impl App {
         &self,
         request: v1::ListHistoryRequest,
     ) -> Result<v1::ListHistoryResponse, AppError> {
-        let v1::ListHistoryRequest { parent, resource, page_size, page_token } = request;
+        let v1::ListHistoryRequest {
+            parent,
+            resource,
+            page_size,
+            page_token,
+        } = request;
         let fleet = name_of::<Fleets>("parent", &parent)?;
         let list = format!("history {parent} {resource}");
         let before_sequence = match page::last(&list, &page_token)? {
@@ -42,12 +47,26 @@ impl App {
             _ => String::new(),
         };
         let entries = rows.into_iter().map(entry).collect::<Result<_, _>>()?;
-        Ok(v1::ListHistoryResponse { entries, next_page_token })
+        Ok(v1::ListHistoryResponse {
+            entries,
+            next_page_token,
+        })
     }
 }
 
 fn entry(row: HistoryEntry) -> Result<v1::HistoryEntry, AppError> {
-    let HistoryEntry { sequence, fleet: _, resource, kind, time, actor, action, request_id, before, after } = row;
+    let HistoryEntry {
+        sequence,
+        fleet: _,
+        resource,
+        kind,
+        time,
+        actor,
+        action,
+        request_id,
+        before,
+        after,
+    } = row;
     Ok(v1::HistoryEntry {
         sequence,
         change_time: Some(timestamp(time)),
@@ -62,7 +81,9 @@ fn entry(row: HistoryEntry) -> Result<v1::HistoryEntry, AppError> {
 
 /// The JSON form of a stored body; empty for none.
 fn json(resource: &str, kind: &str, body: Option<&[u8]>) -> Result<String, AppError> {
-    let Some(body) = body else { return Ok(String::new()) };
+    let Some(body) = body else {
+        return Ok(String::new());
+    };
     let corrupt = |source: Box<dyn std::error::Error + Send + Sync>| AppError::Corrupt {
         name: format!("a former state of {resource}"),
         source,

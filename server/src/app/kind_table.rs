@@ -68,7 +68,12 @@ impl KindEntry {
     ///
     /// # Errors
     /// All violations.
-    pub fn integrity(&self, name: &Name, message: &DynamicMessage, world: &World<'_>) -> Result<(), InvalidInput> {
+    pub fn integrity(
+        &self,
+        name: &Name,
+        message: &DynamicMessage,
+        world: &World<'_>,
+    ) -> Result<(), InvalidInput> {
         (self.integrity)(name, message, world)
     }
 }
@@ -99,14 +104,17 @@ pub fn entry(word: &str) -> Option<&'static KindEntry> {
 /// # Errors
 /// When it is not a `K`.
 pub fn typed<K: Kind>(message: &DynamicMessage) -> Result<K::Message, AppError> {
-    message
-        .transcode_to()
-        .map_err(|error| AppError::Corrupt { name: K::WORD.to_owned(), source: Box::new(error) })
+    message.transcode_to().map_err(|error| AppError::Corrupt {
+        name: K::WORD.to_owned(),
+        source: Box::new(error),
+    })
 }
 
 fn prepare_to_store<K: Kind>(name: &Name, message: &DynamicMessage) -> Result<Prepared, AppError> {
-    let mut targets: Vec<String> =
-        contract::references(message).into_iter().map(|reference| reference.target).collect();
+    let mut targets: Vec<String> = contract::references(message)
+        .into_iter()
+        .map(|reference| reference.target)
+        .collect();
     targets.sort();
     targets.dedup();
     let message = typed::<K>(message)?;
@@ -120,8 +128,14 @@ fn prepare_to_store<K: Kind>(name: &Name, message: &DynamicMessage) -> Result<Pr
 }
 
 fn integrity<K: Kind>(name: &Name, message: &DynamicMessage, world: &World<'_>) -> Result<(), InvalidInput> {
-    let message: K::Message = message.transcode_to().map_err(|error| InvalidInput::one("", error.to_string()))?;
+    let message: K::Message = message
+        .transcode_to()
+        .map_err(|error| InvalidInput::one("", error.to_string()))?;
     let record = K::record(name.clone(), message)?;
     let violations = K::integrity(&record, world);
-    if violations.is_empty() { Ok(()) } else { Err(InvalidInput { violations }) }
+    if violations.is_empty() {
+        Ok(())
+    } else {
+        Err(InvalidInput { violations })
+    }
 }

@@ -29,7 +29,13 @@ pub trait Identity {
     /// Its etag.
     fn etag(&self) -> &str;
     /// Sets what the server knows of it.
-    fn set_identity(&mut self, name: String, etag: String, create_time: Option<Timestamp>, update_time: Option<Timestamp>);
+    fn set_identity(
+        &mut self,
+        name: String,
+        etag: String,
+        create_time: Option<Timestamp>,
+        update_time: Option<Timestamp>,
+    );
 }
 
 /// A kind of resource.
@@ -83,7 +89,9 @@ pub trait Kind: Send + Sync + 'static {
     fn scope(name: &Name, message: &Self::Message) -> String {
         match (Self::LEVEL, Self::vehicle(message)) {
             (Level::Root, _) => name.to_string(),
-            (Level::Vehicle, _) => name.parent().map_or_else(|| name.to_string(), |parent| parent.to_string()),
+            (Level::Vehicle, _) => name
+                .parent()
+                .map_or_else(|| name.to_string(), |parent| parent.to_string()),
             (Level::Fleet, "") => name.fleet().to_string(),
             (Level::Fleet, vehicle) => vehicle.to_owned(),
         }
@@ -260,11 +268,20 @@ pub fn name_of<K: Kind>(field: &str, text: &str) -> Result<Name, InvalidInput> {
         Level::Vehicle => 3,
     };
     let below_vehicle = K::LEVEL != Level::Vehicle
-        || name.parent().is_some_and(|parent| parent.collection() == Vehicles::COLLECTION);
-    if levels == expected && name.collection() == K::COLLECTION && name.starts_with("fleets/") && below_vehicle {
+        || name
+            .parent()
+            .is_some_and(|parent| parent.collection() == Vehicles::COLLECTION);
+    if levels == expected
+        && name.collection() == K::COLLECTION
+        && name.starts_with("fleets/")
+        && below_vehicle
+    {
         Ok(name)
     } else {
-        Err(InvalidInput::one(field, format!("must be the name of a {}, is {text:?}", K::WORD)))
+        Err(InvalidInput::one(
+            field,
+            format!("must be the name of a {}, is {text:?}", K::WORD),
+        ))
     }
 }
 
@@ -282,13 +299,19 @@ pub fn parent_of<K: Kind>(field: &str, text: &str) -> Result<Option<Name>, Inval
 
 /// The parts of a substitution change only while it is proposed, and it is fitted only by `FitSubstitution`.
 fn guard_substitution(before: &v1::Substitution, after: &v1::Substitution) -> Vec<Violation> {
-    let refuse = |field: &str, problem: &str| Violation { field: field.to_owned(), problem: problem.to_owned() };
+    let refuse = |field: &str, problem: &str| Violation {
+        field: field.to_owned(),
+        problem: problem.to_owned(),
+    };
     let mut violations = Vec::new();
     if before.fitted_date != after.fitted_date {
         violations.push(refuse("fitted_date", "is set by fitting the substitution"));
     }
     if before.state() != v1::SubstitutionState::Proposed && before.replacements != after.replacements {
-        violations.push(refuse("replacements", "cannot change once the substitution is fitted or withdrawn"));
+        violations.push(refuse(
+            "replacements",
+            "cannot change once the substitution is fitted or withdrawn",
+        ));
     }
     violations
 }

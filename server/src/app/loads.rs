@@ -18,11 +18,20 @@ impl App {
         let vehicle = name_of::<Vehicles>("vehicle", &vehicle)?;
         let (read, departure) = self.read_departure(&departure).await?;
         if !departure.vehicles.iter().any(|going| going.vehicle == vehicle) {
-            return Err(AppError::field("vehicle", format!("{vehicle} does not go on this departure")));
+            return Err(AppError::field(
+                "vehicle",
+                format!("{vehicle} does not go on this departure"),
+            ));
         }
         let Some(known) = read.record.vehicles.get(&vehicle) else {
-            return Err(AppError::NotFound { name: vehicle.to_string() });
+            return Err(AppError::NotFound {
+                name: vehicle.to_string(),
+            });
         };
-        Ok(convert::loads::load_result_message(loads::compute(&read.record, &departure, known)))
+        Ok(convert::loads::load_result_message(loads::compute(
+            &read.record,
+            &departure,
+            known,
+        )))
     }
 }

@@ -3,11 +3,11 @@
 //! Nothing here knows the transport. Access was decided before a call comes here (`access`).
 
 pub mod cargo;
-pub mod cargo_list;
+mod cargo_list;
 pub mod defects;
 pub mod error;
 mod filter;
-pub mod fleet_file;
+mod fleet_file;
 pub mod fleets;
 pub mod history;
 pub mod kind_table;
@@ -43,7 +43,11 @@ pub struct App {
 impl App {
     /// The use cases over `store`, with the time from `clock`.
     pub fn new(store: Store, clock: Arc<dyn Clock>) -> Self {
-        Self { store, clock, answers: readiness::Answers::default() }
+        Self {
+            store,
+            clock,
+            answers: readiness::Answers::default(),
+        }
     }
 
     /// The store, for what is no use case: health, tokens, closing.

@@ -16,13 +16,17 @@ const SIZE_MAX: i32 = 1_000;
 const FORM: u8 = 1;
 
 /// How many results a page has.
-pub fn size(asked: i32) -> usize {
-    let size = if asked <= 0 { SIZE_DEFAULT } else { asked.min(SIZE_MAX) };
+pub(super) fn size(asked: i32) -> usize {
+    let size = if asked <= 0 {
+        SIZE_DEFAULT
+    } else {
+        asked.min(SIZE_MAX)
+    };
     usize::try_from(size).unwrap_or_default()
 }
 
 /// The token of a page of `list` that goes on after `last`.
-pub fn token(list: &str, last: &str) -> String {
+pub(super) fn token(list: &str, last: &str) -> String {
     let mut bytes = vec![FORM];
     bytes.extend_from_slice(&fingerprint(list));
     bytes.extend_from_slice(last.as_bytes());
@@ -33,16 +37,20 @@ pub fn token(list: &str, last: &str) -> String {
 ///
 /// # Errors
 /// When the token is not one of this list's.
-pub fn last(list: &str, token: &str) -> Result<Option<String>, AppError> {
+pub(super) fn last(list: &str, token: &str) -> Result<Option<String>, AppError> {
     if token.is_empty() {
         return Ok(None);
     }
     let bytes = URL_SAFE_NO_PAD.decode(token).map_err(|_| AppError::PageToken)?;
-    let Some((head, last)) = bytes.split_at_checked(9) else { return Err(AppError::PageToken) };
+    let Some((head, last)) = bytes.split_at_checked(9) else {
+        return Err(AppError::PageToken);
+    };
     if head[0] != FORM || head[1..] != fingerprint(list) {
         return Err(AppError::PageToken);
     }
-    String::from_utf8(last.to_vec()).map(Some).map_err(|_| AppError::PageToken)
+    String::from_utf8(last.to_vec())
+        .map(Some)
+        .map_err(|_| AppError::PageToken)
 }
 
 fn fingerprint(list: &str) -> [u8; 8] {
@@ -59,7 +67,10 @@ mod tests {
     #[test]
     fn a_token_belongs_to_its_list() {
         let token = token("parts of fleets/f", "fleets/f/parts/p");
-        assert_eq!(last("parts of fleets/f", &token).unwrap().as_deref(), Some("fleets/f/parts/p"));
+        assert_eq!(
+            last("parts of fleets/f", &token).unwrap().as_deref(),
+            Some("fleets/f/parts/p")
+        );
         assert!(last("parts of fleets/g", &token).is_err());
         for bad in ["x", "!!", "AAAA", &token[1..]] {
             assert!(last("parts of fleets/f", bad).is_err(), "{bad}");

@@ -29,7 +29,9 @@ struct Answer {
 
 impl Default for Answers {
     fn default() -> Self {
-        Self { kept: Cache::new(ANSWERS_MAX) }
+        Self {
+            kept: Cache::new(ANSWERS_MAX),
+        }
     }
 }
 
@@ -52,7 +54,10 @@ impl App {
             vehicle => Some(name_of::<Vehicles>("vehicle", vehicle)?),
         };
         let (revisions, readiness) = self.compute_readiness(&departure, only.as_ref()).await?;
-        let answer = Answer { revisions, readiness: readiness.clone() };
+        let answer = Answer {
+            revisions,
+            readiness: readiness.clone(),
+        };
         self.answers.kept.insert(key, Arc::new(answer));
         Ok(readiness)
     }
@@ -66,7 +71,10 @@ impl App {
         if let Some(only) = only
             && !departure.vehicles.iter().any(|going| going.vehicle == *only)
         {
-            return Err(AppError::field("vehicle", format!("{only} does not go on this departure")));
+            return Err(AppError::field(
+                "vehicle",
+                format!("{only} does not go on this departure"),
+            ));
         }
         let result = readiness::assess(&read.record, &departure, only);
         let message = convert::readiness::readiness_message(result, read.version());

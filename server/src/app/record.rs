@@ -56,7 +56,9 @@ impl App {
         // The departure as it is in the same snapshot; it may have changed since the first read.
         match read.record.departures.get(name).cloned() {
             Some(departure) => Ok((read, departure)),
-            None => Err(AppError::NotFound { name: name.to_string() }),
+            None => Err(AppError::NotFound {
+                name: name.to_string(),
+            }),
         }
     }
 
@@ -71,7 +73,10 @@ impl App {
 
     async fn read(&self, fleet: &Name, scopes: &[String]) -> Result<Read, AppError> {
         let loaded = self.store().load(scopes).await?;
-        Ok(Read { record: assemble(fleet, loaded.rows)?, revisions: loaded.revisions })
+        Ok(Read {
+            record: assemble(fleet, loaded.rows)?,
+            revisions: loaded.revisions,
+        })
     }
 }
 
@@ -81,7 +86,9 @@ impl App {
 /// When the fleet's own row is not among them or a body cannot be read.
 pub fn assemble(fleet: &Name, rows: Vec<Row>) -> Result<Record, AppError> {
     let (own, rest): (Vec<Row>, Vec<Row>) = rows.into_iter().partition(|row| row.kind == Fleets::WORD);
-    let own = own.into_iter().next().ok_or_else(|| AppError::NotFound { name: fleet.to_string() })?;
+    let own = own.into_iter().next().ok_or_else(|| AppError::NotFound {
+        name: fleet.to_string(),
+    })?;
     let fleet: Fleet = read_one::<Fleets>(own)?.1;
     let mut record = Record::new(fleet);
     let mut fitments = Vec::new();
@@ -101,7 +108,10 @@ pub fn assemble(fleet: &Name, rows: Vec<Row>) -> Result<Record, AppError> {
             Departures::WORD => keep::<Departures>(&mut record.departures, row)?,
             other => {
                 let source = format!("unknown kind {other:?}").into();
-                return Err(AppError::Corrupt { name: row.name, source });
+                return Err(AppError::Corrupt {
+                    name: row.name,
+                    source,
+                });
             }
         }
     }
@@ -111,7 +121,10 @@ pub fn assemble(fleet: &Name, rows: Vec<Row>) -> Result<Record, AppError> {
 
 fn place_fitments(record: &mut Record, fitments: Vec<Fitment>) {
     for fitment in fitments {
-        let vehicle = fitment.name.parent().and_then(|name| record.vehicles.get_mut(&name));
+        let vehicle = fitment
+            .name
+            .parent()
+            .and_then(|name| record.vehicles.get_mut(&name));
         if let (Some(vehicle), Ok(slot)) = (vehicle, Id::new(fitment.name.id())) {
             vehicle.fitments.insert(slot, fitment);
         }
@@ -126,7 +139,9 @@ fn keep<K: Kind>(map: &mut BTreeMap<Name, K::Record>, row: Row) -> Result<(), Ap
 
 fn read_one<K: Kind>(row: Row) -> Result<(Name, K::Record), AppError> {
     let stored = decode::<K>(row)?;
-    let record = K::record(stored.name.clone(), stored.message)
-        .map_err(|error| AppError::Corrupt { name: stored.name.to_string(), source: Box::new(error) })?;
+    let record = K::record(stored.name.clone(), stored.message).map_err(|error| AppError::Corrupt {
+        name: stored.name.to_string(),
+        source: Box::new(error),
+    })?;
     Ok((stored.name, record))
 }

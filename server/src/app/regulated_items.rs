@@ -16,7 +16,11 @@ impl App {
         &self,
         request: v1::AssessRegulatedItemRequest,
     ) -> Result<v1::RegulatedItemAssessment, AppError> {
-        let v1::AssessRegulatedItemRequest { name, departure, assumed_facts } = request;
+        let v1::AssessRegulatedItemRequest {
+            name,
+            departure,
+            assumed_facts,
+        } = request;
         let name = name_of::<RegulatedItems>("name", &name)?;
         let departure = name_of::<Departures>("departure", &departure)?;
         let stored = self.stored::<RegulatedItems>(&name).await?;
@@ -24,9 +28,13 @@ impl App {
         let mut item = convert::regulated_item::regulated_item(name, stored.message)?;
         convert::regulated_item::assume(&mut item, assumed_facts)?;
         let packs = Packs::of(&read.record, &departure);
-        let assessment = packs.assess(&read.record, &departure, &item).map_err(|no_pack| {
-            AppError::RecordIncomplete { name: item.name.to_string(), missing: no_pack.to_string() }
-        })?;
+        let assessment =
+            packs
+                .assess(&read.record, &departure, &item)
+                .map_err(|no_pack| AppError::RecordIncomplete {
+                    name: item.name.to_string(),
+                    missing: no_pack.to_string(),
+                })?;
         Ok(convert::regulated_item::assessment_message(assessment))
     }
 }

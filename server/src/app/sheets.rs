@@ -16,9 +16,14 @@ impl App {
     ///
     /// # Errors
     /// When the departure or the vehicle does not exist, or the vehicle does not go.
-    pub async fn draft_load_sheet(&self, request: v1::DraftLoadSheetRequest) -> Result<v1::LoadSheet, AppError> {
+    pub async fn draft_load_sheet(
+        &self,
+        request: v1::DraftLoadSheetRequest,
+    ) -> Result<v1::LoadSheet, AppError> {
         let v1::DraftLoadSheetRequest { departure, vehicle } = request;
-        let (read, departure) = self.read_departure(&name_of::<Departures>("departure", &departure)?).await?;
+        let (read, departure) = self
+            .read_departure(&name_of::<Departures>("departure", &departure)?)
+            .await?;
         let vehicle = name_of::<Vehicles>("vehicle", &vehicle)?;
         Ok(draft(&read, &departure, &vehicle)?.1)
     }
@@ -32,22 +37,44 @@ impl App {
         request: v1::RenderLoadSheetsRequest,
     ) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
         let format = request.format();
-        let v1::RenderLoadSheetsRequest { departure, vehicle, format: _ } = request;
-        let (read, departure) = self.read_departure(&name_of::<Departures>("departure", &departure)?).await?;
+        let v1::RenderLoadSheetsRequest {
+            departure,
+            vehicle,
+            format: _,
+        } = request;
+        let (read, departure) = self
+            .read_departure(&name_of::<Departures>("departure", &departure)?)
+            .await?;
         let vehicles: Vec<Name> = match vehicle.as_str() {
-            "" => departure.vehicles.iter().map(|going| going.vehicle.clone()).collect(),
+            "" => departure
+                .vehicles
+                .iter()
+                .map(|going| going.vehicle.clone())
+                .collect(),
             one => vec![name_of::<Vehicles>("vehicle", one)?],
         };
-        vehicles.iter().map(|vehicle| render(&read, &departure, vehicle, format)).collect()
+        vehicles
+            .iter()
+            .map(|vehicle| render(&read, &departure, vehicle, format))
+            .collect()
     }
 }
 
-fn draft(read: &Read, departure: &Departure, vehicle: &Name) -> Result<(sheet::LoadSheet, v1::LoadSheet), AppError> {
+fn draft(
+    read: &Read,
+    departure: &Departure,
+    vehicle: &Name,
+) -> Result<(sheet::LoadSheet, v1::LoadSheet), AppError> {
     if !departure.vehicles.iter().any(|going| going.vehicle == *vehicle) {
-        return Err(AppError::field("vehicle", format!("{vehicle} does not go on this departure")));
+        return Err(AppError::field(
+            "vehicle",
+            format!("{vehicle} does not go on this departure"),
+        ));
     }
     let Some(known) = read.record.vehicles.get(vehicle) else {
-        return Err(AppError::NotFound { name: vehicle.to_string() });
+        return Err(AppError::NotFound {
+            name: vehicle.to_string(),
+        });
     };
     let sheet = sheet::draft(&read.record, departure, known);
     let mut message = convert::sheet::load_sheet_message(sheet.clone(), read.version());
@@ -64,8 +91,10 @@ fn render(
     let (sheet, message) = draft(read, departure, vehicle)?;
     let (ending, content) = match format {
         v1::SheetFormat::Csv => {
-            let content = ostler_sheet::comma_separated(&sheet)
-                .map_err(|source| AppError::Corrupt { name: vehicle.to_string(), source: Box::new(source) })?;
+            let content = ostler_sheet::comma_separated(&sheet).map_err(|source| AppError::Corrupt {
+                name: vehicle.to_string(),
+                source: Box::new(source),
+            })?;
             ("csv", content)
         }
         v1::SheetFormat::Json | v1::SheetFormat::Unspecified => ("json", json(&message)?),
@@ -82,11 +111,16 @@ fn render(
 fn content_hash(message: &v1::LoadSheet) -> Result<String, AppError> {
     let mut bare = message.clone();
     bare.content_hash.clear();
-    Ok(Sha256::digest(json(&bare)?).iter().map(|byte| format!("{byte:02x}")).collect())
+    Ok(Sha256::digest(json(&bare)?)
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect())
 }
 
 /// The JSON form of a sheet: keys in field order, fields that are not set left out, no spaces.
 fn json(message: &v1::LoadSheet) -> Result<Vec<u8>, AppError> {
-    serde_json::to_vec(&contract::dynamic(message))
-        .map_err(|source| AppError::Corrupt { name: message.vehicle.clone(), source: Box::new(source) })
+    serde_json::to_vec(&contract::dynamic(message)).map_err(|source| AppError::Corrupt {
+        name: message.vehicle.clone(),
+        source: Box::new(source),
+    })
 }

@@ -54,7 +54,9 @@ impl App {
     /// When nothing has the name.
     pub async fn stored<K: Kind>(&self, name: &Name) -> Result<Stored<K>, AppError> {
         let row = self.store.get(name).await?;
-        decode(row.ok_or_else(|| AppError::NotFound { name: name.to_string() })?)
+        decode(row.ok_or_else(|| AppError::NotFound {
+            name: name.to_string(),
+        })?)
     }
 
     /// Lists resources in order of their names.
@@ -69,22 +71,36 @@ impl App {
         if let Some(parent) = &parent
             && self.store.get(parent).await?.is_none()
         {
-            return Err(AppError::NotFound { name: parent.to_string() });
+            return Err(AppError::NotFound {
+                name: parent.to_string(),
+            });
         }
         let size = page::size(call.page_size);
-        let limit = if filter.is_empty() { u32::try_from(size).unwrap_or(BATCH) + 1 } else { BATCH };
+        let limit = if filter.is_empty() {
+            u32::try_from(size).unwrap_or(BATCH) + 1
+        } else {
+            BATCH
+        };
         let mut items = Vec::new();
         let mut scanned = 0;
         loop {
             let rows = self
                 .store
-                .list(&List { kind: K::WORD, parent: parent.as_deref(), after: after.as_deref(), limit })
+                .list(&List {
+                    kind: K::WORD,
+                    parent: parent.as_deref(),
+                    after: after.as_deref(),
+                    limit,
+                })
                 .await?;
             let last = rows.len() < limit as usize;
             for row in rows {
                 if items.len() == size || scanned == SCAN_MAX {
                     let next_page_token = page::token(&list, after.as_deref().unwrap_or_default());
-                    return Ok(Page { items, next_page_token });
+                    return Ok(Page {
+                        items,
+                        next_page_token,
+                    });
                 }
                 scanned += 1;
                 after = Some(row.name.clone());
@@ -94,7 +110,10 @@ impl App {
                 }
             }
             if last {
-                return Ok(Page { items, next_page_token: String::new() });
+                return Ok(Page {
+                    items,
+                    next_page_token: String::new(),
+                });
             }
         }
     }
@@ -148,7 +167,13 @@ impl App {
     ///
     /// # Errors
     /// When it does not exist, was changed in between, or is in use.
-    pub async fn delete<K: Kind>(&self, call: &Call, name: &str, etag: &str, force: bool) -> Result<(), AppError> {
+    pub async fn delete<K: Kind>(
+        &self,
+        call: &Call,
+        name: &str,
+        etag: &str,
+        force: bool,
+    ) -> Result<(), AppError> {
         let name = name_of::<K>("name", name)?;
         let mut unit = match self.begin::<()>(call).await? {
             Begun::Repeated(()) => return Ok(()),
@@ -199,17 +224,25 @@ pub fn merged<K: Kind>(
     let before = contract::dynamic(current);
     let after = contract::merge(&before, &contract::dynamic(change), mask)?;
     if let Some(field) = contract::unchangeable(&before, &after).first() {
-        return Err(AppError::field(format!("{}.{field}", K::FIELD), "cannot be changed once set"));
+        return Err(AppError::field(
+            format!("{}.{field}", K::FIELD),
+            "cannot be changed once set",
+        ));
     }
     let after = transcode::<K>(&after)?;
     let violations = K::guard(current, &after);
-    if violations.is_empty() { Ok(after) } else { Err(InvalidInput { violations }.within(K::FIELD).into()) }
+    if violations.is_empty() {
+        Ok(after)
+    } else {
+        Err(InvalidInput { violations }.within(K::FIELD).into())
+    }
 }
 
 fn transcode<K: Kind>(dynamic: &prost_reflect::DynamicMessage) -> Result<K::Message, AppError> {
-    dynamic
-        .transcode_to()
-        .map_err(|error| AppError::Corrupt { name: K::WORD.to_owned(), source: Box::new(error) })
+    dynamic.transcode_to().map_err(|error| AppError::Corrupt {
+        name: K::WORD.to_owned(),
+        source: Box::new(error),
+    })
 }
 
 /// Refuses an etag that is not the current one.
@@ -220,6 +253,8 @@ pub fn check_etag<K: Kind>(stored: &Stored<K>, etag: &str) -> Result<(), AppErro
     if etag.is_empty() || etag == stored.message.etag() {
         Ok(())
     } else {
-        Err(AppError::Stale { name: stored.name.to_string() })
+        Err(AppError::Stale {
+            name: stored.name.to_string(),
+        })
     }
 }

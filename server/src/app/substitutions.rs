@@ -35,7 +35,9 @@ impl App {
         if fitted {
             substitution.set_state(v1::SubstitutionState::Fitted);
         }
-        let created = unit.create::<Substitutions>(&name, substitution, "record").await?;
+        let created = unit
+            .create::<Substitutions>(&name, substitution, "record")
+            .await?;
         if fitted {
             fit_parts(&mut unit, &created).await?;
         }
@@ -51,7 +53,13 @@ impl App {
         call: &Call,
         request: v1::FitSubstitutionRequest,
     ) -> Result<v1::Substitution, AppError> {
-        let v1::FitSubstitutionRequest { name, etag, fitted_date, request_id: _, validate_only: _ } = request;
+        let v1::FitSubstitutionRequest {
+            name,
+            etag,
+            fitted_date,
+            request_id: _,
+            validate_only: _,
+        } = request;
         let name = name_of::<Substitutions>("name", &name)?;
         let mut unit = match self.begin(call).await? {
             Begun::Repeated(answer) => return Ok(answer),
@@ -76,7 +84,12 @@ impl App {
         call: &Call,
         request: v1::WithdrawSubstitutionRequest,
     ) -> Result<v1::Substitution, AppError> {
-        let v1::WithdrawSubstitutionRequest { name, etag, request_id: _, validate_only: _ } = request;
+        let v1::WithdrawSubstitutionRequest {
+            name,
+            etag,
+            request_id: _,
+            validate_only: _,
+        } = request;
         let name = name_of::<Substitutions>("name", &name)?;
         let mut unit = match self.begin(call).await? {
             Begun::Repeated(answer) => return Ok(answer),
@@ -117,13 +130,17 @@ impl App {
         let vehicle = name_of::<Vehicles>("substitution.vehicle", &message.vehicle)?;
         let read = self.read_vehicle(&vehicle).await?;
         let Some(known) = read.record.vehicles.get(&vehicle) else {
-            return Err(AppError::NotFound { name: vehicle.to_string() });
+            return Err(AppError::NotFound {
+                name: vehicle.to_string(),
+            });
         };
         let mut substitution = Substitutions::record(name, message)?;
         for replacement in &mut substitution.replacements {
             if replacement.outgoing_part.is_none() {
-                replacement.outgoing_part =
-                    known.fitments.get(&replacement.slot).and_then(|fitment| fitment.part.clone());
+                replacement.outgoing_part = known
+                    .fitments
+                    .get(&replacement.slot)
+                    .and_then(|fitment| fitment.part.clone());
             }
         }
         let assessment = fit::assess(&read.record, known, &substitution)
@@ -137,16 +154,26 @@ async fn proposed(unit: &mut Unit, name: &Name) -> Result<Stored<Substitutions>,
     if stored.message.state() == v1::SubstitutionState::Proposed {
         Ok(stored)
     } else {
-        Err(AppError::WrongState { name: name.to_string(), problem: "is not proposed any more".to_owned() })
+        Err(AppError::WrongState {
+            name: name.to_string(),
+            problem: "is not proposed any more".to_owned(),
+        })
     }
 }
 
 /// Fills in the parts that come out, from what is fitted now.
 async fn complete_outgoing(unit: &mut Unit, substitution: &mut v1::Substitution) -> Result<(), AppError> {
     let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
-    for replacement in substitution.replacements.iter_mut().filter(|each| each.outgoing_part.is_empty()) {
+    for replacement in substitution
+        .replacements
+        .iter_mut()
+        .filter(|each| each.outgoing_part.is_empty())
+    {
         if let Ok(slot) = Id::new(replacement.slot.clone()) {
-            let row = unit.transaction().get(&vehicle.child(Fitments::COLLECTION, &slot)).await?;
+            let row = unit
+                .transaction()
+                .get(&vehicle.child(Fitments::COLLECTION, &slot))
+                .await?;
             if let Some(row) = row {
                 replacement.outgoing_part = decode::<Fitments>(row)?.message.part;
             }
@@ -159,7 +186,10 @@ async fn withdraw_superseded(unit: &mut Unit, substitution: &v1::Substitution) -
     let name = name_of::<Substitutions>("substitution.supersedes", &substitution.supersedes)?;
     let stored = proposed(unit, &name).await?;
     if stored.message.vehicle != substitution.vehicle {
-        return Err(AppError::field("substitution.supersedes", "must be a substitution of the same vehicle"));
+        return Err(AppError::field(
+            "substitution.supersedes",
+            "must be a substitution of the same vehicle",
+        ));
     }
     let mut superseded = stored.message.clone();
     superseded.set_state(v1::SubstitutionState::Withdrawn);

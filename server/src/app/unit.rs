@@ -41,7 +41,13 @@ impl Call {
     ) -> Self {
         let digest = Sha256::digest(request.encode_to_vec()).into();
         let request_id = request_id.to_ascii_lowercase();
-        Self { actor: actor.to_owned(), method, request_id, digest, validate_only }
+        Self {
+            actor: actor.to_owned(),
+            method,
+            request_id,
+            digest,
+            validate_only,
+        }
     }
 }
 
@@ -90,7 +96,10 @@ fn etag(revision: i64, update_time: i64) -> String {
 /// A time of the API.
 pub fn timestamp(micros: i64) -> Timestamp {
     let nanos = i32::try_from(micros.rem_euclid(1_000_000) * 1_000).unwrap_or_default();
-    Timestamp { seconds: micros.div_euclid(1_000_000), nanos }
+    Timestamp {
+        seconds: micros.div_euclid(1_000_000),
+        nanos,
+    }
 }
 
 struct Entry {
@@ -161,9 +170,13 @@ impl App {
         if call.request_id.is_empty() {
             return Ok(None);
         }
-        let Some(stored) = self.store.request(&call.actor, &call.request_id).await? else { return Ok(None) };
+        let Some(stored) = self.store.request(&call.actor, &call.request_id).await? else {
+            return Ok(None);
+        };
         if stored.method != call.method || stored.digest != call.digest {
-            return Err(AppError::RequestIdReused { request_id: call.request_id.clone() });
+            return Err(AppError::RequestIdReused {
+                request_id: call.request_id.clone(),
+            });
         }
         let answer = T::decode(stored.response.as_slice()).map_err(|error| AppError::Corrupt {
             name: format!("request {}", call.request_id),
@@ -190,7 +203,9 @@ impl Unit {
     /// When it does not exist or cannot be read.
     pub async fn get<K: Kind>(&mut self, name: &Name) -> Result<Stored<K>, AppError> {
         let row = self.transaction.get(name).await?;
-        decode(row.ok_or_else(|| AppError::NotFound { name: name.to_string() })?)
+        decode(row.ok_or_else(|| AppError::NotFound {
+            name: name.to_string(),
+        })?)
     }
 
     /// Creates a resource and returns it with its identity.
@@ -207,7 +222,9 @@ impl Unit {
         if let Some(parent) = &parent
             && self.transaction.get(parent).await?.is_none()
         {
-            return Err(AppError::NotFound { name: parent.to_string() });
+            return Err(AppError::NotFound {
+                name: parent.to_string(),
+            });
         }
         let targets = self.check::<K>(name, &message).await?;
         let body = encode::<K>(&message);
@@ -257,7 +274,13 @@ impl Unit {
         };
         self.transaction.set_references(name, &targets).await?;
         self.note::<K>(name, action, Some(stored.row.body.clone()), Some(body));
-        Ok(identified::<K>(message, name, revision, stored.row.create_time, self.time))
+        Ok(identified::<K>(
+            message,
+            name,
+            revision,
+            stored.row.create_time,
+            self.time,
+        ))
     }
 
     /// Deletes a resource and, when `force` is set, everything below it.
@@ -268,7 +291,10 @@ impl Unit {
         let below = self.transaction.descendants(&stored.name).await?;
         if !force && !below.is_empty() {
             let by = below.iter().take(5).map(|row| row.name.clone()).collect();
-            return Err(AppError::InUse { name: stored.name.to_string(), by });
+            return Err(AppError::InUse {
+                name: stored.name.to_string(),
+                by,
+            });
         }
         let doomed: Vec<&Row> = below.iter().chain([&stored.row]).collect();
         for row in &doomed {
@@ -280,7 +306,10 @@ impl Unit {
                 .filter(|source| !doomed.iter().any(|row| row.name == *source))
                 .collect();
             if !outside.is_empty() {
-                return Err(AppError::InUse { name: row.name.clone(), by: outside.into_iter().take(5).collect() });
+                return Err(AppError::InUse {
+                    name: row.name.clone(),
+                    by: outside.into_iter().take(5).collect(),
+                });
             }
         }
         for row in doomed {
@@ -304,10 +333,17 @@ impl Unit {
     ///
     /// # Errors
     /// All violations of the first of these that has any.
-    pub async fn check<K: Kind>(&mut self, name: &Name, message: &K::Message) -> Result<Vec<String>, AppError> {
+    pub async fn check<K: Kind>(
+        &mut self,
+        name: &Name,
+        message: &K::Message,
+    ) -> Result<Vec<String>, AppError> {
         contract::check_within(K::FIELD, message, Presence::Full)?;
         let references = contract::references(message);
-        let mut targets: Vec<String> = references.iter().map(|reference| reference.target.clone()).collect();
+        let mut targets: Vec<String> = references
+            .iter()
+            .map(|reference| reference.target.clone())
+            .collect();
         targets.sort();
         targets.dedup();
         let mut wanted = targets.clone();
@@ -349,8 +385,10 @@ impl Unit {
     pub async fn write_batch(&mut self, batch: Batch, action: &'static str) -> Result<(), AppError> {
         let Batch { created, updated } = batch;
         let time = self.time;
-        let parents: Vec<Option<String>> =
-            created.iter().map(|prepared| prepared.name.parent().map(String::from)).collect();
+        let parents: Vec<Option<String>> = created
+            .iter()
+            .map(|prepared| prepared.name.parent().map(String::from))
+            .collect();
         let rows: Vec<NewRow<'_>> = created
             .iter()
             .zip(&parents)
@@ -381,8 +419,9 @@ impl Unit {
             }
         }
         let changed = created.iter().chain(updated.iter().map(|(prepared, _)| prepared));
-        let references: Vec<(&str, &[String])> =
-            changed.map(|prepared| (&*prepared.name, prepared.targets.as_slice())).collect();
+        let references: Vec<(&str, &[String])> = changed
+            .map(|prepared| (&*prepared.name, prepared.targets.as_slice()))
+            .collect();
         self.transaction.set_all_references(&references).await?;
         let entry = |prepared: Prepared, before: Option<Vec<u8>>| Entry {
             fleet: prepared.name.fleet().to_string(),
@@ -392,12 +431,23 @@ impl Unit {
             before,
             after: Some(prepared.body),
         };
-        self.entries.extend(created.into_iter().map(|prepared| entry(prepared, None)));
-        self.entries.extend(updated.into_iter().map(|(prepared, known)| entry(prepared, Some(known.body))));
+        self.entries
+            .extend(created.into_iter().map(|prepared| entry(prepared, None)));
+        self.entries.extend(
+            updated
+                .into_iter()
+                .map(|(prepared, known)| entry(prepared, Some(known.body))),
+        );
         Ok(())
     }
 
-    fn note<K: Kind>(&mut self, name: &Name, action: &'static str, before: Option<Vec<u8>>, after: Option<Vec<u8>>) {
+    fn note<K: Kind>(
+        &mut self,
+        name: &Name,
+        action: &'static str,
+        before: Option<Vec<u8>>,
+        after: Option<Vec<u8>>,
+    ) {
         self.entries.push(Entry {
             fleet: name.fleet().to_string(),
             resource: name.to_string(),
@@ -460,10 +510,18 @@ impl Unit {
 ///
 /// # Errors
 /// All violations.
-pub fn integrity_within<K: Kind>(name: &Name, message: K::Message, world: &World<'_>) -> Result<(), InvalidInput> {
+pub fn integrity_within<K: Kind>(
+    name: &Name,
+    message: K::Message,
+    world: &World<'_>,
+) -> Result<(), InvalidInput> {
     let record = K::record(name.clone(), message).map_err(|refused| refused.within(K::FIELD))?;
     let violations = K::integrity(&record, world);
-    if violations.is_empty() { Ok(()) } else { Err(InvalidInput { violations }.within(K::FIELD)) }
+    if violations.is_empty() {
+        Ok(())
+    } else {
+        Err(InvalidInput { violations }.within(K::FIELD))
+    }
 }
 
 fn identified<K: Kind>(

@@ -17,10 +17,17 @@ use super::unit::{Unit, decode};
 ///
 /// # Errors
 /// When the vehicle's fitments cannot be read.
-pub async fn complete(unit: &mut Unit, weighing: &mut v1::Weighing) -> Result<(), AppError> {
-    let Ok(vehicle) = name_of::<Vehicles>("weighing.vehicle", &weighing.vehicle) else { return Ok(()) };
+pub(super) async fn complete(unit: &mut Unit, weighing: &mut v1::Weighing) -> Result<(), AppError> {
+    let Ok(vehicle) = name_of::<Vehicles>("weighing.vehicle", &weighing.vehicle) else {
+        return Ok(());
+    };
     let mut fitments = Vec::new();
-    for row in unit.transaction().descendants(&vehicle).await?.into_iter().filter(|row| row.kind == Fitments::WORD)
+    for row in unit
+        .transaction()
+        .descendants(&vehicle)
+        .await?
+        .into_iter()
+        .filter(|row| row.kind == Fitments::WORD)
     {
         let stored = decode::<Fitments>(row)?;
         fitments.push((stored.name, stored.message));
@@ -33,18 +40,29 @@ pub async fn complete(unit: &mut Unit, weighing: &mut v1::Weighing) -> Result<()
 ///
 /// # Errors
 /// When a message is not of its kind.
-pub fn complete_file(resources: &mut [FileResource], known: &BTreeMap<Name, Row>) -> Result<(), AppError> {
+pub(super) fn complete_file(
+    resources: &mut [FileResource],
+    known: &BTreeMap<Name, Row>,
+) -> Result<(), AppError> {
     let mut fitments: BTreeMap<Name, v1::Fitment> = BTreeMap::new();
     for (name, row) in known.iter().filter(|(_, row)| row.kind == Fitments::WORD) {
         fitments.insert(name.clone(), decode::<Fitments>(row.clone())?.message);
     }
-    for resource in resources.iter().filter(|resource| resource.word == Fitments::WORD) {
+    for resource in resources
+        .iter()
+        .filter(|resource| resource.word == Fitments::WORD)
+    {
         fitments.insert(resource.name.clone(), typed::<Fitments>(&resource.message)?);
     }
-    for resource in resources.iter_mut().filter(|resource| resource.word == Weighings::WORD) {
+    for resource in resources
+        .iter_mut()
+        .filter(|resource| resource.word == Weighings::WORD)
+    {
         let mut weighing = typed::<Weighings>(&resource.message)?;
         let vehicle = weighing.vehicle.clone();
-        let own = fitments.iter().filter(|(name, _)| name.parent().is_some_and(|parent| *parent == *vehicle));
+        let own = fitments
+            .iter()
+            .filter(|(name, _)| name.parent().is_some_and(|parent| *parent == *vehicle));
         snapshot(&mut weighing, own);
         resource.message = weighing.transcode_to_dynamic();
     }
@@ -55,8 +73,10 @@ fn snapshot<'a>(weighing: &mut v1::Weighing, fitments: impl Iterator<Item = (&'a
     for (name, fitment) in fitments {
         // ISO dates order as texts; a fitment without a date was there before any weighing.
         if fitment.fitted_date <= weighing.weighed_date {
-            weighing.fitted_parts.entry(name.id().to_owned()).or_insert_with(|| fitment.part.clone());
+            weighing
+                .fitted_parts
+                .entry(name.id().to_owned())
+                .or_insert_with(|| fitment.part.clone());
         }
     }
 }
-

@@ -13,6 +13,8 @@ const DEPTH_MAX: usize = 20;
 /// Whether required fields must be there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Presence {
+    /// Everywhere, also in what only the server sets: a resource as the record holds it.
+    Record,
     /// Everywhere.
     Full,
     /// At the top of the message only: the rest is a change of something that exists.
@@ -31,8 +33,15 @@ pub fn check(message: &impl ReflectMessage, presence: Presence) -> Result<(), In
 ///
 /// # Errors
 /// As [`check`].
-pub fn check_within(parent: &str, message: &impl ReflectMessage, presence: Presence) -> Result<(), InvalidInput> {
-    let mut walk = Walk { check: Check::new(), presence };
+pub fn check_within(
+    parent: &str,
+    message: &impl ReflectMessage,
+    presence: Presence,
+) -> Result<(), InvalidInput> {
+    let mut walk = Walk {
+        check: Check::new(),
+        presence,
+    };
     walk.message(parent, &message.transcode_to_dynamic(), 0);
     walk.check.finish()
 }
@@ -45,7 +54,8 @@ struct Walk {
 impl Walk {
     fn message(&mut self, path: &str, message: &DynamicMessage, depth: usize) {
         if depth > DEPTH_MAX {
-            self.check.refuse(path, format!("is nested deeper than {DEPTH_MAX} levels"));
+            self.check
+                .refuse(path, format!("is nested deeper than {DEPTH_MAX} levels"));
             return;
         }
         if !message.descriptor().full_name().starts_with("ostler.v1.") {
@@ -53,11 +63,11 @@ impl Walk {
         }
         for field in message.descriptor().fields() {
             let field_rule = rule(&field);
-            if field_rule.output_only {
+            if field_rule.output_only && self.presence != Presence::Record {
                 continue;
             }
             let path = join(path, field.name());
-            let required = field_rule.required && (depth == 0 || self.presence == Presence::Full);
+            let required = field_rule.required && (depth == 0 || self.presence != Presence::Top);
             if !message.has_field(&field) {
                 if required {
                     self.check.refuse(&path, "must be set");
@@ -87,12 +97,15 @@ impl Walk {
             Value::Map(entries) => {
                 self.size(path, field_rule, entries.len());
                 let mut keys: Vec<_> = entries.iter().take(ITEMS_MAX).collect();
-                keys.sort_by(|left, right| key_text(left.0).cmp(&key_text(right.0)));
+                keys.sort_by_key(|(key, _)| key_text(key));
                 for (key, value) in keys {
                     let key = key_text(key);
                     let path = format!("{path}[{key:?}]");
                     if !is_id(&key) {
-                        self.check.refuse(&path, "must have a key of lower-case letters, digits, `-`, `_` or `.`");
+                        self.check.refuse(
+                            &path,
+                            "must have a key of lower-case letters, digits, `-`, `_` or `.`",
+                        );
                     }
                     self.value(&path, field, field_rule, value, depth);
                 }
@@ -102,18 +115,32 @@ impl Walk {
     }
 
     fn size(&mut self, path: &str, field_rule: &v1::FieldRule, count: usize) {
-        let most = field_rule.max_items.and_then(|most| usize::try_from(most).ok()).unwrap_or(ITEMS_MAX);
+        let most = field_rule
+            .max_items
+            .and_then(|most| usize::try_from(most).ok())
+            .unwrap_or(ITEMS_MAX);
         if count > most {
-            self.check.refuse(path, format!("must have at most {most} entries, has {count}"));
+            self.check
+                .refuse(path, format!("must have at most {most} entries, has {count}"));
         }
     }
 
-    fn value(&mut self, path: &str, field: &FieldDescriptor, rule: &v1::FieldRule, value: &Value, depth: usize) {
+    fn value(
+        &mut self,
+        path: &str,
+        field: &FieldDescriptor,
+        rule: &v1::FieldRule,
+        value: &Value,
+        depth: usize,
+    ) {
         match value {
             Value::F64(number) => self.number(path, rule, *number),
             Value::F32(number) => self.number(path, rule, f64::from(*number)),
             Value::I32(number) => self.number(path, rule, f64::from(*number)),
-            #[expect(clippy::cast_precision_loss, reason = "only compared with limits far below 2^53")]
+            #[expect(
+                clippy::cast_precision_loss,
+                reason = "only compared with limits far below 2^53"
+            )]
             Value::I64(number) => self.number(path, rule, *number as f64),
             Value::String(text) => self.text(path, rule, text),
             Value::EnumNumber(number) => self.enumeration(path, field, *number),
@@ -126,21 +153,37 @@ impl Walk {
         let least = rule.min.unwrap_or(-MAGNITUDE_MAX);
         let most = rule.max.unwrap_or(MAGNITUDE_MAX);
         if rule.above_min && number == least {
-            self.check.refuse(path, format!("must be greater than {least} and at most {most}, is {number}"));
+            self.check.refuse(
+                path,
+                format!("must be greater than {least} and at most {most}, is {number}"),
+            );
         } else if !(number.is_finite() && (least..=most).contains(&number)) {
-            self.check.refuse(path, format!("must be a number from {least} to {most}, is {number}"));
+            self.check.refuse(
+                path,
+                format!("must be a number from {least} to {most}, is {number}"),
+            );
         }
     }
 
     fn text(&mut self, path: &str, rule: &v1::FieldRule, text: &str) {
-        let most = rule.max_length.and_then(|most| usize::try_from(most).ok()).unwrap_or(LENGTH_MAX);
+        let most = rule
+            .max_length
+            .and_then(|most| usize::try_from(most).ok())
+            .unwrap_or(LENGTH_MAX);
         let length = text.chars().count();
         if length > most {
-            self.check.refuse(path, format!("must have at most {most} characters, has {length}"));
+            self.check
+                .refuse(path, format!("must have at most {most} characters, has {length}"));
             return;
         }
-        if text.chars().any(|character| character.is_control() && !matches!(character, '\n' | '\t')) {
-            self.check.refuse(path, "must not have control characters other than line breaks and tabs");
+        if text
+            .chars()
+            .any(|character| character.is_control() && !matches!(character, '\n' | '\t'))
+        {
+            self.check.refuse(
+                path,
+                "must not have control characters other than line breaks and tabs",
+            );
             return;
         }
         if text.is_empty() {
@@ -155,7 +198,10 @@ impl Walk {
             let fits = Name::new(text).is_ok_and(|name| collections.contains(&collection_of(&name).as_str()));
             if !fits {
                 let example = format!("fleets/*/{}/*", collections[0]);
-                self.check.refuse(path, format!("must be a resource name like `{example}`, is {text:?}"));
+                self.check.refuse(
+                    path,
+                    format!("must be a resource name like `{example}`, is {text:?}"),
+                );
             }
         }
     }
@@ -168,7 +214,10 @@ impl Walk {
         if let Kind::Enum(enumeration) = kind
             && enumeration.get_value(number).is_none()
         {
-            self.check.refuse(path, format!("must be a value of {}, is {number}", enumeration.name()));
+            self.check.refuse(
+                path,
+                format!("must be a value of {}, is {number}", enumeration.name()),
+            );
         }
     }
 }
@@ -188,7 +237,10 @@ fn form_problem(form: &str, text: &str) -> Option<String> {
 }
 
 fn is_date(text: &str) -> bool {
-    text.len() == 10 && text.parse::<ostler_core::record::Date>().is_ok_and(|date| date.year() >= 1900)
+    text.len() == 10
+        && text
+            .parse::<ostler_core::record::Date>()
+            .is_ok_and(|date| date.year() >= 1900)
 }
 
 fn is_time_of_day(text: &str) -> bool {
@@ -207,7 +259,11 @@ fn key_text(key: &MapKey) -> String {
 }
 
 fn join(parent: &str, field: &str) -> String {
-    if parent.is_empty() { field.to_owned() } else { format!("{parent}.{field}") }
+    if parent.is_empty() {
+        field.to_owned()
+    } else {
+        format!("{parent}.{field}")
+    }
 }
 
 #[cfg(test)]
@@ -215,7 +271,12 @@ mod tests {
     use super::*;
 
     fn fields(refused: Result<(), InvalidInput>) -> Vec<String> {
-        refused.unwrap_err().violations.into_iter().map(|violation| violation.field).collect()
+        refused
+            .unwrap_err()
+            .violations
+            .into_iter()
+            .map(|violation| violation.field)
+            .collect()
     }
 
     #[test]
@@ -224,7 +285,11 @@ mod tests {
             id: "Bad Id".to_owned(),
             fluid: 99,
             capacity_l: f64::NAN,
-            position: Some(v1::Position { x_mm: f64::INFINITY, y_mm: 0.0, z_mm: None }),
+            position: Some(v1::Position {
+                x_mm: f64::INFINITY,
+                y_mm: 0.0,
+                z_mm: None,
+            }),
             mounting: v1::TankMounting::Fixed.into(),
             ..v1::Tank::default()
         };
@@ -262,7 +327,10 @@ mod tests {
     #[test]
     fn a_change_need_not_be_whole() {
         let request = v1::UpdateVehicleRequest {
-            vehicle: Some(v1::Vehicle { role: "sweep".to_owned(), ..v1::Vehicle::default() }),
+            vehicle: Some(v1::Vehicle {
+                role: "sweep".to_owned(),
+                ..v1::Vehicle::default()
+            }),
             ..v1::UpdateVehicleRequest::default()
         };
         assert!(check(&request, Presence::Top).is_ok());
@@ -270,13 +338,44 @@ mod tests {
     }
 
     #[test]
+    fn a_record_is_checked_in_what_only_the_server_sets() {
+        let defect = v1::Defect {
+            vehicle: "fleets/f/vehicles/v".to_owned(),
+            description: "leak".to_owned(),
+            severity: v1::DefectSeverity::Minor.into(),
+            accepted_condition: Some(v1::AcceptedCondition::default()),
+            fix: "x".repeat(1_001),
+            ..v1::Defect::default()
+        };
+        assert!(check(&defect, Presence::Full).is_ok());
+        assert_eq!(
+            fields(check(&defect, Presence::Record)),
+            [
+                "accepted_condition.condition",
+                "accepted_condition.owner",
+                "accepted_condition.check_interval",
+                "accepted_condition.accepted_by",
+                "accepted_condition.accepted_date",
+                "fix",
+            ]
+        );
+    }
+
+    #[test]
     fn map_keys_and_values_are_checked() {
         let part = v1::Part {
             display_name: "spring".to_owned(),
             kind: "spring".to_owned(),
-            figures: [("rate_n_per_mm".to_owned(), f64::NEG_INFINITY), ("Bad".to_owned(), 1.0)].into(),
+            figures: [
+                ("rate_n_per_mm".to_owned(), f64::NEG_INFINITY),
+                ("Bad".to_owned(), 1.0),
+            ]
+            .into(),
             ..v1::Part::default()
         };
-        assert_eq!(fields(check(&part, Presence::Full)), ["figures[\"Bad\"]", "figures[\"rate_n_per_mm\"]"]);
+        assert_eq!(
+            fields(check(&part, Presence::Full)),
+            ["figures[\"Bad\"]", "figures[\"rate_n_per_mm\"]"]
+        );
     }
 }

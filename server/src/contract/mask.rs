@@ -65,7 +65,9 @@ fn copy(merged: &mut DynamicMessage, change: &DynamicMessage, field: &FieldDescr
 }
 
 fn merge_path(merged: &mut DynamicMessage, change: &DynamicMessage, steps: &[&str]) -> Result<(), String> {
-    let [step, rest @ ..] = steps else { return Err("must not be empty".to_owned()) };
+    let [step, rest @ ..] = steps else {
+        return Err("must not be empty".to_owned());
+    };
     let descriptor = merged.descriptor();
     let field = descriptor
         .get_field_by_name(step)
@@ -81,7 +83,9 @@ fn merge_path(merged: &mut DynamicMessage, change: &DynamicMessage, steps: &[&st
         return Err(format!("goes below {step:?}, which can only be changed whole"));
     }
     let below = change.get_field(&field);
-    let Value::Message(below) = below.as_ref() else { return Err(format!("goes below {step:?}")) };
+    let Value::Message(below) = below.as_ref() else {
+        return Err(format!("goes below {step:?}"));
+    };
     match merged.get_field_mut(&field) {
         Value::Message(inner) => merge_path(inner, below, rest),
         _ => Err(format!("goes below {step:?}")),
@@ -129,15 +133,22 @@ mod tests {
 
     fn merged(change: &v1::Vehicle, paths: Option<&[&str]>) -> Result<v1::Vehicle, InvalidInput> {
         let paths = paths.map(|paths| paths.iter().map(|path| (*path).to_owned()).collect::<Vec<_>>());
-        merge(&vehicle().transcode_to_dynamic(), &change.transcode_to_dynamic(), paths.as_deref())
-            .map(|merged| merged.transcode_to().unwrap())
+        merge(
+            &vehicle().transcode_to_dynamic(),
+            &change.transcode_to_dynamic(),
+            paths.as_deref(),
+        )
+        .map(|merged| merged.transcode_to().unwrap())
     }
 
     #[test]
     fn a_mask_touches_what_it_names() {
         let change = v1::Vehicle {
             display_name: "other".to_owned(),
-            specification: Some(v1::Specification { wheelbase_mm: Some(2900.0), ..Default::default() }),
+            specification: Some(v1::Specification {
+                wheelbase_mm: Some(2900.0),
+                ..Default::default()
+            }),
             ..Default::default()
         };
         let one = merged(&change, Some(&["specification.wheelbase_mm"])).unwrap();
@@ -146,7 +157,10 @@ mod tests {
         assert_eq!(one.specification.unwrap().gross_mass_kg, Some(3800.0));
 
         let populated = merged(&change, None).unwrap();
-        assert_eq!((populated.display_name.as_str(), populated.role.as_str()), ("other", "lead"));
+        assert_eq!(
+            (populated.display_name.as_str(), populated.role.as_str()),
+            ("other", "lead")
+        );
 
         let all = merged(&change, Some(&["*"])).unwrap();
         assert_eq!((all.role.as_str(), all.etag.as_str()), ("", "7"));

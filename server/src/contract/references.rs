@@ -26,14 +26,25 @@ fn walk(parent: &str, message: &DynamicMessage, found: &mut Vec<Reference>) {
             continue;
         }
         let refers = targets(rule(&field)).next().is_some();
-        let path = if parent.is_empty() { field.name().to_owned() } else { format!("{parent}.{}", field.name()) };
-        each_value(&path, &message.get_field(&field), &mut |path, value| match value {
-            Value::String(target) if refers && !target.is_empty() => {
-                found.push(Reference { field: path.to_owned(), target: target.clone() });
-            }
-            Value::Message(message) => walk(path, message, found),
-            _ => {}
-        });
+        let path = if parent.is_empty() {
+            field.name().to_owned()
+        } else {
+            format!("{parent}.{}", field.name())
+        };
+        each_value(
+            &path,
+            &message.get_field(&field),
+            &mut |path, value| match value {
+                Value::String(target) if refers && !target.is_empty() => {
+                    found.push(Reference {
+                        field: path.to_owned(),
+                        target: target.clone(),
+                    });
+                }
+                Value::Message(message) => walk(path, message, found),
+                _ => {}
+            },
+        );
     }
 }
 

@@ -18,14 +18,20 @@ static NO_RULE: LazyLock<v1::FieldRule> = LazyLock::new(v1::FieldRule::default);
 
 static RULES: LazyLock<HashMap<String, v1::FieldRule>> = LazyLock::new(|| {
     let extension = DESCRIPTOR_POOL.get_extension_by_name("ostler.v1.rule");
-    let Some(extension) = extension else { return HashMap::new() };
+    let Some(extension) = extension else {
+        return HashMap::new();
+    };
     DESCRIPTOR_POOL
         .all_messages()
         .flat_map(|message| message.fields().collect::<Vec<_>>())
         .filter_map(|field| {
             let options = field.options();
             options.has_extension(&extension).then(|| {
-                let rule = options.get_extension(&extension).as_message().and_then(decode).unwrap_or_default();
+                let rule = options
+                    .get_extension(&extension)
+                    .as_message()
+                    .and_then(decode)
+                    .unwrap_or_default();
                 (field.full_name().to_owned(), rule)
             })
         })
@@ -34,7 +40,9 @@ static RULES: LazyLock<HashMap<String, v1::FieldRule>> = LazyLock::new(|| {
 
 static ACCESS: LazyLock<HashMap<String, v1::Role>> = LazyLock::new(|| {
     let extension = DESCRIPTOR_POOL.get_extension_by_name("ostler.v1.access");
-    let Some(extension) = extension else { return HashMap::new() };
+    let Some(extension) = extension else {
+        return HashMap::new();
+    };
     DESCRIPTOR_POOL
         .services()
         .flat_map(|service| service.methods().collect::<Vec<_>>())
@@ -52,7 +60,7 @@ fn decode<M: Message + Default>(message: &DynamicMessage) -> Option<M> {
 }
 
 /// The rule of a field.
-pub(super) fn rule(field: &FieldDescriptor) -> &'static v1::FieldRule {
+pub(crate) fn rule(field: &FieldDescriptor) -> &'static v1::FieldRule {
     RULES.get(field.full_name()).unwrap_or(&NO_RULE)
 }
 
@@ -63,9 +71,10 @@ pub fn access_role(path: &str) -> Option<v1::Role> {
 }
 
 /// The collections that a rule lets a field refer to.
-pub(super) fn targets(rule: &v1::FieldRule) -> impl Iterator<Item = &str> {
+pub(crate) fn targets(rule: &v1::FieldRule) -> impl Iterator<Item = &str> {
     let one = (!rule.refers_to.is_empty()).then_some(rule.refers_to.as_str());
-    one.into_iter().chain(rule.refers_to_any.iter().map(String::as_str))
+    one.into_iter()
+        .chain(rule.refers_to_any.iter().map(String::as_str))
 }
 
 /// The collection of a resource name as rules write it: `vehicles`, `vehicles/*/fitments`.

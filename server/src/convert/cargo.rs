@@ -6,7 +6,7 @@ use ostler_proto::v1;
 use super::common::{optional_mass, position};
 use super::{Converted, missing, names, optional_id, optional_name};
 
-pub fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoItem> {
+pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoItem> {
     let v1::CargoItem {
         name: _,
         etag: _,
@@ -45,6 +45,12 @@ pub fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoItem> {
 }
 
 fn restraint(message: v1::Restraint) -> Restraint {
-    let v1::Restraint { method, capacity_forward_n } = message;
-    Restraint { method, capacity_forward_n }
+    let v1::Restraint {
+        method,
+        capacity_forward_n,
+    } = message;
+    Restraint {
+        method,
+        capacity_forward_n,
+    }
 }

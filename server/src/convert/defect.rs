@@ -6,7 +6,7 @@ use ostler_proto::v1;
 use super::{Converted, Within, by_id, date, missing, name as resource_name, names, optional_date};
 
 /// A defect. One without a disposition, as in a request, is an open one.
-pub fn defect(name: Name, message: v1::Defect) -> Converted<Defect> {
+pub(crate) fn defect(name: Name, message: v1::Defect) -> Converted<Defect> {
     let v1::Defect {
         name: _,
         etag: _,
@@ -31,9 +31,10 @@ pub fn defect(name: Name, message: v1::Defect) -> Converted<Defect> {
         Ok(v1::DefectSeverity::Unspecified) | Err(_) => return Err(missing("severity")),
     };
     let disposition = match v1::DefectDisposition::try_from(disposition) {
-        Ok(v1::DefectDisposition::Fixed) => {
-            Disposition::Fixed { fix, fixed_date: optional_date("fixed_date", &fixed_date)? }
-        }
+        Ok(v1::DefectDisposition::Fixed) => Disposition::Fixed {
+            fix,
+            fixed_date: optional_date("fixed_date", &fixed_date)?,
+        },
         Ok(v1::DefectDisposition::Accepted) => {
             let condition = condition.ok_or_else(|| missing("accepted_condition"))?;
             Disposition::Accepted(accepted_condition(condition).within("accepted_condition")?)
@@ -53,14 +54,32 @@ pub fn defect(name: Name, message: v1::Defect) -> Converted<Defect> {
     })
 }
 
-pub fn accepted_condition(message: v1::AcceptedCondition) -> Converted<AcceptedCondition> {
-    let v1::AcceptedCondition { condition, owner, check_interval, accepted_by, accepted_date } = message;
+pub(crate) fn accepted_condition(message: v1::AcceptedCondition) -> Converted<AcceptedCondition> {
+    let v1::AcceptedCondition {
+        condition,
+        owner,
+        check_interval,
+        accepted_by,
+        accepted_date,
+    } = message;
     let accepted_date = date("accepted_date", &accepted_date)?;
-    Ok(AcceptedCondition { condition, owner, check_interval, accepted_by, accepted_date })
+    Ok(AcceptedCondition {
+        condition,
+        owner,
+        check_interval,
+        accepted_by,
+        accepted_date,
+    })
 }
 
-pub fn accepted_condition_message(condition: AcceptedCondition) -> v1::AcceptedCondition {
-    let AcceptedCondition { condition, owner, check_interval, accepted_by, accepted_date } = condition;
+pub(crate) fn accepted_condition_message(condition: AcceptedCondition) -> v1::AcceptedCondition {
+    let AcceptedCondition {
+        condition,
+        owner,
+        check_interval,
+        accepted_by,
+        accepted_date,
+    } = condition;
     v1::AcceptedCondition {
         condition,
         owner,

@@ -7,9 +7,11 @@ use ostler_proto::v1;
 
 use super::common::{optional_mass, position};
 use super::vehicle::fills;
-use super::{Converted, by_id, date, each, id, missing, name as resource_name, names, optional_date, optional_name};
+use super::{
+    Converted, by_id, date, each, id, missing, name as resource_name, names, optional_date, optional_name,
+};
 
-pub fn departure(name: Name, message: v1::Departure) -> Converted<Departure> {
+pub(crate) fn departure(name: Name, message: v1::Departure) -> Converted<Departure> {
     let v1::Departure {
         name: _,
         etag: _,
@@ -42,7 +44,14 @@ pub fn departure(name: Name, message: v1::Departure) -> Converted<Departure> {
 }
 
 fn leg(message: v1::Leg) -> Converted<Leg> {
-    let v1::Leg { id: leg_id, start_place, end_place, planned_days, map_distance_km, surface_km } = message;
+    let v1::Leg {
+        id: leg_id,
+        start_place,
+        end_place,
+        planned_days,
+        map_distance_km,
+        surface_km,
+    } = message;
     Ok(Leg {
         id: id("id", leg_id)?,
         start_place,
@@ -54,12 +63,25 @@ fn leg(message: v1::Leg) -> Converted<Leg> {
 }
 
 fn departure_vehicle(message: v1::DepartureVehicle) -> Converted<DepartureVehicle> {
-    let v1::DepartureVehicle { vehicle, fills: filled } = message;
-    Ok(DepartureVehicle { vehicle: resource_name("vehicle", vehicle)?, fills: fills("fills", filled)? })
+    let v1::DepartureVehicle {
+        vehicle,
+        fills: filled,
+    } = message;
+    Ok(DepartureVehicle {
+        vehicle: resource_name("vehicle", vehicle)?,
+        fills: fills("fills", filled)?,
+    })
 }
 
 fn crew_member(message: v1::CrewMember) -> Converted<CrewMember> {
-    let v1::CrewMember { id: crew_id, role, vehicle, mass, position: seat, driver } = message;
+    let v1::CrewMember {
+        id: crew_id,
+        role,
+        vehicle,
+        mass,
+        position: seat,
+        driver,
+    } = message;
     Ok(CrewMember {
         id: id("id", crew_id)?,
         role,
@@ -90,7 +112,14 @@ fn policy(message: v1::DeparturePolicy) -> Policy {
 }
 
 fn supply_point(message: v1::SupplyPoint) -> Converted<SupplyPoint> {
-    let v1::SupplyPoint { id: point, place, supplies, confirmed, order_by_date, note } = message;
+    let v1::SupplyPoint {
+        id: point,
+        place,
+        supplies,
+        confirmed,
+        order_by_date,
+        note,
+    } = message;
     Ok(SupplyPoint {
         id: id("id", point)?,
         place,

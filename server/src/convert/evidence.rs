@@ -6,7 +6,7 @@ use ostler_proto::v1;
 use super::common::facts;
 use super::{Converted, id, missing, names, optional_date, optional_name};
 
-pub fn evidence(name: Name, message: v1::Evidence) -> Converted<Evidence> {
+pub(crate) fn evidence(name: Name, message: v1::Evidence) -> Converted<Evidence> {
     let v1::Evidence {
         name: _,
         etag: _,

@@ -5,7 +5,7 @@ use ostler_proto::v1;
 
 use super::{Converted, Within, missing};
 
-pub fn fleet(name: Name, message: v1::Fleet) -> Converted<Fleet> {
+pub(crate) fn fleet(name: Name, message: v1::Fleet) -> Converted<Fleet> {
     let v1::Fleet {
         name: _,
         etag: _,
@@ -16,15 +16,23 @@ pub fn fleet(name: Name, message: v1::Fleet) -> Converted<Fleet> {
         fluid_densities,
     } = message;
     let fluid_densities_kg_per_l = super::each("fluid_densities", fluid_densities, |density| {
-        let v1::FluidDensity { fluid: of, density_kg_per_l } = density;
+        let v1::FluidDensity {
+            fluid: of,
+            density_kg_per_l,
+        } = density;
         Ok((fluid(of).within("fluid")?, density_kg_per_l))
     })?
     .into_iter()
     .collect();
-    Ok(Fleet { name, display_name, description, fluid_densities_kg_per_l })
+    Ok(Fleet {
+        name,
+        display_name,
+        description,
+        fluid_densities_kg_per_l,
+    })
 }
 
-pub fn fluid(value: i32) -> Converted<Fluid> {
+pub(crate) fn fluid(value: i32) -> Converted<Fluid> {
     match v1::Fluid::try_from(value) {
         Ok(v1::Fluid::Diesel) => Ok(Fluid::Diesel),
         Ok(v1::Fluid::Petrol) => Ok(Fluid::Petrol),
@@ -33,7 +41,7 @@ pub fn fluid(value: i32) -> Converted<Fluid> {
     }
 }
 
-pub fn fluid_message(fluid: Fluid) -> v1::Fluid {
+pub(crate) fn fluid_message(fluid: Fluid) -> v1::Fluid {
     match fluid {
         Fluid::Diesel => v1::Fluid::Diesel,
         Fluid::Petrol => v1::Fluid::Petrol,

@@ -7,7 +7,7 @@ use super::common::{position_message, provenance_message};
 use super::readiness::answer_message;
 
 /// A load result as a message.
-pub fn load_result_message(result: LoadResult) -> v1::LoadResult {
+pub(crate) fn load_result_message(result: LoadResult) -> v1::LoadResult {
     let LoadResult {
         vehicle,
         departure,
@@ -81,7 +81,10 @@ fn against_limit_message(load: LoadAgainstLimit) -> v1::LoadAgainstLimit {
 
 fn zone_message(load: ZoneLoad) -> v1::ZoneLoad {
     let ZoneLoad { zone, load } = load;
-    v1::ZoneLoad { zone: zone.into(), load: Some(against_limit_message(load)) }
+    v1::ZoneLoad {
+        zone: zone.into(),
+        load: Some(against_limit_message(load)),
+    }
 }
 
 fn line_message(line: LoadLine) -> v1::LoadLine {

@@ -5,28 +5,28 @@
 //! Resources are stored as their own API messages, so these functions also read the database.
 //! Forms and ranges were checked before (`contract`); what is refused here was never in range.
 
-pub mod cargo;
-pub mod common;
-pub mod defect;
-pub mod departure;
-pub mod evidence;
-pub mod fleet;
-pub mod loads;
-pub mod note;
-pub mod part;
-pub mod readiness;
-pub mod regulated_item;
-pub mod rule_pack;
-pub mod sheet;
-pub mod substitution;
-pub mod vehicle;
-pub mod weighing;
+pub(crate) mod cargo;
+pub(crate) mod common;
+pub(crate) mod defect;
+pub(crate) mod departure;
+pub(crate) mod evidence;
+pub(crate) mod fleet;
+pub(crate) mod loads;
+pub(crate) mod note;
+pub(crate) mod part;
+pub(crate) mod readiness;
+pub(crate) mod regulated_item;
+pub(crate) mod rule_pack;
+pub(crate) mod sheet;
+pub(crate) mod substitution;
+pub(crate) mod vehicle;
+pub(crate) mod weighing;
 
 use ostler_core::check::InvalidInput;
 use ostler_core::record::{Date, Id, Name};
 
 /// Outcome of a conversion; the path of a violation is relative to the message.
-pub type Converted<T> = Result<T, InvalidInput>;
+pub(crate) type Converted<T> = Result<T, InvalidInput>;
 
 /// Converts a message field by field, putting the field's name before the path of a violation.
 pub(crate) trait Within<T> {
@@ -44,7 +44,11 @@ pub(crate) fn id(field: &str, text: String) -> Converted<Id> {
 }
 
 pub(crate) fn optional_id(field: &str, text: String) -> Converted<Option<Id>> {
-    if text.is_empty() { Ok(None) } else { id(field, text).map(Some) }
+    if text.is_empty() {
+        Ok(None)
+    } else {
+        id(field, text).map(Some)
+    }
 }
 
 pub(crate) fn name(field: &str, text: String) -> Converted<Name> {
@@ -52,19 +56,32 @@ pub(crate) fn name(field: &str, text: String) -> Converted<Name> {
 }
 
 pub(crate) fn optional_name(field: &str, text: String) -> Converted<Option<Name>> {
-    if text.is_empty() { Ok(None) } else { name(field, text).map(Some) }
+    if text.is_empty() {
+        Ok(None)
+    } else {
+        name(field, text).map(Some)
+    }
 }
 
 pub(crate) fn names(field: &str, texts: Vec<String>) -> Converted<Vec<Name>> {
-    texts.into_iter().enumerate().map(|(index, text)| name(&format!("{field}[{index}]"), text)).collect()
+    texts
+        .into_iter()
+        .enumerate()
+        .map(|(index, text)| name(&format!("{field}[{index}]"), text))
+        .collect()
 }
 
 pub(crate) fn date(field: &str, text: &str) -> Converted<Date> {
-    text.parse().map_err(|_| InvalidInput::one(field, format!("must be a date YYYY-MM-DD, is {text:?}")))
+    text.parse()
+        .map_err(|_| InvalidInput::one(field, format!("must be a date YYYY-MM-DD, is {text:?}")))
 }
 
 pub(crate) fn optional_date(field: &str, text: &str) -> Converted<Option<Date>> {
-    if text.is_empty() { Ok(None) } else { date(field, text).map(Some) }
+    if text.is_empty() {
+        Ok(None)
+    } else {
+        date(field, text).map(Some)
+    }
 }
 
 /// The violation of a field that must be set.

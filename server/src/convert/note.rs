@@ -5,7 +5,7 @@ use ostler_proto::v1;
 
 use super::{Converted, id, missing, name as resource_name, optional_date, optional_id, optional_name};
 
-pub fn compatibility_note(name: Name, message: v1::CompatibilityNote) -> Converted<CompatibilityNote> {
+pub(crate) fn compatibility_note(name: Name, message: v1::CompatibilityNote) -> Converted<CompatibilityNote> {
     let v1::CompatibilityNote {
         name: _,
         etag: _,

@@ -6,7 +6,7 @@ use ostler_proto::v1;
 use super::common::{hand, interface, optional_mass};
 use super::{Converted, by_id, each, id};
 
-pub fn part(name: Name, message: v1::Part) -> Converted<Part> {
+pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
     let v1::Part {
         name: _,
         etag: _,

@@ -4,7 +4,7 @@ use ostler_core::answer::Answer;
 use ostler_core::readiness::{self, Figure, Finding, Gate, Readiness, VehicleReadiness, Verdict};
 use ostler_proto::v1;
 
-pub fn answer_message(answer: Answer) -> v1::Answer {
+pub(crate) fn answer_message(answer: Answer) -> v1::Answer {
     match answer {
         Answer::Met => v1::Answer::Met,
         Answer::MetWithConditions => v1::Answer::MetWithConditions,
@@ -13,7 +13,7 @@ pub fn answer_message(answer: Answer) -> v1::Answer {
     }
 }
 
-pub fn verdict_message(verdict: Verdict) -> v1::Verdict {
+pub(crate) fn verdict_message(verdict: Verdict) -> v1::Verdict {
     match verdict {
         Verdict::Go => v1::Verdict::Go,
         Verdict::GoWithConditions => v1::Verdict::GoWithConditions,
@@ -22,8 +22,13 @@ pub fn verdict_message(verdict: Verdict) -> v1::Verdict {
 }
 
 /// A readiness as a message.
-pub fn readiness_message(result: Readiness, record_version: String) -> v1::Readiness {
-    let Readiness { departure, verdict, vehicles, gates } = result;
+pub(crate) fn readiness_message(result: Readiness, record_version: String) -> v1::Readiness {
+    let Readiness {
+        departure,
+        verdict,
+        vehicles,
+        gates,
+    } = result;
     v1::Readiness {
         departure: departure.into(),
         verdict: verdict_message(verdict).into(),
@@ -35,7 +40,12 @@ pub fn readiness_message(result: Readiness, record_version: String) -> v1::Readi
 }
 
 fn vehicle_message(vehicle: VehicleReadiness) -> v1::VehicleReadiness {
-    let VehicleReadiness { vehicle, display_name, verdict, gates } = vehicle;
+    let VehicleReadiness {
+        vehicle,
+        display_name,
+        verdict,
+        gates,
+    } = vehicle;
     v1::VehicleReadiness {
         vehicle: vehicle.into(),
         display_name,
@@ -44,8 +54,14 @@ fn vehicle_message(vehicle: VehicleReadiness) -> v1::VehicleReadiness {
     }
 }
 
-pub fn gate_message(gate: Gate) -> v1::Gate {
-    let Gate { id, display_name, answer, summary, findings } = gate;
+pub(crate) fn gate_message(gate: Gate) -> v1::Gate {
+    let Gate {
+        id,
+        display_name,
+        answer,
+        summary,
+        findings,
+    } = gate;
     v1::Gate {
         id: id.to_owned(),
         display_name: display_name.to_owned(),
@@ -56,7 +72,15 @@ pub fn gate_message(gate: Gate) -> v1::Gate {
 }
 
 fn finding_message(finding: Finding) -> v1::Finding {
-    let Finding { answer, text, remedy, figures, records, missing, basis } = finding;
+    let Finding {
+        answer,
+        text,
+        remedy,
+        figures,
+        records,
+        missing,
+        basis,
+    } = finding;
     v1::Finding {
         answer: answer_message(answer).into(),
         text,
@@ -69,6 +93,16 @@ fn finding_message(finding: Finding) -> v1::Finding {
 }
 
 fn figure_message(figure: Figure) -> v1::Figure {
-    let Figure { id, value, limit, uncertainty } = figure;
-    v1::Figure { id, value, limit, uncertainty }
+    let Figure {
+        id,
+        value,
+        limit,
+        uncertainty,
+    } = figure;
+    v1::Figure {
+        id,
+        value,
+        limit,
+        uncertainty,
+    }
 }

@@ -9,7 +9,7 @@ use ostler_proto::v1;
 use super::common::facts;
 use super::{Converted, each, id, optional_name};
 
-pub fn regulated_item(name: Name, message: v1::RegulatedItem) -> Converted<RegulatedItem> {
+pub(crate) fn regulated_item(name: Name, message: v1::RegulatedItem) -> Converted<RegulatedItem> {
     let v1::RegulatedItem {
         name: _,
         etag: _,
@@ -37,8 +37,10 @@ pub fn regulated_item(name: Name, message: v1::RegulatedItem) -> Converted<Regul
 ///
 /// # Errors
 /// When a key is no id.
-pub fn assume(item: &mut RegulatedItem, assumed: BTreeMap<String, v1::Fact>) -> Converted<()> {
-    for (key, message) in super::by_id("assumed_facts", assumed, |message| Ok(super::common::fact(message)))? {
+pub(crate) fn assume(item: &mut RegulatedItem, assumed: BTreeMap<String, v1::Fact>) -> Converted<()> {
+    for (key, message) in super::by_id("assumed_facts", assumed, |message| {
+        Ok(super::common::fact(message))
+    })? {
         match message {
             Some(fact) => item.facts.insert(key, fact),
             None => item.facts.remove(&key),
@@ -48,7 +50,7 @@ pub fn assume(item: &mut RegulatedItem, assumed: BTreeMap<String, v1::Fact>) -> 
 }
 
 /// An assessment as a message.
-pub fn assessment_message(assessment: ItemAssessment) -> v1::RegulatedItemAssessment {
+pub(crate) fn assessment_message(assessment: ItemAssessment) -> v1::RegulatedItemAssessment {
     let ItemAssessment {
         regulated_item,
         rule_pack,
@@ -79,11 +81,21 @@ pub fn assessment_message(assessment: ItemAssessment) -> v1::RegulatedItemAssess
 
 fn missing_fact_message(missing: MissingFact) -> v1::MissingFact {
     let MissingFact { fact, question } = missing;
-    v1::MissingFact { fact: fact.into(), question }
+    v1::MissingFact {
+        fact: fact.into(),
+        question,
+    }
 }
 
 fn demand_message(demand: DemandAssessment) -> v1::DemandAssessment {
-    let DemandAssessment { demand, display_name, answer, reason, evidence, source } = demand;
+    let DemandAssessment {
+        demand,
+        display_name,
+        answer,
+        reason,
+        evidence,
+        source,
+    } = demand;
     v1::DemandAssessment {
         demand: demand.into(),
         display_name,

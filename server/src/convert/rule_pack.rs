@@ -1,13 +1,14 @@
 //! Rule packs.
 
 use ostler_core::record::{
-    Demand, DemandKind, FactDeclaration, FactType, Name, RuleCategory, RuleGate, RulePack, RuleSource, RuleTopic,
+    Demand, DemandKind, FactDeclaration, FactType, Name, RuleCategory, RuleGate, RulePack, RuleSource,
+    RuleTopic,
 };
 use ostler_proto::v1;
 
 use super::{Converted, date, each, id, missing};
 
-pub fn rule_pack(name: Name, message: v1::RulePack) -> Converted<RulePack> {
+pub(crate) fn rule_pack(name: Name, message: v1::RulePack) -> Converted<RulePack> {
     let v1::RulePack {
         name: _,
         etag: _,
@@ -34,18 +35,31 @@ pub fn rule_pack(name: Name, message: v1::RulePack) -> Converted<RulePack> {
 }
 
 fn fact_declaration(message: v1::FactDeclaration) -> Converted<FactDeclaration> {
-    let v1::FactDeclaration { id: fact, r#type, question } = message;
+    let v1::FactDeclaration {
+        id: fact,
+        r#type,
+        question,
+    } = message;
     let fact_type = match v1::FactType::try_from(r#type) {
         Ok(v1::FactType::YesNo) => FactType::YesNo,
         Ok(v1::FactType::Number) => FactType::Number,
         Ok(v1::FactType::Text) => FactType::Text,
         Ok(v1::FactType::Unspecified) | Err(_) => return Err(missing("type")),
     };
-    Ok(FactDeclaration { id: id("id", fact)?, fact_type, question })
+    Ok(FactDeclaration {
+        id: id("id", fact)?,
+        fact_type,
+        question,
+    })
 }
 
 fn topic(message: v1::RuleTopic) -> Converted<RuleTopic> {
-    let v1::RuleTopic { id: topic_id, display_name, gate, categories } = message;
+    let v1::RuleTopic {
+        id: topic_id,
+        display_name,
+        gate,
+        categories,
+    } = message;
     let gate = match v1::RuleGate::try_from(gate) {
         Ok(v1::RuleGate::Papers) => RuleGate::Papers,
         Ok(v1::RuleGate::Rules | v1::RuleGate::Unspecified) | Err(_) => RuleGate::Rules,
@@ -59,7 +73,13 @@ fn topic(message: v1::RuleTopic) -> Converted<RuleTopic> {
 }
 
 fn category(message: v1::RuleCategory) -> Converted<RuleCategory> {
-    let v1::RuleCategory { id: category_id, display_name, when, demands, source } = message;
+    let v1::RuleCategory {
+        id: category_id,
+        display_name,
+        when,
+        demands,
+        source,
+    } = message;
     let v1::RuleSource { text, seen } = source.ok_or_else(|| missing("source"))?;
     Ok(RuleCategory {
         id: id("id", category_id)?,
@@ -71,14 +91,23 @@ fn category(message: v1::RuleCategory) -> Converted<RuleCategory> {
 }
 
 fn demand(message: v1::Demand) -> Converted<Demand> {
-    let v1::Demand { id: demand_id, display_name, kind, carried, max_age_days, valid_until_return } = message;
+    let v1::Demand {
+        id: demand_id,
+        display_name,
+        kind,
+        carried,
+        max_age_days,
+        valid_until_return,
+    } = message;
     let kind = match v1::DemandKind::try_from(kind) {
         Ok(v1::DemandKind::Evidence) => DemandKind::Evidence,
         Ok(v1::DemandKind::NotAllowed) => DemandKind::NotAllowed,
         Ok(v1::DemandKind::Unspecified) | Err(_) => return Err(missing("kind")),
     };
-    let max_age_days =
-        max_age_days.map(u32::try_from).transpose().map_err(|_| missing("max_age_days"))?;
+    let max_age_days = max_age_days
+        .map(u32::try_from)
+        .transpose()
+        .map_err(|_| missing("max_age_days"))?;
     Ok(Demand {
         id: id("id", demand_id)?,
         display_name,

@@ -9,7 +9,7 @@ use super::loads::load_result_message;
 use super::readiness::{gate_message, verdict_message};
 
 /// A draft as a message, its hash not yet set.
-pub fn load_sheet_message(sheet: LoadSheet, record_version: String) -> v1::LoadSheet {
+pub(crate) fn load_sheet_message(sheet: LoadSheet, record_version: String) -> v1::LoadSheet {
     let LoadSheet {
         departure,
         departure_display_name,
@@ -50,7 +50,12 @@ pub fn load_sheet_message(sheet: LoadSheet, record_version: String) -> v1::LoadS
 }
 
 fn zone_message(zone: SheetZone) -> v1::SheetZone {
-    let SheetZone { zone, display_name, items, mass_kg } = zone;
+    let SheetZone {
+        zone,
+        display_name,
+        items,
+        mass_kg,
+    } = zone;
     v1::SheetZone {
         zone: zone.map(String::from).unwrap_or_default(),
         display_name,
@@ -60,7 +65,15 @@ fn zone_message(zone: SheetZone) -> v1::SheetZone {
 }
 
 fn item_message(item: SheetItem) -> v1::SheetItem {
-    let SheetItem { cargo_item, display_name, quantity, mass_kg, restraint, hazard, critical } = item;
+    let SheetItem {
+        cargo_item,
+        display_name,
+        quantity,
+        mass_kg,
+        restraint,
+        hazard,
+        critical,
+    } = item;
     v1::SheetItem {
         cargo_item: cargo_item.into(),
         display_name,
@@ -73,7 +86,14 @@ fn item_message(item: SheetItem) -> v1::SheetItem {
 }
 
 fn fill_message(fill: SheetFill) -> v1::SheetFill {
-    let SheetFill { tank, display_name, fluid, volume_l, usable_l, mass_kg } = fill;
+    let SheetFill {
+        tank,
+        display_name,
+        fluid,
+        volume_l,
+        usable_l,
+        mass_kg,
+    } = fill;
     v1::SheetFill {
         tank: tank.into(),
         display_name,
@@ -90,7 +110,11 @@ fn crew_message(member: SheetCrew) -> v1::SheetCrew {
 }
 
 fn condition_message(condition: SheetCondition) -> v1::SheetCondition {
-    let SheetCondition { record, subject, condition } = condition;
+    let SheetCondition {
+        record,
+        subject,
+        condition,
+    } = condition;
     v1::SheetCondition {
         record: record.into(),
         subject,
@@ -99,7 +123,12 @@ fn condition_message(condition: SheetCondition) -> v1::SheetCondition {
 }
 
 fn paper_message(paper: SheetPaper) -> v1::SheetPaper {
-    let SheetPaper { evidence, display_name, reference, valid_until_date } = paper;
+    let SheetPaper {
+        evidence,
+        display_name,
+        reference,
+        valid_until_date,
+    } = paper;
     v1::SheetPaper {
         evidence: evidence.into(),
         display_name,

@@ -9,7 +9,7 @@ use ostler_proto::v1;
 use super::{Converted, each, id, name as resource_name, optional_date, optional_name};
 
 /// A substitution. One without a state, as in a request, is a proposed one.
-pub fn substitution(name: Name, message: v1::Substitution) -> Converted<Substitution> {
+pub(crate) fn substitution(name: Name, message: v1::Substitution) -> Converted<Substitution> {
     let v1::Substitution {
         name: _,
         etag: _,
@@ -45,7 +45,11 @@ pub fn substitution(name: Name, message: v1::Substitution) -> Converted<Substitu
 }
 
 fn replacement(message: v1::Replacement) -> Converted<Replacement> {
-    let v1::Replacement { slot, outgoing_part, incoming_part } = message;
+    let v1::Replacement {
+        slot,
+        outgoing_part,
+        incoming_part,
+    } = message;
     Ok(Replacement {
         slot: id("slot", slot)?,
         outgoing_part: optional_name("outgoing_part", outgoing_part)?,
@@ -54,7 +58,13 @@ fn replacement(message: v1::Replacement) -> Converted<Replacement> {
 }
 
 fn settlement(message: v1::Settlement) -> Converted<Settlement> {
-    let v1::Settlement { slot, interface_kind, how, settled_by, settled_date } = message;
+    let v1::Settlement {
+        slot,
+        interface_kind,
+        how,
+        settled_by,
+        settled_date,
+    } = message;
     Ok(Settlement {
         slot: id("slot", slot)?,
         interface_kind: id("interface_kind", interface_kind)?,
@@ -65,7 +75,10 @@ fn settlement(message: v1::Settlement) -> Converted<Settlement> {
 }
 
 /// An assessment as a message; `recorded` says whether the substitution has a name worth showing.
-pub fn assessment_message(assessment: SubstitutionAssessment, recorded: bool) -> v1::SubstitutionAssessment {
+pub(crate) fn assessment_message(
+    assessment: SubstitutionAssessment,
+    recorded: bool,
+) -> v1::SubstitutionAssessment {
     let SubstitutionAssessment {
         substitution,
         fit,
@@ -79,7 +92,11 @@ pub fn assessment_message(assessment: SubstitutionAssessment, recorded: bool) ->
         cautions,
     } = assessment;
     v1::SubstitutionAssessment {
-        substitution: if recorded { substitution.into() } else { String::new() },
+        substitution: if recorded {
+            substitution.into()
+        } else {
+            String::new()
+        },
         fit: fit_message(fit).into(),
         blocks,
         interfaces: interfaces.into_iter().map(interface_message).collect(),
@@ -134,16 +151,48 @@ fn interface_message(interface: InterfaceAssessment) -> v1::InterfaceAssessment 
 }
 
 fn remedy_message(remedy: Remedy) -> v1::Remedy {
-    let Remedy { note, text, mass_kg, hours, lead_days } = remedy;
-    v1::Remedy { compatibility_note: note.into(), text, mass_kg, hours, lead_days }
+    let Remedy {
+        note,
+        text,
+        mass_kg,
+        hours,
+        lead_days,
+    } = remedy;
+    v1::Remedy {
+        compatibility_note: note.into(),
+        text,
+        mass_kg,
+        hours,
+        lead_days,
+    }
 }
 
 fn question_message(question: OpenQuestion) -> v1::OpenQuestion {
-    let OpenQuestion { slot, interface_kind, question, measuring } = question;
-    v1::OpenQuestion { slot: slot.into(), interface_kind: interface_kind.into(), question, measuring }
+    let OpenQuestion {
+        slot,
+        interface_kind,
+        question,
+        measuring,
+    } = question;
+    v1::OpenQuestion {
+        slot: slot.into(),
+        interface_kind: interface_kind.into(),
+        question,
+        measuring,
+    }
 }
 
 fn figure_message(change: FigureChange) -> v1::FigureChange {
-    let FigureChange { slot, figure, outgoing, incoming } = change;
-    v1::FigureChange { slot: slot.into(), figure: figure.into(), outgoing, incoming }
+    let FigureChange {
+        slot,
+        figure,
+        outgoing,
+        incoming,
+    } = change;
+    v1::FigureChange {
+        slot: slot.into(),
+        figure: figure.into(),
+        outgoing,
+        incoming,
+    }
 }

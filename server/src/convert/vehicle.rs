@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use ostler_core::record::{
-    DeclaredMass, Fitment, Name, Roof, Slot, Specification, Tank, TankFill, TankMounting, Vehicle, VehicleSystem,
-    Zone,
+    DeclaredMass, Fitment, Name, Roof, Slot, Specification, Tank, TankFill, TankMounting, Vehicle,
+    VehicleSystem, Zone,
 };
 use ostler_proto::v1;
 
@@ -13,7 +13,7 @@ use super::fleet::fluid;
 use super::{Converted, Within, each, id, missing, optional_date, optional_id, optional_name};
 
 /// A vehicle without its fitments, which are resources of their own.
-pub fn vehicle(name: Name, message: v1::Vehicle) -> Converted<Vehicle> {
+pub(crate) fn vehicle(name: Name, message: v1::Vehicle) -> Converted<Vehicle> {
     let v1::Vehicle {
         name: _,
         etag: _,
@@ -70,13 +70,37 @@ fn specification(message: v1::Specification) -> Converted<Specification> {
 }
 
 fn declared_mass(message: v1::DeclaredMass) -> Converted<DeclaredMass> {
-    let v1::DeclaredMass { mass_kg, front_axle_kg, fuel, driver_kg, state, tolerance_kg } = message;
-    Ok(DeclaredMass { mass_kg, front_axle_kg, fuel: fills("fuel", fuel)?, driver_kg, state, tolerance_kg })
+    let v1::DeclaredMass {
+        mass_kg,
+        front_axle_kg,
+        fuel,
+        driver_kg,
+        state,
+        tolerance_kg,
+    } = message;
+    Ok(DeclaredMass {
+        mass_kg,
+        front_axle_kg,
+        fuel: fills("fuel", fuel)?,
+        driver_kg,
+        state,
+        tolerance_kg,
+    })
 }
 
 fn roof(message: v1::Roof) -> Roof {
-    let v1::Roof { limit_kg, rack_mass_kg, rack_rating_kg, rack_offroad_factor } = message;
-    Roof { limit_kg, rack_mass_kg, rack_rating_kg, rack_offroad_factor }
+    let v1::Roof {
+        limit_kg,
+        rack_mass_kg,
+        rack_rating_kg,
+        rack_offroad_factor,
+    } = message;
+    Roof {
+        limit_kg,
+        rack_mass_kg,
+        rack_rating_kg,
+        rack_offroad_factor,
+    }
 }
 
 fn tank(message: v1::Tank) -> Converted<Tank> {
@@ -110,10 +134,13 @@ fn tank(message: v1::Tank) -> Converted<Tank> {
 }
 
 /// Litres in tanks.
-pub fn fills(field: &str, messages: Vec<v1::TankFill>) -> Converted<Vec<TankFill>> {
+pub(crate) fn fills(field: &str, messages: Vec<v1::TankFill>) -> Converted<Vec<TankFill>> {
     each(field, messages, |message| {
         let v1::TankFill { tank, volume_l } = message;
-        Ok(TankFill { tank: id("tank", tank)?, volume_l })
+        Ok(TankFill {
+            tank: id("tank", tank)?,
+            volume_l,
+        })
     })
 }
 
@@ -133,7 +160,13 @@ fn system(value: i32) -> Converted<VehicleSystem> {
 }
 
 fn slot(message: v1::Slot) -> Converted<Slot> {
-    let v1::Slot { id: slot_id, kind, system: of, position: place, requirements } = message;
+    let v1::Slot {
+        id: slot_id,
+        kind,
+        system: of,
+        position: place,
+        requirements,
+    } = message;
     let slot_id = id("id", slot_id)?;
     let kind = match optional_id("kind", kind)? {
         Some(kind) => kind,
@@ -149,7 +182,14 @@ fn slot(message: v1::Slot) -> Converted<Slot> {
 }
 
 fn zone(message: v1::Zone) -> Converted<Zone> {
-    let v1::Zone { id: zone_id, display_name, position: place, limit_kg, on_roof, occupant_space } = message;
+    let v1::Zone {
+        id: zone_id,
+        display_name,
+        position: place,
+        limit_kg,
+        on_roof,
+        occupant_space,
+    } = message;
     Ok(Zone {
         id: id("id", zone_id)?,
         display_name,
@@ -160,7 +200,7 @@ fn zone(message: v1::Zone) -> Converted<Zone> {
     })
 }
 
-pub fn fitment(name: Name, message: v1::Fitment) -> Converted<Fitment> {
+pub(crate) fn fitment(name: Name, message: v1::Fitment) -> Converted<Fitment> {
     let v1::Fitment {
         name: _,
         etag: _,

@@ -7,7 +7,7 @@ use super::common::{mass, position};
 use super::vehicle::fills;
 use super::{Converted, Within, by_id, date, each, missing, name as resource_name, optional_name};
 
-pub fn weighing(name: Name, message: v1::Weighing) -> Converted<Weighing> {
+pub(crate) fn weighing(name: Name, message: v1::Weighing) -> Converted<Weighing> {
     let v1::Weighing {
         name: _,
         etag: _,
@@ -49,12 +49,21 @@ fn readings(message: v1::weighing::Readings) -> Readings {
             front_right_kg,
             rear_left_kg,
             rear_right_kg,
-        }) => Readings::Wheels { front_left_kg, front_right_kg, rear_left_kg, rear_right_kg },
+        }) => Readings::Wheels {
+            front_left_kg,
+            front_right_kg,
+            rear_left_kg,
+            rear_right_kg,
+        },
     }
 }
 
 fn aboard(message: v1::AboardMass) -> Converted<AboardMass> {
-    let v1::AboardMass { display_name, mass: weight, position: place } = message;
+    let v1::AboardMass {
+        display_name,
+        mass: weight,
+        position: place,
+    } = message;
     Ok(AboardMass {
         display_name,
         mass: mass(weight.ok_or_else(|| missing("mass"))?).within("mass")?,

@@ -4,10 +4,10 @@ use ostler_proto::v1;
 use ostler_proto::v1::cargo_service_server::CargoService;
 use tonic::Request;
 
-use super::{Reply, Service};
-use crate::app::kinds::CargoItems;
 use super::standard::{open, reply};
+use super::{Reply, Service};
 use crate::app::Call;
+use crate::app::kinds::CargoItems;
 use crate::contract::Presence;
 
 #[tonic::async_trait]
@@ -16,7 +16,10 @@ impl CargoService for Service {
         self.get::<CargoItems>(request).await
     }
 
-    async fn list_cargo_items(&self, request: Request<v1::ListCargoItemsRequest>) -> Reply<v1::ListCargoItemsResponse> {
+    async fn list_cargo_items(
+        &self,
+        request: Request<v1::ListCargoItemsRequest>,
+    ) -> Reply<v1::ListCargoItemsResponse> {
         self.list::<CargoItems, _>(request).await
     }
 
@@ -32,13 +35,25 @@ impl CargoService for Service {
         self.delete::<CargoItems, _>(request).await
     }
 
-    async fn import_cargo_list(&self, request: Request<v1::ImportCargoListRequest>) -> Reply<v1::ImportCargoListResponse> {
+    async fn import_cargo_list(
+        &self,
+        request: Request<v1::ImportCargoListRequest>,
+    ) -> Reply<v1::ImportCargoListResponse> {
         let (caller, request) = open(request, Presence::Full)?;
-        let call = Call::new(&caller.actor, "ImportCargoListRequest", &request, &request.request_id, request.validate_only);
+        let call = Call::new(
+            &caller.actor,
+            "ImportCargoListRequest",
+            &request,
+            &request.request_id,
+            request.validate_only,
+        );
         reply(self.app.import_cargo_list(&call, request).await)
     }
 
-    async fn export_cargo_list(&self, request: Request<v1::ExportCargoListRequest>) -> Reply<v1::ExportCargoListResponse> {
+    async fn export_cargo_list(
+        &self,
+        request: Request<v1::ExportCargoListRequest>,
+    ) -> Reply<v1::ExportCargoListResponse> {
         let (_, request) = open(request, Presence::Full)?;
         reply(self.app.export_cargo_list(request).await)
     }

@@ -4,10 +4,10 @@ use ostler_proto::v1;
 use ostler_proto::v1::defect_service_server::DefectService;
 use tonic::Request;
 
-use super::{Reply, Service};
-use crate::app::kinds::Defects;
 use super::standard::{open, reply};
+use super::{Reply, Service};
 use crate::app::Call;
+use crate::app::kinds::Defects;
 use crate::contract::Presence;
 
 #[tonic::async_trait]
@@ -34,13 +34,25 @@ impl DefectService for Service {
 
     async fn accept_defect(&self, request: Request<v1::AcceptDefectRequest>) -> Reply<v1::Defect> {
         let (caller, request) = open(request, Presence::Full)?;
-        let call = Call::new(&caller.actor, "AcceptDefectRequest", &request, &request.request_id, request.validate_only);
+        let call = Call::new(
+            &caller.actor,
+            "AcceptDefectRequest",
+            &request,
+            &request.request_id,
+            request.validate_only,
+        );
         reply(self.app.accept_defect(&call, request).await)
     }
 
     async fn fix_defect(&self, request: Request<v1::FixDefectRequest>) -> Reply<v1::Defect> {
         let (caller, request) = open(request, Presence::Full)?;
-        let call = Call::new(&caller.actor, "FixDefectRequest", &request, &request.request_id, request.validate_only);
+        let call = Call::new(
+            &caller.actor,
+            "FixDefectRequest",
+            &request,
+            &request.request_id,
+            request.validate_only,
+        );
         reply(self.app.fix_defect(&call, request).await)
     }
 }

@@ -13,7 +13,10 @@ impl DepartureService for Service {
         self.get::<Departures>(request).await
     }
 
-    async fn list_departures(&self, request: Request<v1::ListDeparturesRequest>) -> Reply<v1::ListDeparturesResponse> {
+    async fn list_departures(
+        &self,
+        request: Request<v1::ListDeparturesRequest>,
+    ) -> Reply<v1::ListDeparturesResponse> {
         self.list::<Departures, _>(request).await
     }
 

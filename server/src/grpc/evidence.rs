@@ -13,7 +13,10 @@ impl EvidenceService for Service {
         self.get::<EvidenceRecords>(request).await
     }
 
-    async fn list_evidence(&self, request: Request<v1::ListEvidenceRequest>) -> Reply<v1::ListEvidenceResponse> {
+    async fn list_evidence(
+        &self,
+        request: Request<v1::ListEvidenceRequest>,
+    ) -> Reply<v1::ListEvidenceResponse> {
         self.list::<EvidenceRecords, _>(request).await
     }
 

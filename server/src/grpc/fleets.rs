@@ -4,11 +4,11 @@ use ostler_proto::v1;
 use ostler_proto::v1::fleet_service_server::FleetService;
 use tonic::Request;
 
-use super::{Reply, Service};
-use crate::app::kinds::Fleets;
 use super::standard::{open, reply};
+use super::{Reply, Service};
 use super::{Streamed, status};
 use crate::app::Call;
+use crate::app::kinds::Fleets;
 use crate::contract::Presence;
 use tokio_stream::wrappers::ReceiverStream;
 use tonic::Response;

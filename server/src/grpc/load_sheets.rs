@@ -4,8 +4,8 @@ use ostler_proto::v1;
 use ostler_proto::v1::load_sheet_service_server::LoadSheetService;
 use tonic::Request;
 
-use super::{Reply, Service};
 use super::standard::{open, reply};
+use super::{Reply, Service};
 use super::{Streamed, status};
 use crate::contract::Presence;
 use tonic::Response;
@@ -25,6 +25,8 @@ impl LoadSheetService for Service {
     ) -> Reply<Self::RenderLoadSheetsStream> {
         let (_, request) = open(request, Presence::Full)?;
         let sheets = self.app.render_load_sheets(request).await.map_err(status::of)?;
-        Ok(Response::new(Box::pin(tokio_stream::iter(sheets.into_iter().map(Ok)))))
+        Ok(Response::new(Box::pin(tokio_stream::iter(
+            sheets.into_iter().map(Ok),
+        ))))
     }
 }

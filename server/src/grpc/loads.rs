@@ -4,8 +4,8 @@ use ostler_proto::v1;
 use ostler_proto::v1::load_service_server::LoadService;
 use tonic::Request;
 
-use super::{Reply, Service};
 use super::standard::{open, reply};
+use super::{Reply, Service};
 use crate::contract::Presence;
 
 #[tonic::async_trait]

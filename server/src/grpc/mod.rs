@@ -23,9 +23,9 @@ mod weighings;
 use std::pin::Pin;
 
 use ostler_proto::v1;
+use tokio_stream::Stream;
 use tonic::service::Routes;
 use tonic::{Response, Status};
-use tokio_stream::Stream;
 
 use crate::app::App;
 

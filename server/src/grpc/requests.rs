@@ -76,7 +76,10 @@ macro_rules! reads {
                 &self.filter
             }
             fn response(page: Page<<$kind as Kind>::Message>) -> v1::$response {
-                v1::$response { $items: page.items, next_page_token: page.next_page_token }
+                v1::$response {
+                    $items: page.items,
+                    next_page_token: page.next_page_token,
+                }
             }
         }
     };

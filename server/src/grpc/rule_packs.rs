@@ -13,7 +13,10 @@ impl RulePackService for Service {
         self.get::<RulePacks>(request).await
     }
 
-    async fn list_rule_packs(&self, request: Request<v1::ListRulePacksRequest>) -> Reply<v1::ListRulePacksResponse> {
+    async fn list_rule_packs(
+        &self,
+        request: Request<v1::ListRulePacksRequest>,
+    ) -> Reply<v1::ListRulePacksResponse> {
         self.list::<RulePacks, _>(request).await
     }
 

@@ -7,13 +7,16 @@ use tonic::{Request, Response};
 use super::requests::{Create, Delete, Get, List, Update};
 use super::{Reply, Service, status};
 use crate::access::Caller;
+use crate::app::kinds::Kind;
 use crate::app::standard::ListCall;
 use crate::app::{AppError, Call};
-use crate::app::kinds::Kind;
 use crate::contract::{self, Presence};
 
 /// Takes a request apart: who calls and, checked against the contract, with what.
-pub(super) fn open<R: ReflectMessage>(request: Request<R>, presence: Presence) -> Result<(Caller, R), tonic::Status> {
+pub(super) fn open<R: ReflectMessage>(
+    request: Request<R>,
+    presence: Presence,
+) -> Result<(Caller, R), tonic::Status> {
     let caller = Caller::of(&request);
     let request = request.into_inner();
     contract::check(&request, presence).map_err(|refused| status::of(AppError::Invalid(refused)))?;
@@ -26,12 +29,18 @@ pub(super) fn reply<T>(outcome: Result<T, AppError>) -> Reply<T> {
 }
 
 impl Service {
-    pub(super) async fn get<K: Kind>(&self, request: Request<impl Get<K> + ReflectMessage>) -> Reply<K::Message> {
+    pub(super) async fn get<K: Kind>(
+        &self,
+        request: Request<impl Get<K> + ReflectMessage>,
+    ) -> Reply<K::Message> {
         let (_, request) = open(request, Presence::Full)?;
         reply(self.app.get::<K>(request.name()).await)
     }
 
-    pub(super) async fn list<K: Kind, R: List<K> + ReflectMessage>(&self, request: Request<R>) -> Reply<R::Response> {
+    pub(super) async fn list<K: Kind, R: List<K> + ReflectMessage>(
+        &self,
+        request: Request<R>,
+    ) -> Reply<R::Response> {
         let (_, request) = open(request, Presence::Full)?;
         let call = ListCall {
             parent: request.parent(),
@@ -47,9 +56,19 @@ impl Service {
         request: Request<R>,
     ) -> Reply<K::Message> {
         let (caller, request) = open(request, Presence::Full)?;
-        let call = Call::new(&caller.actor, R::METHOD, &request, request.request_id(), request.validate_only());
+        let call = Call::new(
+            &caller.actor,
+            R::METHOD,
+            &request,
+            request.request_id(),
+            request.validate_only(),
+        );
         let (parent, id) = (request.parent().to_owned(), request.id().to_owned());
-        reply(self.app.create::<K>(&call, &parent, &id, request.resource()).await)
+        reply(
+            self.app
+                .create::<K>(&call, &parent, &id, request.resource())
+                .await,
+        )
     }
 
     pub(super) async fn update<K: Kind, R: Update<K> + ReflectMessage + Message>(
@@ -57,14 +76,37 @@ impl Service {
         request: Request<R>,
     ) -> Reply<K::Message> {
         let (caller, request) = open(request, Presence::Top)?;
-        let call = Call::new(&caller.actor, R::METHOD, &request, request.request_id(), request.validate_only());
+        let call = Call::new(
+            &caller.actor,
+            R::METHOD,
+            &request,
+            request.request_id(),
+            request.validate_only(),
+        );
         let mask = request.update_mask().map(|mask| mask.paths.clone());
-        reply(self.app.update::<K>(&call, request.resource(), mask.as_deref()).await)
+        reply(
+            self.app
+                .update::<K>(&call, request.resource(), mask.as_deref())
+                .await,
+        )
     }
 
-    pub(super) async fn delete<K: Kind, R: Delete<K> + ReflectMessage + Message>(&self, request: Request<R>) -> Reply<()> {
+    pub(super) async fn delete<K: Kind, R: Delete<K> + ReflectMessage + Message>(
+        &self,
+        request: Request<R>,
+    ) -> Reply<()> {
         let (caller, request) = open(request, Presence::Full)?;
-        let call = Call::new(&caller.actor, R::METHOD, &request, request.request_id(), request.validate_only());
-        reply(self.app.delete::<K>(&call, request.name(), request.etag(), request.force()).await)
+        let call = Call::new(
+            &caller.actor,
+            R::METHOD,
+            &request,
+            request.request_id(),
+            request.validate_only(),
+        );
+        reply(
+            self.app
+                .delete::<K>(&call, request.name(), request.etag(), request.force())
+                .await,
+        )
     }
 }

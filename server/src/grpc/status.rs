@@ -21,71 +21,80 @@ const VIOLATION_LENGTH_MAX: usize = 200;
 
 /// The status of a failed use case.
 pub fn of(error: AppError) -> Status {
+    let message = error.to_string();
     match error {
-        AppError::Invalid(refused) => invalid(ErrorReason::InvalidField, "the request is not valid", &refused),
-        AppError::FileFaulty(refused) => invalid(ErrorReason::FileFaulty, "the file has faults", &refused),
-        AppError::NotFound { name } => {
-            plain(Code::NotFound, ErrorReason::ResourceNotFound, &format!("{name} does not exist"), &[("name", &name)])
+        AppError::Invalid(refused) => invalid(ErrorReason::InvalidField, &message, &refused),
+        AppError::FileFaulty(refused) => invalid(ErrorReason::FileFaulty, &message, &refused),
+        AppError::NotFound { name } => named(Code::NotFound, ErrorReason::ResourceNotFound, &message, &name),
+        AppError::Exists { name } => named(Code::AlreadyExists, ErrorReason::ResourceExists, &message, &name),
+        AppError::Stale { name } => named(Code::Aborted, ErrorReason::StaleEtag, &message, &name),
+        AppError::RequestIdReused { request_id } => {
+            let metadata = [("request_id", request_id.as_str())];
+            plain(
+                Code::InvalidArgument,
+                ErrorReason::RequestIdReused,
+                &message,
+                &metadata,
+            )
         }
-        AppError::Exists { name } => plain(
-            Code::AlreadyExists,
-            ErrorReason::ResourceExists,
-            &format!("{name} exists already"),
-            &[("name", &name)],
-        ),
-        AppError::Stale { name } => plain(
-            Code::Aborted,
-            ErrorReason::StaleEtag,
-            &format!("{name} was changed since it was read"),
-            &[("name", &name)],
-        ),
-        AppError::RequestIdReused { request_id } => plain(
-            Code::InvalidArgument,
-            ErrorReason::RequestIdReused,
-            "the request id was used before for a different request",
-            &[("request_id", &request_id)],
-        ),
-        AppError::InUse { name, by } => plain(
-            Code::FailedPrecondition,
-            ErrorReason::ResourceInUse,
-            &format!("{name} is in use by {}", by.join(", ")),
-            &[("name", &name), ("by", &by.join(" "))],
-        ),
-        AppError::WrongState { name, problem } => plain(
-            Code::FailedPrecondition,
-            ErrorReason::WrongState,
-            &format!("{name} {problem}"),
-            &[("name", &name)],
-        ),
-        AppError::RecordIncomplete { name, missing } => plain(
-            Code::FailedPrecondition,
-            ErrorReason::RecordIncomplete,
-            &format!("the record of {name} is incomplete: {missing}"),
-            &[("name", &name), ("missing", &missing)],
-        ),
+        AppError::InUse { name, by } => {
+            let metadata = [("name", name.as_str()), ("by", &by.join(" "))];
+            plain(
+                Code::FailedPrecondition,
+                ErrorReason::ResourceInUse,
+                &message,
+                &metadata,
+            )
+        }
+        AppError::WrongState { name, problem: _ } => {
+            named(Code::FailedPrecondition, ErrorReason::WrongState, &message, &name)
+        }
+        AppError::RecordIncomplete { name, missing } => {
+            let metadata = [("name", name.as_str()), ("missing", &missing)];
+            plain(
+                Code::FailedPrecondition,
+                ErrorReason::RecordIncomplete,
+                &message,
+                &metadata,
+            )
+        }
         AppError::PageToken => plain(
             Code::InvalidArgument,
             ErrorReason::PageTokenInvalid,
-            "the page token does not belong to this list",
+            &message,
             &[],
         ),
         AppError::Storage(source) if source.is_retryable() => {
             tracing::warn!(error = chain(&source), "storage unavailable");
-            plain(Code::Unavailable, ErrorReason::StorageUnavailable, "the database is busy or cannot be reached", &[])
+            let message = "the database is busy or cannot be reached";
+            plain(Code::Unavailable, ErrorReason::StorageUnavailable, message, &[])
         }
         AppError::Storage(source) => {
             tracing::error!(error = chain(&source), "storage failed");
             internal()
         }
         AppError::Corrupt { name, source } => {
-            tracing::error!(resource = name, error = chain(&*source), "a stored record cannot be read");
+            tracing::error!(
+                resource = name,
+                error = chain(&*source),
+                "a stored record cannot be read"
+            );
             internal()
         }
     }
 }
 
+fn named(code: Code, reason: ErrorReason, message: &str, name: &str) -> Status {
+    plain(code, reason, message, &[("name", name)])
+}
+
 fn internal() -> Status {
-    plain(Code::Internal, ErrorReason::InternalFault, "a fault of the server; its log says more", &[])
+    plain(
+        Code::Internal,
+        ErrorReason::InternalFault,
+        "a fault of the server; its log says more",
+        &[],
+    )
 }
 
 /// A status with its `ErrorInfo`.
@@ -96,7 +105,10 @@ pub fn plain(code: Code, reason: ErrorReason, message: &str, metadata: &[(&str, 
 
 /// The name of a reason as `ErrorInfo` carries it: without the prefix of its enum.
 pub fn reason_name(reason: ErrorReason) -> String {
-    reason.as_str_name().trim_start_matches("ERROR_REASON_").to_owned()
+    reason
+        .as_str_name()
+        .trim_start_matches("ERROR_REASON_")
+        .to_owned()
 }
 
 fn invalid(reason: ErrorReason, message: &str, refused: &InvalidInput) -> Status {
@@ -106,7 +118,10 @@ fn invalid(reason: ErrorReason, message: &str, refused: &InvalidInput) -> Status
         .iter()
         .take(VIOLATIONS_MAX)
         .map(|violation| {
-            FieldViolation::new(shorten(&violation.field), shorten(&format!("{} {}", violation.field, violation.problem)))
+            FieldViolation::new(
+                shorten(&violation.field),
+                shorten(&format!("{} {}", violation.field, violation.problem)),
+            )
         })
         .collect();
     let metadata = map(&[("violation_count", &count.to_string())]);
@@ -130,7 +145,10 @@ fn shorten(text: &str) -> String {
 }
 
 fn map(metadata: &[(&str, &str)]) -> HashMap<String, String> {
-    metadata.iter().map(|(key, value)| ((*key).to_owned(), (*value).to_owned())).collect()
+    metadata
+        .iter()
+        .map(|(key, value)| ((*key).to_owned(), (*value).to_owned()))
+        .collect()
 }
 
 /// An error with all its causes, for the log.

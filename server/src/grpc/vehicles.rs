@@ -5,7 +5,7 @@ use ostler_proto::v1::vehicle_service_server::VehicleService;
 use tonic::Request;
 
 use super::{Reply, Service};
-use crate::app::kinds::{Vehicles, Fitments};
+use crate::app::kinds::{Fitments, Vehicles};
 
 #[tonic::async_trait]
 impl VehicleService for Service {
@@ -13,7 +13,10 @@ impl VehicleService for Service {
         self.get::<Vehicles>(request).await
     }
 
-    async fn list_vehicles(&self, request: Request<v1::ListVehiclesRequest>) -> Reply<v1::ListVehiclesResponse> {
+    async fn list_vehicles(
+        &self,
+        request: Request<v1::ListVehiclesRequest>,
+    ) -> Reply<v1::ListVehiclesResponse> {
         self.list::<Vehicles, _>(request).await
     }
 
@@ -33,7 +36,10 @@ impl VehicleService for Service {
         self.get::<Fitments>(request).await
     }
 
-    async fn list_fitments(&self, request: Request<v1::ListFitmentsRequest>) -> Reply<v1::ListFitmentsResponse> {
+    async fn list_fitments(
+        &self,
+        request: Request<v1::ListFitmentsRequest>,
+    ) -> Reply<v1::ListFitmentsResponse> {
         self.list::<Fitments, _>(request).await
     }
 

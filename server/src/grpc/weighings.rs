@@ -13,7 +13,10 @@ impl WeighingService for Service {
         self.get::<Weighings>(request).await
     }
 
-    async fn list_weighings(&self, request: Request<v1::ListWeighingsRequest>) -> Reply<v1::ListWeighingsResponse> {
+    async fn list_weighings(
+        &self,
+        request: Request<v1::ListWeighingsRequest>,
+    ) -> Reply<v1::ListWeighingsResponse> {
         self.list::<Weighings, _>(request).await
     }
 

@@ -163,10 +163,19 @@ pub fn assess(record: &Record, departure: &Departure, only: Option<&Name>) -> Re
             None => unknown_vehicle(name),
         })
         .collect();
-    vehicles.sort_by(|left, right| right.verdict.cmp(&left.verdict).then_with(|| left.vehicle.cmp(&right.vehicle)));
+    vehicles.sort_by(|left, right| {
+        right
+            .verdict
+            .cmp(&left.verdict)
+            .then_with(|| left.vehicle.cmp(&right.vehicle))
+    });
     let gates = worst_first(gates::convoy(record, departure, &packs));
     let worst_gate = gates.iter().map(|gate| gate.answer).max().unwrap_or(Answer::Met);
-    let worst_vehicle = vehicles.iter().map(|vehicle| vehicle.verdict).max().unwrap_or(Verdict::NoGo);
+    let worst_vehicle = vehicles
+        .iter()
+        .map(|vehicle| vehicle.verdict)
+        .max()
+        .unwrap_or(Verdict::NoGo);
     Readiness {
         departure: departure.name.clone(),
         verdict: worst_vehicle.max(Verdict::of(worst_gate)),
@@ -175,9 +184,18 @@ pub fn assess(record: &Record, departure: &Departure, only: Option<&Name>) -> Re
     }
 }
 
-fn assess_vehicle(record: &Record, departure: &Departure, packs: &Packs, vehicle: &Vehicle) -> VehicleReadiness {
+fn assess_vehicle(
+    record: &Record,
+    departure: &Departure,
+    packs: &Packs,
+    vehicle: &Vehicle,
+) -> VehicleReadiness {
     let gates = worst_first(gates::vehicle(record, departure, packs, vehicle));
-    let worst = gates.iter().map(|gate| gate.answer).max().unwrap_or(Answer::NotKnown);
+    let worst = gates
+        .iter()
+        .map(|gate| gate.answer)
+        .max()
+        .unwrap_or(Answer::NotKnown);
     VehicleReadiness {
         vehicle: vehicle.name.clone(),
         display_name: vehicle.display_name.clone(),
@@ -187,17 +205,26 @@ fn assess_vehicle(record: &Record, departure: &Departure, packs: &Packs, vehicle
 }
 
 fn unknown_vehicle(name: &Name) -> VehicleReadiness {
-    let mut finding = Finding::new(Answer::NotKnown, format!("{name} is not on record"), vec![name.clone()]);
+    let mut finding = Finding::new(
+        Answer::NotKnown,
+        format!("{name} is not on record"),
+        vec![name.clone()],
+    );
     finding.missing.push(format!("the vehicle {name}"));
     VehicleReadiness {
         vehicle: name.clone(),
         display_name: String::new(),
         verdict: Verdict::NoGo,
-        gates: vec![gates::gate("record", "Is the vehicle on record?", vec![finding], String::new())],
+        gates: vec![gates::gate(
+            "record",
+            "Is the vehicle on record?",
+            vec![finding],
+            String::new(),
+        )],
     }
 }
 
 fn worst_first(mut gates: Vec<Gate>) -> Vec<Gate> {
-    gates.sort_by(|left, right| right.answer.cmp(&left.answer));
+    gates.sort_by_key(|gate| std::cmp::Reverse(gate.answer));
     gates
 }

@@ -43,10 +43,15 @@ pub enum NoPack {
 impl Packs {
     /// The packs of `departure`.
     pub fn of(record: &Record, departure: &Departure) -> Self {
-        let mut packs = Self { checked: Vec::new(), faulty: Vec::new() };
+        let mut packs = Self {
+            checked: Vec::new(),
+            faulty: Vec::new(),
+        };
         for name in &departure.rule_packs {
             match record.rule_packs.get(name).cloned().map(check_pack) {
-                None => packs.faulty.push((name.clone(), "it is not on record".to_owned())),
+                None => packs
+                    .faulty
+                    .push((name.clone(), "it is not on record".to_owned())),
                 Some(Ok(pack)) => packs.checked.push(pack),
                 Some(Err(refused)) => packs.faulty.push((name.clone(), refused.to_string())),
             }
@@ -72,29 +77,45 @@ impl Packs {
         departure: &Departure,
         item: &RegulatedItem,
     ) -> Result<ItemAssessment, NoPack> {
-        let dates =
-            TravelDates { departure_date: departure.departure_date, return_date: departure.return_date };
+        let dates = TravelDates {
+            departure_date: departure.departure_date,
+            return_date: departure.return_date,
+        };
         let pack = self.pack_for(departure, item)?;
-        assess_item(pack, item, record.evidence.values(), dates)
-            .map_err(|refused| NoPack::Item { problem: refused.to_string() })
+        assess_item(pack, item, record.evidence.values(), dates).map_err(|refused| NoPack::Item {
+            problem: refused.to_string(),
+        })
     }
 
     /// The gate that an item's topic counts under. Without a pack: rules.
     pub fn gate_of(&self, departure: &Departure, item: &RegulatedItem) -> RuleGate {
-        match self.pack_for(departure, item).ok().and_then(|pack| pack.topic(&item.topic)) {
+        match self
+            .pack_for(departure, item)
+            .ok()
+            .and_then(|pack| pack.topic(&item.topic))
+        {
             Some(topic) => topic.topic().gate,
             None => RuleGate::Rules,
         }
     }
 
     fn pack_for(&self, departure: &Departure, item: &RegulatedItem) -> Result<&CheckedPack, NoPack> {
-        let speaking = || self.checked.iter().filter(|pack| pack.topic(&item.topic).is_some());
+        let speaking = || {
+            self.checked
+                .iter()
+                .filter(|pack| pack.topic(&item.topic).is_some())
+        };
         let in_force = speaking().find(|pack| pack.pack().effective_date <= departure.departure_date);
         match (in_force.or_else(|| speaking().next()), self.faulty.first()) {
             (Some(pack), _) => Ok(pack),
-            (None, Some((name, fault))) => Err(NoPack::Faulty { name: name.clone(), fault: fault.clone() }),
+            (None, Some((name, fault))) => Err(NoPack::Faulty {
+                name: name.clone(),
+                fault: fault.clone(),
+            }),
             (None, None) if self.checked.is_empty() => Err(NoPack::NoneNamed),
-            (None, None) => Err(NoPack::TopicUnknown { topic: item.topic.to_string() }),
+            (None, None) => Err(NoPack::TopicUnknown {
+                topic: item.topic.to_string(),
+            }),
         }
     }
 }

@@ -13,7 +13,10 @@ use crate::{loads, record};
 /// Never fails: what is not known is shown as not known and keeps the verdict at no-go.
 pub fn draft(record: &Record, departure: &Departure, vehicle: &Vehicle) -> LoadSheet {
     let readiness = readiness::assess(record, departure, Some(&vehicle.name));
-    let own = readiness.vehicles.into_iter().find(|own| own.vehicle == vehicle.name);
+    let own = readiness
+        .vehicles
+        .into_iter()
+        .find(|own| own.vehicle == vehicle.name);
     let (verdict, gates) = own.map_or((Verdict::NoGo, Vec::new()), |own| (own.verdict, own.gates));
     let hazards = hazard_cautions(record, vehicle);
     LoadSheet {
@@ -29,25 +32,47 @@ pub fn draft(record: &Record, departure: &Departure, vehicle: &Vehicle) -> LoadS
         crew: crew(departure, vehicle),
         conditions: conditions(record, vehicle),
         papers: papers(record, vehicle),
-        open_gates: gates.into_iter().filter(|gate| gate.answer != Answer::Met).collect(),
+        open_gates: gates
+            .into_iter()
+            .filter(|gate| gate.answer != Answer::Met)
+            .collect(),
         verdict,
-        cautions: CAUTIONS.iter().map(|caution| (*caution).to_owned()).chain(hazards).collect(),
+        cautions: CAUTIONS
+            .iter()
+            .map(|caution| (*caution).to_owned())
+            .chain(hazards)
+            .collect(),
     }
 }
 
 fn zones(record: &Record, vehicle: &Vehicle) -> Vec<SheetZone> {
-    let aboard: Vec<&CargoItem> =
-        record.cargo_items.values().filter(|item| item.vehicle.as_ref() == Some(&vehicle.name)).collect();
+    let aboard: Vec<&CargoItem> = record
+        .cargo_items
+        .values()
+        .filter(|item| item.vehicle.as_ref() == Some(&vehicle.name))
+        .collect();
     let zone = |id: Option<&Id>, display_name: &str| {
-        let in_zone: Vec<&CargoItem> =
-            aboard.iter().copied().filter(|item| known_zone(vehicle, item) == id).collect();
+        let in_zone: Vec<&CargoItem> = aboard
+            .iter()
+            .copied()
+            .filter(|item| known_zone(vehicle, item) == id)
+            .collect();
         sheet_zone(id, display_name, &in_zone)
     };
     let mut zones: Vec<SheetZone> = vehicle
         .specification
         .zones
         .iter()
-        .map(|own| zone(Some(&own.id), if own.display_name.is_empty() { &own.id } else { &own.display_name }))
+        .map(|own| {
+            zone(
+                Some(&own.id),
+                if own.display_name.is_empty() {
+                    &own.id
+                } else {
+                    &own.display_name
+                },
+            )
+        })
         .collect();
     zones.push(zone(None, "no zone stated"));
     zones.retain(|zone| !zone.items.is_empty());
@@ -55,7 +80,9 @@ fn zones(record: &Record, vehicle: &Vehicle) -> Vec<SheetZone> {
 }
 
 fn known_zone<'a>(vehicle: &Vehicle, item: &'a CargoItem) -> Option<&'a Id> {
-    item.zone.as_ref().filter(|zone| vehicle.specification.zone(zone).is_some())
+    item.zone
+        .as_ref()
+        .filter(|zone| vehicle.specification.zone(zone).is_some())
 }
 
 fn sheet_zone(id: Option<&Id>, display_name: &str, items: &[&CargoItem]) -> SheetZone {
@@ -66,14 +93,23 @@ fn sheet_zone(id: Option<&Id>, display_name: &str, items: &[&CargoItem]) -> Shee
             display_name: item.display_name.clone(),
             quantity: item.quantity,
             mass_kg: item.mass_kg(),
-            restraint: item.restraint.as_ref().map(|held| held.method.clone()).unwrap_or_default(),
+            restraint: item
+                .restraint
+                .as_ref()
+                .map(|held| held.method.clone())
+                .unwrap_or_default(),
             hazard: item.hazard.clone(),
             critical: item.critical,
         })
         .collect();
     rows.sort_by(|left, right| heavier_first(left.mass_kg, right.mass_kg));
     let mass_kg = rows.iter().filter_map(|row| row.mass_kg).sum();
-    SheetZone { zone: id.cloned(), display_name: display_name.to_owned(), items: rows, mass_kg }
+    SheetZone {
+        zone: id.cloned(),
+        display_name: display_name.to_owned(),
+        items: rows,
+        mass_kg,
+    }
 }
 
 fn heavier_first(left: Option<f64>, right: Option<f64>) -> Ordering {
@@ -86,7 +122,10 @@ fn heavier_first(left: Option<f64>, right: Option<f64>) -> Ordering {
 }
 
 fn fills(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<SheetFill> {
-    let going = departure.vehicles.iter().find(|going| going.vehicle == vehicle.name);
+    let going = departure
+        .vehicles
+        .iter()
+        .find(|going| going.vehicle == vehicle.name);
     vehicle
         .specification
         .tanks
@@ -102,8 +141,12 @@ fn fills(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<Sheet
                 display_name: tank.display_name.clone(),
                 fluid: tank.fluid,
                 volume_l,
-                usable_l: volume_l.zip(tank.unusable_l).map(|(volume_l, heel_l)| (volume_l - heel_l).max(0.0)),
-                mass_kg: volume_l.zip(density).map(|(volume_l, density)| volume_l * density + empty_kg),
+                usable_l: volume_l
+                    .zip(tank.unusable_l)
+                    .map(|(volume_l, heel_l)| (volume_l - heel_l).max(0.0)),
+                mass_kg: volume_l
+                    .zip(density)
+                    .map(|(volume_l, density)| volume_l * density + empty_kg),
             }
         })
         .collect()
@@ -114,7 +157,10 @@ fn crew(departure: &Departure, vehicle: &Vehicle) -> Vec<SheetCrew> {
         .crew
         .iter()
         .filter(|member| member.vehicle.as_ref() == Some(&vehicle.name))
-        .map(|member| SheetCrew { role: member.role.clone(), driver: member.driver })
+        .map(|member| SheetCrew {
+            role: member.role.clone(),
+            driver: member.driver,
+        })
         .collect();
     crew.sort_by_key(|member| !member.driver);
     crew
@@ -144,7 +190,9 @@ fn papers(record: &Record, vehicle: &Vehicle) -> Vec<SheetPaper> {
     record
         .evidence
         .values()
-        .filter(|evidence| evidence.carried && evidence.result == EvidenceResult::Passed && concerns(evidence))
+        .filter(|evidence| {
+            evidence.carried && evidence.result == EvidenceResult::Passed && concerns(evidence)
+        })
         .map(|evidence| SheetPaper {
             evidence: evidence.name.clone(),
             display_name: evidence.display_name.clone(),

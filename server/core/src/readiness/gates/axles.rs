@@ -23,7 +23,12 @@ pub(super) fn gate(load: &LoadResult, vehicle: &Vehicle) -> Gate {
             }
         });
     }
-    build("axles", "Is each axle within its rating?", findings, "both axles are within their ratings".to_owned())
+    build(
+        "axles",
+        "Is each axle within its rating?",
+        findings,
+        "both axles are within their ratings".to_owned(),
+    )
 }
 
 /// A load held against a limit, as a finding.
@@ -38,12 +43,16 @@ pub(super) fn against_limit(
     let tolerance = 2.0 * load.uncertainty_kg;
     let (text, remedy) = match (load.answer, load.margin_kg, load.limit_kg) {
         (_, Some(margin_kg), Some(limit_kg)) if margin_kg < 0.0 => (
-            format!("the {name} carries {load_kg:.1} kg, {:.1} kg over the {limit_name} of {limit_kg:.0} kg", -margin_kg),
+            format!(
+                "the {name} carries {load_kg:.1} kg, {:.1} kg over the {limit_name} of {limit_kg:.0} kg",
+                -margin_kg
+            ),
             "move load to the other axle, to another vehicle, or leave it behind; then weigh".to_owned(),
         ),
-        (Answer::NotMet, _, _) => {
-            (format!("the {name} carries {load_kg:.1} kg: it would lift"), "move load".to_owned())
-        }
+        (Answer::NotMet, _, _) => (
+            format!("the {name} carries {load_kg:.1} kg: it would lift"),
+            "move load".to_owned(),
+        ),
         (Answer::MetWithConditions, Some(margin_kg), Some(limit_kg)) => (
             format!(
                 "the {name} carries {load_kg:.1} kg, only {margin_kg:.1} kg below the {limit_name} of {limit_kg:.0} kg \
@@ -52,7 +61,9 @@ pub(super) fn against_limit(
             "weigh the loaded vehicle axle by axle before departure".to_owned(),
         ),
         (_, Some(margin_kg), Some(limit_kg)) => (
-            format!("the {name} carries {load_kg:.1} kg, {margin_kg:.1} kg below the {limit_name} of {limit_kg:.0} kg"),
+            format!(
+                "the {name} carries {load_kg:.1} kg, {margin_kg:.1} kg below the {limit_name} of {limit_kg:.0} kg"
+            ),
             String::new(),
         ),
         _ => (

@@ -10,22 +10,39 @@ use crate::record::{Defect, Disposition, Record, Severity, Vehicle};
 
 /// Defects.
 pub(super) fn gate(record: &Record, vehicle: &Vehicle) -> Gate {
-    let own: Vec<&Defect> = record.defects.values().filter(|defect| defect.vehicle == vehicle.name).collect();
+    let own: Vec<&Defect> = record
+        .defects
+        .values()
+        .filter(|defect| defect.vehicle == vehicle.name)
+        .collect();
     let findings = own.iter().map(|defect| finding(defect)).collect();
-    let met = if own.is_empty() { "no defect is on record" } else { "every defect is fixed" };
-    build("defects", "Is every fault fixed, or accepted with conditions?", findings, met.to_owned())
+    let met = if own.is_empty() {
+        "no defect is on record"
+    } else {
+        "every defect is fixed"
+    };
+    build(
+        "defects",
+        "Is every fault fixed, or accepted with conditions?",
+        findings,
+        met.to_owned(),
+    )
 }
 
 fn finding(defect: &Defect) -> Finding {
     let description = &defect.description;
     let (answer, text, remedy) = match (&defect.disposition, defect.severity) {
         (Disposition::Fixed { .. }, _) => (Answer::Met, format!("{description}: fixed"), ""),
-        (_, Severity::Grounding) => {
-            (Answer::NotMet, format!("{description}: grounds the vehicle"), "fix it; it cannot be accepted")
-        }
-        (Disposition::Open, Severity::Restricting) => {
-            (Answer::NotMet, format!("{description}: open"), "fix it, or have the lead accept it with conditions")
-        }
+        (_, Severity::Grounding) => (
+            Answer::NotMet,
+            format!("{description}: grounds the vehicle"),
+            "fix it; it cannot be accepted",
+        ),
+        (Disposition::Open, Severity::Restricting) => (
+            Answer::NotMet,
+            format!("{description}: open"),
+            "fix it, or have the lead accept it with conditions",
+        ),
         (Disposition::Open, Severity::Minor) => (
             Answer::MetWithConditions,
             format!("{description}: open, minor"),
@@ -41,11 +58,15 @@ fn finding(defect: &Defect) -> Finding {
         ),
     };
     let remedy = match (answer, defect.proposal.as_str()) {
-        (Answer::NotMet | Answer::MetWithConditions, proposal) if !proposal.is_empty() && !remedy.is_empty() => {
+        (Answer::NotMet | Answer::MetWithConditions, proposal)
+            if !proposal.is_empty() && !remedy.is_empty() =>
+        {
             format!("{remedy}; the workshop proposes: {proposal}")
         }
         _ => remedy.to_owned(),
     };
-    let records = std::iter::once(defect.name.clone()).chain(defect.related.iter().cloned()).collect();
+    let records = std::iter::once(defect.name.clone())
+        .chain(defect.related.iter().cloned())
+        .collect();
     Finding::new(answer, text, records).remedy(remedy)
 }

@@ -8,7 +8,13 @@ use crate::record::Vehicle;
 /// Masses.
 pub(super) fn gate(load: &LoadResult, vehicle: &Vehicle) -> Gate {
     let mut findings: Vec<Finding> = missing(load, vehicle).into_iter().collect();
-    findings.push(against_limit("whole vehicle", "total", &load.total, load, vehicle));
+    findings.push(against_limit(
+        "whole vehicle",
+        "total",
+        &load.total,
+        load,
+        vehicle,
+    ));
     findings.push(against_limit("roof", "roof", &load.roof, load, vehicle));
     for zone in &load.zones {
         let name = format!("zone {}", zone.zone);

@@ -33,16 +33,36 @@ pub(super) fn convoy(record: &Record, departure: &Departure, packs: &Packs) -> V
 }
 
 /// A gate with its findings, worst first. `met` is its summary when nothing stands against it.
-pub(super) fn gate(id: &'static str, display_name: &'static str, mut findings: Vec<Finding>, met: String) -> Gate {
-    findings.sort_by(|left, right| right.answer.cmp(&left.answer));
-    let answer = findings.iter().map(|finding| finding.answer).max().unwrap_or(Answer::Met);
-    let summary = match findings.iter().filter(|finding| finding.answer == answer).collect::<Vec<_>>().as_slice() {
+pub(super) fn gate(
+    id: &'static str,
+    display_name: &'static str,
+    mut findings: Vec<Finding>,
+    met: String,
+) -> Gate {
+    findings.sort_by_key(|finding| std::cmp::Reverse(finding.answer));
+    let answer = findings
+        .iter()
+        .map(|finding| finding.answer)
+        .max()
+        .unwrap_or(Answer::Met);
+    let summary = match findings
+        .iter()
+        .filter(|finding| finding.answer == answer)
+        .collect::<Vec<_>>()
+        .as_slice()
+    {
         _ if answer == Answer::Met => met,
         [one] => one.text.clone(),
         [first, rest @ ..] => format!("{}; and {} more", first.text, rest.len()),
         [] => met,
     };
-    Gate { id, display_name, answer, summary, findings }
+    Gate {
+        id,
+        display_name,
+        answer,
+        summary,
+        findings,
+    }
 }
 
 /// What a load is missing, as a finding.

@@ -19,10 +19,16 @@ pub(super) fn gate(
         .regulated_items
         .values()
         .filter(|item| item.vehicle.as_ref() == subject && packs.gate_of(departure, item) == which);
-    let mut findings: Vec<Finding> =
-        items.flat_map(|item| item_findings(record, departure, packs, item)).collect();
+    let mut findings: Vec<Finding> = items
+        .flat_map(|item| item_findings(record, departure, packs, item))
+        .collect();
     if which == RuleGate::Rules && vehicle.is_none() {
-        findings.extend(packs.faulty().iter().map(|(name, fault)| faulty_pack(name, fault)));
+        findings.extend(
+            packs
+                .faulty()
+                .iter()
+                .map(|(name, fault)| faulty_pack(name, fault)),
+        );
         if departure.rule_packs.is_empty() {
             findings.push(no_pack());
         }
@@ -57,7 +63,12 @@ fn faulty_pack(name: &Name, fault: &str) -> Finding {
     finding
 }
 
-fn item_findings(record: &Record, departure: &Departure, packs: &Packs, item: &RegulatedItem) -> Vec<Finding> {
+fn item_findings(
+    record: &Record,
+    departure: &Departure,
+    packs: &Packs,
+    item: &RegulatedItem,
+) -> Vec<Finding> {
     match packs.assess(record, departure, item) {
         Err(no_pack) => {
             let text = format!("{}: {no_pack}", item.display_name);
@@ -69,8 +80,11 @@ fn item_findings(record: &Record, departure: &Departure, packs: &Packs, item: &R
             vec![whole_finding(item, &assessment)]
         }
         Ok(assessment) => {
-            let mut findings: Vec<Finding> =
-                assessment.demands.iter().map(|demand| demand_finding(item, &assessment, demand)).collect();
+            let mut findings: Vec<Finding> = assessment
+                .demands
+                .iter()
+                .map(|demand| demand_finding(item, &assessment, demand))
+                .collect();
             let worst = findings.iter().map(|finding| finding.answer).max();
             if worst < Some(answer_of(assessment.answer)) {
                 findings.push(whole_finding(item, &assessment));
@@ -84,7 +98,11 @@ fn item_findings(record: &Record, departure: &Departure, packs: &Packs, item: &R
 fn whole_finding(item: &RegulatedItem, assessment: &ItemAssessment) -> Finding {
     let text = format!("{}: {}", item.display_name, assessment.reason);
     let records = vec![item.name.clone(), assessment.rule_pack.clone()];
-    let questions: Vec<&str> = assessment.missing_facts.iter().map(|missing| missing.question.as_str()).collect();
+    let questions: Vec<&str> = assessment
+        .missing_facts
+        .iter()
+        .map(|missing| missing.question.as_str())
+        .collect();
     let mut finding = Finding::new(answer_of(assessment.answer), text, records)
         .remedy(questions.join(" "))
         .basis(basis(assessment));
@@ -98,17 +116,27 @@ fn whole_finding(item: &RegulatedItem, assessment: &ItemAssessment) -> Finding {
 
 fn demand_finding(item: &RegulatedItem, assessment: &ItemAssessment, demand: &DemandAssessment) -> Finding {
     let answer = answer_of(demand.answer);
-    let text = format!("{} ({}): {}", item.display_name, assessment.category_display_name, demand.reason);
-    let records = std::iter::once(item.name.clone()).chain(demand.evidence.clone()).collect();
+    let text = format!(
+        "{} ({}): {}",
+        item.display_name, assessment.category_display_name, demand.reason
+    );
+    let records = std::iter::once(item.name.clone())
+        .chain(demand.evidence.clone())
+        .collect();
     let remedy = match answer {
         Answer::Met => String::new(),
         _ => format!("needed: {} [{}]", demand.display_name, demand.source.text),
     };
-    Finding::new(answer, text, records).remedy(remedy).basis(basis(assessment))
+    Finding::new(answer, text, records)
+        .remedy(remedy)
+        .basis(basis(assessment))
 }
 
 fn basis(assessment: &ItemAssessment) -> String {
-    format!("{} version {}", assessment.rule_pack, assessment.rule_pack_version)
+    format!(
+        "{} version {}",
+        assessment.rule_pack, assessment.rule_pack_version
+    )
 }
 
 fn answer_of(answer: DemandAnswer) -> Answer {

@@ -10,7 +10,9 @@ pub(super) fn gate(record: &Record, vehicle: &Vehicle) -> Gate {
     let own = record.substitutions.values().filter(|substitution| {
         substitution.vehicle == vehicle.name && substitution.state != SubstitutionState::Withdrawn
     });
-    let findings = own.flat_map(|substitution| findings(record, vehicle, substitution)).collect();
+    let findings = own
+        .flat_map(|substitution| findings(record, vehicle, substitution))
+        .collect();
     build(
         "substitutions",
         "Is every part that replaces another one settled?",
@@ -43,7 +45,11 @@ fn title(substitution: &Substitution) -> String {
     let id = substitution.name.id().to_uppercase();
     match substitution.replacements.first() {
         Some(first) if substitution.replacements.len() == 1 => format!("{id} ({})", first.slot),
-        Some(first) => format!("{id} ({} and {} more)", first.slot, substitution.replacements.len() - 1),
+        Some(first) => format!(
+            "{id} ({} and {} more)",
+            first.slot,
+            substitution.replacements.len() - 1
+        ),
         None => id,
     }
 }
@@ -55,11 +61,20 @@ fn interface_finding(substitution: &Substitution, interface: &InterfaceAssessmen
         (false, _) if interface.remedy_done => Answer::Met,
         (false, _) => Answer::MetWithConditions,
     };
-    let (id, slot, kind) = (substitution.name.id().to_uppercase(), &interface.slot, &interface.interface_kind);
+    let (id, slot, kind) = (
+        substitution.name.id().to_uppercase(),
+        &interface.slot,
+        &interface.interface_kind,
+    );
     let text = format!("{id}: {kind} of {slot}: {}", interface.reason);
-    let remedies: Vec<&str> = interface.remedies.iter().map(|remedy| remedy.text.as_str()).collect();
-    let records =
-        std::iter::once(substitution.name.clone()).chain(interface.compatibility_notes.iter().cloned()).collect();
+    let remedies: Vec<&str> = interface
+        .remedies
+        .iter()
+        .map(|remedy| remedy.text.as_str())
+        .collect();
+    let records = std::iter::once(substitution.name.clone())
+        .chain(interface.compatibility_notes.iter().cloned())
+        .collect();
     let mut finding = Finding::new(answer, text, records).remedy(remedies.join("; or "));
     if interface.fit == Fit::NotKnown {
         finding.missing.push(format!("{kind} of {slot}"));
@@ -73,7 +88,10 @@ fn state_finding(substitution: &Substitution, assessment: &SubstitutionAssessmen
     match substitution.state {
         SubstitutionState::Proposed if assessment.blocks => Finding::new(
             Answer::NotMet,
-            format!("{}: proposed, and something stands in its way", title(substitution)),
+            format!(
+                "{}: proposed, and something stands in its way",
+                title(substitution)
+            ),
             records,
         )
         .remedy("settle what blocks it, supersede it, or withdraw it"),
