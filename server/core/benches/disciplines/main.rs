@@ -1,7 +1,9 @@
 //! Benchmarks, one module per discipline.
 
+mod fit;
 mod fuel;
 mod plan;
+mod rules;
 mod spares;
 mod stance;
 mod tanks;

@@ -1,17 +1,13 @@
 //! The cheapest chain of adapters and work that bridges what does not match.
 
-use std::cmp::Ordering;
-use std::collections::{BTreeMap, BTreeSet, BinaryHeap, HashMap};
+use std::collections::BTreeSet;
 
-use super::compare::{Match, compare};
+use super::chain::Search;
 use crate::check::{Check, InvalidInput};
 use crate::record::{Comparison, Id, InterfaceValue};
 
 /// Most options in one chain.
 pub const CHAIN_MAX: usize = 6;
-
-/// Most states of the interfaces that one search looks at.
-const STATES_MAX: usize = 50_000;
 
 /// What an adapter or a piece of work does to one interface.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,7 +31,7 @@ pub enum Crossing {
 }
 
 impl Crossing {
-    fn kind(&self) -> &Id {
+    pub(super) fn kind(&self) -> &Id {
         match self {
             Self::Replaces { kind, .. } | Self::Lengthens { kind, .. } => kind,
         }
@@ -171,192 +167,4 @@ fn check_input(gaps: &[Gap], options: &[BridgeOption], cost: BridgeCost) -> Resu
         }
     }
     check.finish()
-}
-
-struct Search<'input> {
-    gaps: &'input [Gap],
-    options: &'input [BridgeOption],
-    cost: BridgeCost,
-    /// Options by the kind of their first crossing, those that only touch kinds of the gaps.
-    by_kind: BTreeMap<&'input str, Vec<usize>>,
-}
-
-/// Values of the gaps' interfaces, in their order.
-type State = Vec<InterfaceValue>;
-
-/// A state reached, cheapest first, then in the order of the options.
-struct Reached {
-    cost_hours: f64,
-    chain: Vec<usize>,
-    state: State,
-}
-
-impl PartialEq for Reached {
-    fn eq(&self, other: &Self) -> bool {
-        self.cmp(other) == Ordering::Equal
-    }
-}
-
-impl Eq for Reached {}
-
-impl PartialOrd for Reached {
-    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
-        Some(self.cmp(other))
-    }
-}
-
-impl Ord for Reached {
-    /// Turned round: the heap gives the greatest first.
-    fn cmp(&self, other: &Self) -> Ordering {
-        other
-            .cost_hours
-            .total_cmp(&self.cost_hours)
-            .then_with(|| other.chain.cmp(&self.chain))
-    }
-}
-
-impl<'input> Search<'input> {
-    fn new(gaps: &'input [Gap], options: &'input [BridgeOption], cost: BridgeCost) -> Self {
-        let kinds: BTreeSet<&str> = gaps.iter().map(|gap| &*gap.kind).collect();
-        let mut by_kind: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
-        for (index, option) in options.iter().enumerate() {
-            let within = option
-                .crossings
-                .iter()
-                .all(|crossing| kinds.contains(&**crossing.kind()));
-            if let (true, Some(first)) = (within, option.crossings.first()) {
-                by_kind.entry(first.kind()).or_default().push(index);
-            }
-        }
-        Self {
-            gaps,
-            options,
-            cost,
-            by_kind,
-        }
-    }
-
-    /// The cheapest chain that does without the option `without`.
-    fn cheapest(&self, without: Option<usize>) -> Option<Bridge> {
-        let usable = self
-            .by_kind
-            .values()
-            .flatten()
-            .filter(|index| Some(**index) != without);
-        let mut waits: Vec<f64> = usable.map(|index| self.options[*index].lead_days).collect();
-        waits.push(0.0);
-        waits.sort_by(f64::total_cmp);
-        waits.dedup();
-        let mut best: Option<Bridge> = None;
-        for wait_days in waits {
-            let waiting_hours = wait_days * self.cost.hours_per_lead_day;
-            if best.as_ref().is_some_and(|best| waiting_hours >= best.cost_hours) {
-                break;
-            }
-            let found = self.chain(wait_days, without).map(|chain| self.total(chain));
-            best = match (best, found) {
-                (Some(best), Some(found)) if found.cost_hours >= best.cost_hours => Some(best),
-                (best, found) => found.or(best),
-            };
-        }
-        best
-    }
-
-    fn total(&self, options: Vec<usize>) -> Bridge {
-        let mut bridge = Bridge {
-            options: Vec::new(),
-            mass_kg: 0.0,
-            hours: 0.0,
-            lead_days: 0.0,
-            cost_hours: 0.0,
-        };
-        for index in &options {
-            let option = &self.options[*index];
-            bridge.mass_kg += option.mass_kg;
-            bridge.hours += option.hours;
-            bridge.lead_days = bridge.lead_days.max(option.lead_days);
-            bridge.cost_hours += self.own_cost(option);
-        }
-        bridge.cost_hours += bridge.lead_days * self.cost.hours_per_lead_day;
-        bridge.options = options;
-        bridge
-    }
-
-    /// Cost of an option without waiting.
-    fn own_cost(&self, option: &BridgeOption) -> f64 {
-        option.hours + option.mass_kg.max(0.0) * self.cost.hours_per_kg
-    }
-
-    /// The chain that is cheapest without waiting, of options that are there within `wait_days`.
-    fn chain(&self, wait_days: f64, without: Option<usize>) -> Option<Vec<usize>> {
-        let start = Reached {
-            cost_hours: 0.0,
-            chain: Vec::new(),
-            state: self.gaps.iter().map(|gap| gap.offered.clone()).collect(),
-        };
-        let mut open = BinaryHeap::from([start]);
-        let mut cheapest: HashMap<(String, usize), f64> = HashMap::new();
-        while let Some(reached) = open.pop() {
-            if self.done(&reached.state) {
-                return Some(reached.chain);
-            }
-            if reached.chain.len() == CHAIN_MAX {
-                continue;
-            }
-            for index in self.by_kind.values().flatten() {
-                let option = &self.options[*index];
-                if Some(*index) == without || option.lead_days > wait_days {
-                    continue;
-                }
-                let Some(state) = self.crossed(&reached.state, option) else {
-                    continue;
-                };
-                let mut chain = reached.chain.clone();
-                chain.push(*index);
-                let cost_hours = reached.cost_hours + self.own_cost(option);
-                let key = (format!("{state:?}"), chain.len());
-                if cheapest.get(&key).is_some_and(|known| *known <= cost_hours) {
-                    continue;
-                }
-                if cheapest.len() >= STATES_MAX {
-                    return None;
-                }
-                cheapest.insert(key, cost_hours);
-                open.push(Reached {
-                    cost_hours,
-                    chain,
-                    state,
-                });
-            }
-        }
-        None
-    }
-
-    fn done(&self, state: &State) -> bool {
-        self.gaps.iter().zip(state).all(|(gap, value)| {
-            compare(&gap.required, value, gap.comparison, gap.tolerance) == Match::Matches
-        })
-    }
-
-    /// The state after an option; `None` when it does not take up what is there.
-    fn crossed(&self, state: &State, option: &BridgeOption) -> Option<State> {
-        let mut next = state.clone();
-        for crossing in &option.crossings {
-            let at = self.gaps.iter().position(|gap| gap.kind == *crossing.kind())?;
-            let value = next.get_mut(at)?;
-            match (crossing, &*value) {
-                (Crossing::Replaces { from, to, .. }, present) => {
-                    if compare(from, present, Comparison::Equal, 0.0) != Match::Matches {
-                        return None;
-                    }
-                    *value = to.clone();
-                }
-                (Crossing::Lengthens { by_mm, .. }, InterfaceValue::LengthMm(length_mm)) => {
-                    *value = InterfaceValue::LengthMm(length_mm + by_mm);
-                }
-                (Crossing::Lengthens { .. }, _) => return None,
-            }
-        }
-        Some(next)
-    }
 }

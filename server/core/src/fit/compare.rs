@@ -146,6 +146,22 @@ pub(super) fn metric_thread_mm(thread: &str) -> Option<(f64, Option<f64>)> {
     }
 }
 
+/// A key that values share whenever they compare as equal without a tolerance. Values that differ may
+/// share it too: numbers are told apart by their type only.
+pub(super) fn coarse_key(value: &InterfaceValue) -> String {
+    match value {
+        InterfaceValue::Text(text) => format!("text {}", normal_text(text)),
+        InterfaceValue::Connector(text) => format!("connector {}", normal_text(text)),
+        InterfaceValue::Thread(thread) => format!("thread {}", normal_thread(thread)),
+        InterfaceValue::Count(count) => format!("count {count}"),
+        InterfaceValue::Hand(hand) => hand.word().to_owned(),
+        InterfaceValue::BoltCircle(circle) => format!("circle {}", circle.count),
+        InterfaceValue::LengthMm(_) => "length".to_owned(),
+        InterfaceValue::Ratio(_) => "ratio".to_owned(),
+        InterfaceValue::Number(_) => "number".to_owned(),
+    }
+}
+
 /// A value for people.
 pub(super) fn shown(value: &InterfaceValue) -> String {
     match value {

@@ -8,6 +8,7 @@
 
 mod adapters;
 mod assess;
+mod chain;
 mod checklists;
 mod compare;
 mod kinds;

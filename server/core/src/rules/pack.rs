@@ -7,7 +7,7 @@ use super::formula::{Formula, Value};
 use crate::check::{Check, InvalidInput};
 
 /// A rule pack whose expressions are known to be sound, and in which for every set of facts exactly
-/// one category of each topic holds. Made by [`check_pack`](super::check_pack).
+/// one category of each topic holds, as far as [`check_pack`](super::check_pack), which makes it, proves.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CheckedPack {
     pub(super) pack: RulePack,

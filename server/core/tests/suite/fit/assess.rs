@@ -231,6 +231,54 @@ fn hearsay_does_not_fill_in_for_missing_values() {
 }
 
 #[test]
+fn what_is_essential_is_said_by_the_slot_then_the_vocabulary_and_else_assumed() {
+    let cases = [
+        ("connector", None, false),
+        ("connector", Some(true), true),
+        ("output_flange", None, true),
+    ];
+    for (kind, essential, blocks) in cases
+        .into_iter()
+        .chain([("odd_thing", None, true), ("odd_thing", Some(false), false)])
+    {
+        let mut build = Build::new();
+        let mut asked = requirement(kind, text("a"));
+        asked.essential = essential;
+        build.vehicle(
+            "v",
+            vec![slot("thing", "thing", VehicleSystem::Body, vec![asked])],
+        );
+        build.part("new", "thing", vec![(kind, text("b"))]);
+        build.note(
+            "n",
+            ("new", Against::Kind("v-kind")),
+            kind,
+            NoteFinding::FitsWithWork,
+            "work",
+        );
+        build.substitute("s", "v", &[("thing", None, "new")]);
+        assert_eq!(assessed(&build, "s").blocks, blocks, "{kind} {essential:?}");
+        settle(&mut build, "s", "thing", kind);
+        assert!(!assessed(&build, "s").blocks, "{kind} {essential:?}");
+    }
+}
+
+#[test]
+fn a_note_about_two_of_the_same_part_needs_both() {
+    let mut build = alternator(Some("oval"), Some("flat"));
+    build.note(
+        "a",
+        ("new", Against::Part("new")),
+        "connector",
+        NoteFinding::Fits,
+        "",
+    );
+    assert_eq!(connector(&assessed(&build, "s")).fit, Fit::Clashes);
+    build.fit("v2", "alternator.second", Some("new"));
+    assert_eq!(connector(&assessed(&build, "s")).fit, Fit::Matches);
+}
+
+#[test]
 fn cautions_are_told_and_do_not_block() {
     let assessment = {
         let build = demo();

@@ -2,7 +2,7 @@
 
 #![expect(
     clippy::unwrap_used,
-    reason = "helpers of tests stop a test that cannot go on"
+    reason = "functions shared by tests stop a test that cannot go on"
 )]
 
 use std::collections::BTreeMap;

@@ -172,6 +172,21 @@ fn sums_are_decided_as_far_as_they_are_known() {
     assert_eq!(of(&pack, "topic", &rating), determined("c2"));
 }
 
+/// A fact that conditions mention but that changes nothing is not asked for.
+#[test]
+fn only_facts_that_decide_are_asked_for() {
+    let pack = check_pack(conditions(&[
+        "(bolted && plumbed) || (bolted && !plumbed && lift_mm < 5) || (bolted && !plumbed && lift_mm >= 5)",
+        "!bolted",
+    ]))
+    .unwrap();
+    assert_eq!(
+        of(&pack, "topic", &BTreeMap::new()),
+        undetermined(&["c0", "c1"], &["bolted"])
+    );
+    assert_eq!(of(&pack, "topic", &facts([("bolted", YES)])), determined("c0"));
+}
+
 #[test]
 fn too_many_cases_are_undetermined() {
     let all: Vec<String> = (0..9)

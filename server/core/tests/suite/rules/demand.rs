@@ -85,6 +85,17 @@ fn an_inspection_that_expires_before_departure_does_not_count() {
 }
 
 #[test]
+fn the_last_day_of_validity_counts() {
+    let until = |day: &str| {
+        let mut report = evidence("a", "roadworthiness_inspection", Some("2027-04-20"));
+        report.valid_until_date = Some(date(day));
+        inspection(&[report]).answer
+    };
+    assert_eq!(until(DEPARTURE), DemandAnswer::Met);
+    assert_eq!(until("2027-05-23"), DemandAnswer::NotMet);
+}
+
+#[test]
 fn age_is_counted_on_the_day_of_departure() {
     // 60 days before 2027-05-24 is 2027-03-25.
     let met = inspection(&[evidence("a", "roadworthiness_inspection", Some("2027-03-25"))]);

@@ -3,7 +3,7 @@
 #![expect(
     clippy::unwrap_used,
     clippy::panic,
-    reason = "helpers of tests stop a test that cannot go on"
+    reason = "functions shared by tests stop a test that cannot go on"
 )]
 
 mod change;
