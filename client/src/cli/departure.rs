@@ -1,0 +1,75 @@
+//! Commands about a departure: readiness, load sheets, loads, rules.
+
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+const READY_EXIT_CODES: &str = "\
+Exit codes:
+  0  go
+  3  go with conditions
+  4  no-go
+  1  the verdict could not be had: standard error says why
+  2  the command itself is wrong";
+
+/// `ostler ready`.
+#[derive(Debug, Args)]
+#[command(after_help = READY_EXIT_CODES)]
+pub struct ReadyArgs {
+    /// The departure
+    pub departure: String,
+    /// Only this vehicle
+    #[arg(long, value_name = "VEHICLE")]
+    pub vehicle: Option<String>,
+    /// Show the findings that are met as well
+    #[arg(long)]
+    pub full: bool,
+}
+
+/// `ostler sheet`.
+#[derive(Debug, Args)]
+pub struct SheetArgs {
+    /// The departure
+    pub departure: String,
+    /// Only this vehicle
+    #[arg(long, value_name = "VEHICLE")]
+    pub vehicle: Option<String>,
+    /// Form of the files
+    #[arg(long, value_name = "FORM", value_enum)]
+    pub format: SheetForm,
+    /// Folder for the files; made when it is not there
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+}
+
+/// Form of a written load sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SheetForm {
+    /// The load sheet in its JSON form
+    Json,
+    /// One table: section, item, figure, unit
+    Csv,
+}
+
+/// `ostler load`.
+#[derive(Debug, Args)]
+pub struct LoadArgs {
+    /// The departure
+    pub departure: String,
+    /// The vehicle
+    #[arg(long, value_name = "VEHICLE")]
+    pub vehicle: String,
+}
+
+/// `ostler rules`.
+#[derive(Debug, Args)]
+pub struct RulesArgs {
+    /// The regulated item
+    pub item: String,
+    /// The departure whose rule packs and dates hold
+    pub departure: String,
+    /// Fact to take for granted instead of the recorded one, as FACT=VALUE: yes, no, a number, a text, or
+    /// `unknown`. Nothing is written. May be given several times
+    #[arg(long, value_name = "FACT=VALUE")]
+    pub assume: Vec<String>,
+}

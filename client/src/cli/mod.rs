@@ -1,0 +1,177 @@
+//! The command line as types: what can be asked for, and the words that explain it.
+
+mod departure;
+mod record;
+mod resource;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use uuid::Uuid;
+
+pub use departure::{LoadArgs, ReadyArgs, RulesArgs, SheetArgs, SheetForm};
+pub use record::{
+    AssessArgs, CargoCommand, DefectAcceptArgs, DefectAddArgs, DefectCommand, DefectFixArgs, DefectListArgs,
+    ExportArgs, FitArgs, HistoryArgs, ImportArgs, Severity, SubstituteArgs, WithdrawArgs,
+};
+pub use resource::{ChangeArgs, CreateArgs, DeleteArgs, Kind, ListArgs, ShowArgs};
+
+/// What the numbers that the program ends with mean.
+const EXIT_CODES: &str = "\
+Exit codes:
+  0  done; of `ready`: go
+  1  it failed: standard error says why and what to do
+  2  the command itself is wrong
+  3  of `ready`: go with conditions
+  4  of `ready`: no-go";
+
+const ABOUT: &str = "\
+Ostler gets expedition vehicles ready for a departure: what is fitted, what is carried, what the \
+rules ask, and whether it may go. Ids are enough where a name is asked for: `v1` stands for \
+`fleets/orrin/vehicles/v1` with the fleet given by --fleet, or when the server holds just one.";
+
+/// The whole command line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "ostler",
+    version,
+    about = "Get vehicles ready for a departure",
+    long_about = ABOUT,
+    after_help = EXIT_CODES,
+    max_term_width = 80,
+    disable_help_subcommand = true
+)]
+pub struct Cli {
+    /// What holds for every command.
+    #[command(flatten)]
+    pub global: GlobalArgs,
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What holds for every command.
+#[derive(Debug, Clone, Args)]
+#[command(next_help_heading = "For every command")]
+pub struct GlobalArgs {
+    /// Address of the server, for example 127.0.0.1:7350
+    #[arg(
+        long,
+        global = true,
+        value_name = "ADDRESS",
+        env = "OSTLER_SERVER",
+        hide_env_values = true
+    )]
+    pub server: Option<String>,
+    /// Token to call with. Other users of this machine can see it while the command runs: prefer the
+    /// environment or --token-file
+    #[arg(
+        long,
+        global = true,
+        value_name = "TOKEN",
+        env = "OSTLER_TOKEN",
+        hide_env_values = true
+    )]
+    pub token: Option<String>,
+    /// File whose first line is the token
+    #[arg(
+        long,
+        global = true,
+        value_name = "FILE",
+        env = "OSTLER_TOKEN_FILE",
+        hide_env_values = true
+    )]
+    pub token_file: Option<String>,
+    /// Fleet that ids belong to
+    #[arg(
+        long,
+        global = true,
+        value_name = "FLEET",
+        env = "OSTLER_FLEET",
+        hide_env_values = true
+    )]
+    pub fleet: Option<String>,
+    /// Seconds to wait for the answer
+    #[arg(long, global = true, value_name = "SECONDS", default_value_t = 30,
+          value_parser = clap::value_parser!(u64).range(1..=3600))]
+    pub timeout: u64,
+    /// Form of what is printed
+    #[arg(short, long, global = true, value_name = "FORM", value_enum, default_value_t = Format::Table)]
+    pub output: Format,
+}
+
+/// Form of what is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For people, at most 80 columns wide
+    Table,
+    /// The answer of the API in its JSON form
+    Json,
+    /// One flat table with a header row
+    Csv,
+}
+
+/// What every command that writes takes.
+#[derive(Debug, Clone, Args)]
+#[command(next_help_heading = "Writing")]
+pub struct WriteArgs {
+    /// Id of this change: sent twice, it is done once [default: a new one]
+    #[arg(long, value_name = "UUID")]
+    pub request_id: Option<Uuid>,
+    /// Check everything and show what would come of it, but write nothing
+    #[arg(long)]
+    pub dry_run: bool,
+}
+
+impl WriteArgs {
+    /// The id of the change: the given one, or a new one.
+    pub fn request_id(&self) -> String {
+        self.request_id.unwrap_or_else(Uuid::new_v4).to_string()
+    }
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Say whether a departure is ready: go, go with conditions, or no-go
+    Ready(ReadyArgs),
+    /// Write the load sheets of a departure as files
+    Sheet(SheetArgs),
+    /// Show masses and axle loads of a vehicle at departure
+    Load(LoadArgs),
+    /// Record that other parts go into slots of a vehicle
+    Substitute(SubstituteArgs),
+    /// Show how the parts of a substitution fit, and what to ask before the old part comes out
+    Assess(AssessArgs),
+    /// Say that the parts of a substitution are in
+    Fit(FitArgs),
+    /// Give up a substitution that is not fitted
+    Withdraw(WithdrawArgs),
+    /// Show what the rule packs make of a regulated item
+    Rules(RulesArgs),
+    /// Faults found on vehicles
+    #[command(subcommand)]
+    Defect(DefectCommand),
+    /// Things carried, as lists
+    #[command(subcommand)]
+    Cargo(CargoCommand),
+    /// Bring in a fleet file: all of it or nothing
+    Import(ImportArgs),
+    /// Write the fleet as a fleet file
+    Export(ExportArgs),
+    /// Show what was changed, when and by whom, newest first
+    History(HistoryArgs),
+    /// List records of one kind
+    List(ListArgs),
+    /// Show one record
+    Show(ShowArgs),
+    /// Create a record from a YAML or JSON file
+    Create(CreateArgs),
+    /// Change fields of a record
+    Change(ChangeArgs),
+    /// Delete a record; its history stays
+    Delete(DeleteArgs),
+    /// Print the completions for a shell
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+}

@@ -1,0 +1,236 @@
+//! Commands that record work or move whole files: substitutions, defects, cargo, fleets, history.
+
+use std::path::PathBuf;
+
+use clap::{Args, Subcommand, ValueEnum};
+
+use super::WriteArgs;
+
+/// `ostler substitute`.
+#[derive(Debug, Args)]
+#[command(
+    override_usage = "ostler substitute [OPTIONS] --vehicle <VEHICLE>\n                         --slot <SLOT> --part <PART> ... <ID>"
+)]
+pub struct SubstituteArgs {
+    /// Id of the new substitution
+    pub id: String,
+    /// The vehicle
+    #[arg(long, value_name = "VEHICLE")]
+    pub vehicle: String,
+    /// Slot that gets another part; one --part belongs to each --slot, in order
+    #[arg(long = "slot", value_name = "SLOT", required = true)]
+    pub slots: Vec<String>,
+    /// Part that goes into the slot
+    #[arg(long = "part", value_name = "PART", required = true)]
+    pub parts: Vec<String>,
+    /// Why
+    #[arg(long, value_name = "TEXT")]
+    pub reason: Option<String>,
+    /// Day on which the parts went in, YYYY-MM-DD; without it the substitution is proposed
+    #[arg(long, value_name = "DATE")]
+    pub fitted: Option<String>,
+    /// Substitution that this one takes the place of
+    #[arg(long, value_name = "ID")]
+    pub supersedes: Option<String>,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler assess`.
+#[derive(Debug, Args)]
+pub struct AssessArgs {
+    /// The substitution
+    pub substitution: String,
+}
+
+/// `ostler fit`.
+#[derive(Debug, Args)]
+pub struct FitArgs {
+    /// The substitution
+    pub substitution: String,
+    /// Day on which the parts went in, YYYY-MM-DD
+    #[arg(long, value_name = "DATE")]
+    pub date: String,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler withdraw`.
+#[derive(Debug, Args)]
+pub struct WithdrawArgs {
+    /// The substitution
+    pub substitution: String,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler defect`.
+#[derive(Debug, Subcommand)]
+pub enum DefectCommand {
+    /// List defects
+    List(DefectListArgs),
+    /// Show one defect
+    Show {
+        /// The defect
+        defect: String,
+    },
+    /// Record a fault that was found
+    Add(DefectAddArgs),
+    /// Accept a defect with conditions; a grounding one cannot be accepted
+    Accept(DefectAcceptArgs),
+    /// Say that a defect is fixed
+    Fix(DefectFixArgs),
+}
+
+/// `ostler defect list`.
+#[derive(Debug, Args)]
+pub struct DefectListArgs {
+    /// Only defects of this vehicle
+    #[arg(long, value_name = "VEHICLE")]
+    pub vehicle: Option<String>,
+    /// Only defects that are neither fixed nor accepted
+    #[arg(long)]
+    pub open: bool,
+}
+
+/// How bad a defect is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Severity {
+    /// To watch, or to put right when there is time
+    Minor,
+    /// To fix before departure, or to accept with conditions
+    Restricting,
+    /// The vehicle does not move until it is fixed
+    Grounding,
+}
+
+/// `ostler defect add`.
+#[derive(Debug, Args)]
+#[command(
+    override_usage = "ostler defect add [OPTIONS] --vehicle <VEHICLE>\n                         --severity <SEVERITY> --description <TEXT> <ID>"
+)]
+pub struct DefectAddArgs {
+    /// Id of the new defect
+    pub id: String,
+    /// The vehicle
+    #[arg(long, value_name = "VEHICLE")]
+    pub vehicle: String,
+    /// How bad it is
+    #[arg(long, value_name = "SEVERITY", value_enum)]
+    pub severity: Severity,
+    /// What is wrong
+    #[arg(long, value_name = "TEXT")]
+    pub description: String,
+    /// Day on which it was found, YYYY-MM-DD
+    #[arg(long, value_name = "DATE")]
+    pub found: Option<String>,
+    /// What the workshop proposes
+    #[arg(long, value_name = "TEXT")]
+    pub proposal: Option<String>,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler defect accept`.
+#[derive(Debug, Args)]
+#[command(
+    override_usage = "ostler defect accept [OPTIONS] --condition <TEXT> --owner <ROLE>\n                            --check-interval <TEXT> --accepted-by <ROLE>\n                            --date <DATE> <DEFECT>"
+)]
+pub struct DefectAcceptArgs {
+    /// The defect
+    pub defect: String,
+    /// The limit or the rule to keep
+    #[arg(long, value_name = "TEXT")]
+    pub condition: String,
+    /// Role that keeps it
+    #[arg(long, value_name = "ROLE")]
+    pub owner: String,
+    /// How often it is checked, for example "every 50 km"
+    #[arg(long, value_name = "TEXT")]
+    pub check_interval: String,
+    /// Role that accepts it
+    #[arg(long, value_name = "ROLE")]
+    pub accepted_by: String,
+    /// Day on which it is accepted, YYYY-MM-DD
+    #[arg(long, value_name = "DATE")]
+    pub date: String,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler defect fix`.
+#[derive(Debug, Args)]
+pub struct DefectFixArgs {
+    /// The defect
+    pub defect: String,
+    /// How it was fixed
+    #[arg(long, value_name = "TEXT")]
+    pub fix: String,
+    /// Day on which it was fixed, YYYY-MM-DD
+    #[arg(long, value_name = "DATE")]
+    pub date: String,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler cargo`.
+#[derive(Debug, Subcommand)]
+pub enum CargoCommand {
+    /// Bring in a cargo list as CSV: all of it or nothing
+    Import {
+        /// The list; `-` for standard input
+        file: PathBuf,
+        /// How it is written.
+        #[command(flatten)]
+        write: WriteArgs,
+    },
+    /// Write the cargo list as CSV, in the columns that `cargo import` reads
+    Export {
+        /// Only what is on this vehicle
+        #[arg(long, value_name = "VEHICLE")]
+        vehicle: Option<String>,
+        /// File to write [default: standard output]
+        #[arg(long, value_name = "FILE")]
+        out: Option<PathBuf>,
+    },
+    /// List what is carried
+    List {
+        /// Only what is on this vehicle
+        #[arg(long, value_name = "VEHICLE")]
+        vehicle: Option<String>,
+    },
+}
+
+/// `ostler import`.
+#[derive(Debug, Args)]
+pub struct ImportArgs {
+    /// The fleet file, YAML; `-` for standard input
+    pub file: PathBuf,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler export`.
+#[derive(Debug, Args)]
+pub struct ExportArgs {
+    /// File to write [default: standard output]
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+}
+
+/// `ostler history`.
+#[derive(Debug, Args)]
+pub struct HistoryArgs {
+    /// Only changes of this record, for example `vehicles/v1`
+    pub resource: Option<String>,
+    /// Most entries to show
+    #[arg(long, value_name = "COUNT", default_value_t = 50, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub limit: u32,
+}

@@ -1,0 +1,137 @@
+//! The commands: each makes its calls and says what is to be printed.
+
+mod cargo;
+mod defect;
+mod fleet;
+mod history;
+mod load;
+mod ready;
+mod resource;
+mod rules;
+mod sheet;
+mod substitution;
+mod verdict;
+
+use std::fs;
+use std::io::Write;
+use std::path::Path;
+
+use crate::cli::{Command, WriteArgs};
+use crate::errors::CliError;
+use crate::output::Document;
+use crate::session::Session;
+
+/// What a command came to.
+#[derive(Debug)]
+pub(crate) struct Outcome {
+    /// For standard output.
+    pub(crate) printed: Printed,
+    /// For standard error, a line each.
+    pub(crate) notes: Vec<String>,
+    /// The number to end with.
+    pub(crate) exit_code: u8,
+}
+
+/// What goes to standard output.
+#[derive(Debug)]
+pub(crate) enum Printed {
+    /// Something with a form for people and two for scripts.
+    Document(Document),
+    /// The bytes of a file, in whatever form they are.
+    Raw(Vec<u8>),
+}
+
+impl Outcome {
+    /// A document, and success.
+    fn document(document: Document) -> Self {
+        Self {
+            printed: Printed::Document(document),
+            notes: Vec::new(),
+            exit_code: 0,
+        }
+    }
+
+    /// Bytes as they are, and success.
+    pub(crate) fn raw(bytes: Vec<u8>) -> Self {
+        Self {
+            printed: Printed::Raw(bytes),
+            notes: Vec::new(),
+            exit_code: 0,
+        }
+    }
+
+    /// The same with a line for standard error.
+    fn with_note(mut self, note: impl Into<String>) -> Self {
+        self.notes.push(note.into());
+        self
+    }
+
+    /// The same with a word about a dry run, if it was one.
+    fn after_writing(self, write: &WriteArgs) -> Self {
+        if write.dry_run {
+            self.with_note("dry run: everything was checked, nothing was written")
+        } else {
+            self
+        }
+    }
+}
+
+/// Does `command`.
+///
+/// # Errors
+/// When it fails.
+pub(crate) async fn dispatch(session: &Session, command: &Command) -> Result<Outcome, CliError> {
+    match command {
+        Command::Ready(args) => ready::run(session, args).await,
+        Command::Sheet(args) => sheet::run(session, args).await,
+        Command::Load(args) => load::run(session, args).await,
+        Command::Substitute(args) => substitution::substitute(session, args).await,
+        Command::Assess(args) => substitution::assess(session, args).await,
+        Command::Fit(args) => substitution::fit(session, args).await,
+        Command::Withdraw(args) => substitution::withdraw(session, args).await,
+        Command::Rules(args) => rules::run(session, args).await,
+        Command::Defect(command) => defect::run(session, command).await,
+        Command::Cargo(command) => cargo::run(session, command).await,
+        Command::Import(args) => fleet::import(session, args).await,
+        Command::Export(args) => fleet::export(session, args).await,
+        Command::History(args) => history::run(session, args).await,
+        Command::List(args) => resource::list(session, args).await,
+        Command::Show(args) => resource::show(session, args).await,
+        Command::Create(args) => resource::create(session, args).await,
+        Command::Change(args) => resource::change(session, args).await,
+        Command::Delete(args) => resource::delete(session, args).await,
+        Command::Completions { .. } => Ok(Outcome::raw(Vec::new())),
+    }
+}
+
+/// Writes a file so that it is there in whole or not at all.
+fn write_file(path: &Path, bytes: &[u8]) -> Result<(), CliError> {
+    let fault = |source| CliError::File {
+        doing: "write",
+        path: path.to_owned(),
+        source,
+    };
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    let mut options = tempfile::Builder::new();
+    // As any new file; the default of temporary files would keep colleagues out.
+    #[cfg(unix)]
+    options.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o644));
+    let mut file = options.prefix(".ostler-").tempfile_in(folder).map_err(fault)?;
+    file.write_all(bytes)
+        .and_then(|()| file.as_file().sync_all())
+        .map_err(fault)?;
+    file.persist(path).map_err(|error| fault(error.error))?;
+    Ok(())
+}
+
+/// Makes the folder `path` with everything above it.
+fn make_folder(path: &Path) -> Result<(), CliError> {
+    fs::create_dir_all(path).map_err(|source| CliError::File {
+        doing: "write",
+        path: path.to_owned(),
+        source,
+    })
+}

@@ -1,0 +1,193 @@
+//! `ostler ready`: the verdict on a departure, gate by gate.
+
+use ostler_proto::v1::readiness_service_client::ReadinessServiceClient;
+use ostler_proto::v1::{Finding, Gate, GetReadinessRequest, Readiness, VehicleReadiness, Verdict};
+
+use super::Outcome;
+use super::verdict::{answer_words, gate_blocks, verdict_tone, verdict_words};
+use crate::cli::ReadyArgs;
+use crate::connection::ANSWER_BYTES_MAX;
+use crate::errors::CliError;
+use crate::kinds::Kind;
+use crate::output::{Block, Cell, Document, Records, Tone};
+use crate::session::{Session, id_of};
+
+/// Columns of the CSV form: a row per figure, and at least one per finding and gate.
+const HEADERS: [&str; 17] = [
+    "departure",
+    "departure_verdict",
+    "vehicle",
+    "vehicle_verdict",
+    "gate",
+    "gate_answer",
+    "gate_summary",
+    "finding_answer",
+    "finding",
+    "remedy",
+    "missing",
+    "records",
+    "basis",
+    "figure",
+    "value",
+    "limit",
+    "uncertainty",
+];
+
+/// Asks for the verdict.
+pub(super) async fn run(session: &Session, args: &ReadyArgs) -> Result<Outcome, CliError> {
+    let departure = session.name(Kind::Departure, &args.departure).await?;
+    let vehicle = session.optional_name_beside(&departure, Kind::Vehicle, args.vehicle.as_ref())?;
+    let readiness = session
+        .connection
+        .call(
+            GetReadinessRequest { departure, vehicle },
+            async |service, request| {
+                ReadinessServiceClient::new(service)
+                    .max_decoding_message_size(ANSWER_BYTES_MAX)
+                    .get_readiness(request)
+                    .await
+            },
+        )
+        .await?;
+    let exit_code = exit_code(readiness.verdict())?;
+    Ok(Outcome {
+        exit_code,
+        ..Outcome::document(document(&readiness, args.full)?)
+    })
+}
+
+/// The number to end with.
+///
+/// # Errors
+/// When there is no verdict that this program knows: that must never pass for a go.
+fn exit_code(verdict: Verdict) -> Result<u8, CliError> {
+    match verdict {
+        Verdict::Go => Ok(0),
+        Verdict::GoWithConditions => Ok(3),
+        Verdict::NoGo => Ok(4),
+        Verdict::Unspecified => Err(CliError::Answer {
+            problem: "it states no known verdict".to_owned(),
+        }),
+    }
+}
+
+fn document(readiness: &Readiness, full: bool) -> Result<Document, CliError> {
+    let verdict = readiness.verdict();
+    let head = format!(
+        "Departure {}: {}",
+        id_of(&readiness.departure),
+        verdict_words(verdict)
+    );
+    let mut blocks = vec![Block::toned(0, verdict_tone(verdict), head)];
+    for vehicle in &readiness.vehicles {
+        let line = format!("{}: {}", vehicle_words(vehicle), verdict_words(vehicle.verdict()));
+        blocks.push(Block::toned(2, verdict_tone(vehicle.verdict()), line));
+    }
+    for vehicle in &readiness.vehicles {
+        let head = format!("{}: {}", vehicle_words(vehicle), verdict_words(vehicle.verdict()));
+        blocks.push(Block::Gap);
+        blocks.push(Block::toned(0, Tone::Heading, head));
+        blocks.extend(vehicle.gates.iter().flat_map(|gate| gate_blocks(gate, full)));
+    }
+    if !readiness.gates.is_empty() {
+        blocks.push(Block::Gap);
+        blocks.push(Block::toned(0, Tone::Heading, "The convoy as a whole"));
+        blocks.extend(readiness.gates.iter().flat_map(|gate| gate_blocks(gate, full)));
+    }
+    if !readiness.caution.is_empty() {
+        blocks.push(Block::Gap);
+        blocks.push(Block::toned(
+            0,
+            Tone::Caution,
+            format!("Caution: {}", readiness.caution),
+        ));
+    }
+    if !readiness.record_version.is_empty() {
+        blocks.push(Block::toned(
+            0,
+            Tone::Dim,
+            format!("From the record as of {}.", readiness.record_version),
+        ));
+    }
+    Document::of(readiness, blocks, records(readiness))
+}
+
+fn vehicle_words(vehicle: &VehicleReadiness) -> String {
+    let id = id_of(&vehicle.vehicle);
+    if vehicle.display_name.is_empty() {
+        id.to_owned()
+    } else {
+        format!("{id} ({})", vehicle.display_name)
+    }
+}
+
+fn records(readiness: &Readiness) -> Records {
+    let mut records = Records::new(HEADERS);
+    for vehicle in &readiness.vehicles {
+        for gate in &vehicle.gates {
+            gate_records(&mut records, readiness, Some(vehicle), gate);
+        }
+    }
+    for gate in &readiness.gates {
+        gate_records(&mut records, readiness, None, gate);
+    }
+    records
+}
+
+fn gate_records(
+    records: &mut Records,
+    readiness: &Readiness,
+    vehicle: Option<&VehicleReadiness>,
+    gate: &Gate,
+) {
+    let gate_cells = || {
+        vec![
+            Cell::text(readiness.departure.as_str()),
+            Cell::text(verdict_words(readiness.verdict())),
+            vehicle.map_or(Cell::None(""), |vehicle| Cell::text(vehicle.vehicle.as_str())),
+            vehicle.map_or(Cell::None(""), |vehicle| {
+                Cell::text(verdict_words(vehicle.verdict()))
+            }),
+            Cell::text(gate.id.as_str()),
+            Cell::text(answer_words(gate.answer())),
+            Cell::text(gate.summary.as_str()),
+        ]
+    };
+    let mut push = |mut cells: Vec<Cell>| {
+        cells.resize(HEADERS.len(), Cell::None(""));
+        records.push(cells);
+    };
+    if gate.findings.is_empty() {
+        push(gate_cells());
+    }
+    for finding in &gate.findings {
+        let mut cells = gate_cells();
+        cells.extend(finding_cells(finding));
+        if finding.figures.is_empty() {
+            push(cells.clone());
+        }
+        for figure in &finding.figures {
+            let mut cells = cells.clone();
+            cells.push(Cell::text(figure.id.as_str()));
+            cells.push(Cell::Number(figure.value));
+            cells.push(Cell::maybe(figure.limit));
+            cells.push(Cell::maybe(figure.uncertainty));
+            push(cells);
+        }
+    }
+}
+
+fn finding_cells(finding: &Finding) -> [Cell; 6] {
+    [
+        Cell::text(answer_words(finding.answer())),
+        Cell::text(finding.text.as_str()),
+        Cell::text(finding.remedy.as_str()),
+        Cell::list(&finding.missing),
+        Cell::list(&finding.records),
+        Cell::text(finding.basis.as_str()),
+    ]
+}
+
+#[cfg(test)]
+#[path = "ready_tests.rs"]
+mod tests;

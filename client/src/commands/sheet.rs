@@ -1,0 +1,134 @@
+//! `ostler sheet`: load sheets as files.
+
+use std::path::PathBuf;
+
+use ostler_proto::v1::load_sheet_service_client::LoadSheetServiceClient;
+use ostler_proto::v1::{RenderLoadSheetsRequest, RenderedLoadSheet, SheetFormat};
+use serde::Serialize;
+
+use super::{Outcome, Printed, make_folder, write_file};
+use crate::cli::{SheetArgs, SheetForm};
+use crate::connection::ANSWER_BYTES_MAX;
+use crate::errors::CliError;
+use crate::kinds::Kind;
+use crate::output::{Block, Cell, Document, Records, count};
+use crate::session::{Session, id_of};
+
+/// A load sheet that was written.
+#[derive(Debug, Serialize)]
+#[serde(rename_all = "camelCase")]
+struct WrittenSheet {
+    vehicle: String,
+    path: PathBuf,
+    content_hash: String,
+}
+
+/// Has the load sheets written and puts them into the folder, all of them or none.
+pub(super) async fn run(session: &Session, args: &SheetArgs) -> Result<Outcome, CliError> {
+    let departure = session.name(Kind::Departure, &args.departure).await?;
+    let vehicle = session.optional_name_beside(&departure, Kind::Vehicle, args.vehicle.as_ref())?;
+    let format = match args.format {
+        SheetForm::Json => SheetFormat::Json,
+        SheetForm::Csv => SheetFormat::Csv,
+    };
+    let request = RenderLoadSheetsRequest {
+        departure,
+        vehicle,
+        format: format.into(),
+    };
+    let mut stream = session
+        .connection
+        .call(request, async |service, request| {
+            LoadSheetServiceClient::new(service)
+                .max_decoding_message_size(ANSWER_BYTES_MAX)
+                .render_load_sheets(request)
+                .await
+        })
+        .await?;
+    let mut sheets = Vec::new();
+    while let Some(sheet) = session.connection.next(&mut stream).await? {
+        check_file_name(&sheet)?;
+        sheets.push(sheet);
+    }
+    make_folder(&args.out)?;
+    let mut written = Vec::new();
+    for sheet in sheets {
+        let path = args.out.join(&sheet.file_name);
+        write_file(&path, &sheet.content)?;
+        written.push(WrittenSheet {
+            vehicle: sheet.vehicle,
+            path,
+            content_hash: sheet.content_hash,
+        });
+    }
+    let note = format!("wrote {}", count(written.len(), "load sheet", "load sheets"));
+    Ok(Outcome {
+        printed: Printed::Document(document(&written)?),
+        notes: vec![note],
+        exit_code: 0,
+    })
+}
+
+/// Refuses a file name that would lead out of the folder, whatever the server says.
+fn check_file_name(sheet: &RenderedLoadSheet) -> Result<(), CliError> {
+    let name = sheet.file_name.as_str();
+    let harmless = !name.is_empty()
+        && !name.starts_with('.')
+        && name
+            .chars()
+            .all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | ' '));
+    if harmless {
+        Ok(())
+    } else {
+        Err(CliError::Answer {
+            problem: format!("{name:?} is not the name of a file"),
+        })
+    }
+}
+
+fn document(written: &[WrittenSheet]) -> Result<Document, CliError> {
+    let mut table = Records::new(["vehicle", "file"]);
+    let mut records = Records::new(["vehicle", "path", "content_hash"]);
+    for sheet in written {
+        let path = sheet.path.display().to_string();
+        table.push([Cell::text(id_of(&sheet.vehicle)), Cell::text(path.as_str())]);
+        records.push([
+            Cell::text(sheet.vehicle.as_str()),
+            Cell::Text(path),
+            Cell::text(sheet.content_hash.as_str()),
+        ]);
+    }
+    let json =
+        serde_json::to_string_pretty(&serde_json::json!({ "loadSheets": written })).map_err(|error| {
+            CliError::Answer {
+                problem: format!("it has no JSON form: {error}"),
+            }
+        })?;
+    Ok(Document {
+        blocks: vec![Block::Table(table)],
+        json,
+        records,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn file_names_stay_in_the_folder() {
+        let check = |name: &str| {
+            check_file_name(&RenderedLoadSheet {
+                file_name: name.to_owned(),
+                ..Default::default()
+            })
+            .is_ok()
+        };
+        assert!(check("north-2027-v1.json"));
+        for bad in [
+            "", ".", "..", "../x", "/etc/x", "a/b", "a\\b", ".hidden", "a\0b", "c:x",
+        ] {
+            assert!(!check(bad), "{bad:?}");
+        }
+    }
+}

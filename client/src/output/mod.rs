@@ -1,0 +1,178 @@
+//! What is printed: one document, shown as text for people, as JSON, or as CSV.
+
+mod csv;
+mod style;
+mod table;
+mod words;
+
+use prost_reflect::ReflectMessage;
+
+use crate::cli::Format;
+use crate::errors::CliError;
+
+pub(crate) use style::Style;
+pub(crate) use words::{clean, count, number, word};
+
+/// Most columns of anything printed for people.
+pub(crate) const WIDTH_MAX: usize = 80;
+
+/// What a command prints on standard output, in each form.
+#[derive(Debug, Clone)]
+pub(crate) struct Document {
+    /// For people.
+    pub blocks: Vec<Block>,
+    /// The answer of the API in its JSON form.
+    pub json: String,
+    /// One flat table.
+    pub records: Records,
+}
+
+impl Document {
+    /// A document about the answer `message`.
+    ///
+    /// # Errors
+    /// When the message has no JSON form.
+    pub(crate) fn of(
+        message: &impl ReflectMessage,
+        blocks: Vec<Block>,
+        records: Records,
+    ) -> Result<Self, CliError> {
+        let json = serde_json::to_string_pretty(&message.transcode_to_dynamic()).map_err(|error| {
+            CliError::Answer {
+                problem: format!("it has no JSON form: {error}"),
+            }
+        })?;
+        Ok(Self {
+            blocks,
+            json,
+            records,
+        })
+    }
+
+    /// Its text in `format`, with a line break at the end unless there is nothing.
+    ///
+    /// # Errors
+    /// When it cannot be written as CSV.
+    pub(crate) fn render(&self, format: Format, style: Style) -> Result<String, CliError> {
+        match format {
+            Format::Table => Ok(table::render(&self.blocks, style)),
+            Format::Json => Ok(format!("{}\n", self.json)),
+            Format::Csv => csv::render(&self.records),
+        }
+    }
+}
+
+/// A piece of text for people.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Block {
+    /// One line; wrapped lines hang below its text.
+    Line {
+        /// Columns that it is moved in.
+        indent: usize,
+        /// What it says.
+        text: String,
+        /// What colour underlines what it says. The words alone carry the meaning.
+        tone: Tone,
+    },
+    /// A table.
+    Table(Records),
+    /// An empty line.
+    Gap,
+}
+
+impl Block {
+    /// A line without colour.
+    pub(crate) fn line(indent: usize, text: impl Into<String>) -> Self {
+        Self::toned(indent, Tone::Plain, text)
+    }
+
+    /// A line.
+    pub(crate) fn toned(indent: usize, tone: Tone, text: impl Into<String>) -> Self {
+        Self::Line {
+            indent,
+            text: text.into(),
+            tone,
+        }
+    }
+}
+
+/// What a line is like.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Tone {
+    /// Nothing of note.
+    Plain,
+    /// A heading.
+    Heading,
+    /// In order.
+    Good,
+    /// To mind.
+    Caution,
+    /// In the way.
+    Bad,
+    /// By the way.
+    Dim,
+}
+
+/// Rows under headers. The headers of CSV are part of the contract with scripts.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(crate) struct Records {
+    /// Names of the columns.
+    pub headers: Vec<String>,
+    /// The rows, each as long as `headers`.
+    pub rows: Vec<Vec<Cell>>,
+}
+
+impl Records {
+    /// No rows under `headers`.
+    pub(crate) fn new<H: Into<String>>(headers: impl IntoIterator<Item = H>) -> Self {
+        Self {
+            headers: headers.into_iter().map(Into::into).collect(),
+            rows: Vec::new(),
+        }
+    }
+
+    /// Adds a row.
+    pub(crate) fn push(&mut self, row: impl IntoIterator<Item = Cell>) {
+        self.rows.push(row.into_iter().collect());
+    }
+}
+
+/// A value in a row.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) enum Cell {
+    /// Text.
+    Text(String),
+    /// A measured or computed number: rounded for people, whole for scripts.
+    Number(f64),
+    /// A whole number.
+    Count(i64),
+    /// Nothing: empty for scripts, the given words for people.
+    None(&'static str),
+}
+
+impl Cell {
+    /// Text.
+    pub(crate) fn text(text: impl Into<String>) -> Self {
+        Self::Text(text.into())
+    }
+
+    /// A number, or `not known`.
+    pub(crate) fn known(number: Option<f64>) -> Self {
+        number.map_or(Self::None("not known"), Self::Number)
+    }
+
+    /// A number, or nothing.
+    pub(crate) fn maybe(number: Option<f64>) -> Self {
+        number.map_or(Self::None(""), Self::Number)
+    }
+
+    /// `yes` or `no`.
+    pub(crate) fn yes_no(yes: bool) -> Self {
+        Self::text(if yes { "yes" } else { "no" })
+    }
+
+    /// Texts joined by `; `.
+    pub(crate) fn list(texts: &[String]) -> Self {
+        Self::text(texts.join("; "))
+    }
+}
