@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use ostler_store::Location;
 
 /// Port when none is given.
-pub const PORT_DEFAULT: u16 = 7470;
+pub const PORT_DEFAULT: u16 = 7350;
 
 /// Name of the SQLite file within the data folder.
 pub const DATABASE_FILE: &str = "record.sqlite";
@@ -46,7 +46,7 @@ pub fn check_address(address: SocketAddr, allow_plain_network: bool) -> Result<(
 
 /// The user's data folder for Ostler, when the account has one.
 pub fn data_folder_default() -> Option<PathBuf> {
-    directories::BaseDirs::new().map(|folders| folders.data_dir().join("ostler"))
+    directories::ProjectDirs::from("", "", "ostler").map(|folders| folders.data_dir().to_owned())
 }
 
 /// The SQLite file of a data folder.

@@ -158,8 +158,8 @@ fn line_table(loads: &LoadResult) -> Records {
         table.push([
             Cell::text(line.display_name.as_str()),
             Cell::Number(line.mass_kg),
-            Cell::Number(line.front_axle_kg),
-            Cell::Number(line.rear_axle_kg),
+            Cell::maybe(line.front_axle_kg),
+            Cell::maybe(line.rear_axle_kg),
             Cell::text(word("MassProvenance", line.provenance().as_str_name())),
             Cell::text(short(&line.record)),
         ]);
@@ -202,8 +202,8 @@ fn records(loads: &LoadResult) -> Records {
             none(),
             none(),
             none(),
-            Cell::Number(line.front_axle_kg),
-            Cell::Number(line.rear_axle_kg),
+            Cell::maybe(line.front_axle_kg),
+            Cell::maybe(line.rear_axle_kg),
             Cell::text(word("MassProvenance", line.provenance().as_str_name())),
             Cell::maybe(line.tolerance_kg),
         ];
@@ -248,8 +248,8 @@ mod tests {
                 display_name: "=Water drum".to_owned(),
                 record: "fleets/orrin/cargoItems/drum".to_owned(),
                 mass_kg: 66.2,
-                front_axle_kg: -4.1,
-                rear_axle_kg: 70.3,
+                front_axle_kg: Some(-4.1),
+                rear_axle_kg: Some(70.3),
                 provenance: MassProvenance::Estimated.into(),
                 ..Default::default()
             }],

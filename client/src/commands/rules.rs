@@ -62,11 +62,10 @@ fn blocks(assessment: &RegulatedItemAssessment) -> Vec<Block> {
     };
     let mut blocks = vec![Block::toned(0, tone, head)];
     if !assessment.missing_facts.is_empty() {
-        let text = format!(
-            "Not known, and would decide it: {}",
-            assessment.missing_facts.join(", ")
-        );
-        blocks.push(Block::toned(0, Tone::Bad, text));
+        blocks.push(Block::toned(0, Tone::Bad, "Not known, and would decide it:"));
+        for missing in &assessment.missing_facts {
+            blocks.push(Block::line(2, format!("{}: {}", missing.fact, missing.question)));
+        }
     }
     if !assessment.possible_categories.is_empty() {
         let text = format!("Still possible: {}", assessment.possible_categories.join(", "));
@@ -121,6 +120,11 @@ fn records(assessment: &RegulatedItemAssessment) -> Records {
         "evidence",
         "source",
     ]);
+    let missing_facts: Vec<String> = assessment
+        .missing_facts
+        .iter()
+        .map(|missing| missing.fact.clone())
+        .collect();
     let start = || {
         vec![
             Cell::text(assessment.regulated_item.as_str()),
@@ -129,7 +133,7 @@ fn records(assessment: &RegulatedItemAssessment) -> Records {
             Cell::text(assessment.category.as_str()),
             Cell::text(answer_words(assessment.answer())),
             Cell::list(&assessment.possible_categories),
-            Cell::list(&assessment.missing_facts),
+            Cell::list(&missing_facts),
         ]
     };
     if assessment.demands.is_empty() {
@@ -162,7 +166,10 @@ mod tests {
             rule_pack: "fleets/orrin/rulePacks/basin".to_owned(),
             rule_pack_version: "3".to_owned(),
             possible_categories: vec!["container".to_owned(), "fixed-tank".to_owned()],
-            missing_facts: vec!["tool_free".to_owned()],
+            missing_facts: vec![ostler_proto::v1::MissingFact {
+                fact: "tool_free".to_owned(),
+                question: "Can it be taken out without tools?".to_owned(),
+            }],
             answer: Answer::NotKnown.into(),
             ..Default::default()
         };

@@ -223,9 +223,9 @@ fn interface_blocks(interface: &InterfaceAssessment) -> Vec<Block> {
     if !interface.reason.is_empty() {
         blocks.push(Block::line(4, interface.reason.as_str()));
     }
-    if !interface.remedy.is_empty() {
-        let done = if interface.remedy_done { "done" } else { "not done" };
-        blocks.push(Block::line(4, format!("remedy, {done}: {}", interface.remedy)));
+    let done = if interface.remedy_done { "done" } else { "not done" };
+    for remedy in &interface.remedies {
+        blocks.push(Block::line(4, format!("remedy, {done}: {}", remedy.text)));
     }
     if !interface.compatibility_notes.is_empty() {
         let notes: Vec<_> = interface
@@ -290,6 +290,11 @@ fn records(assessment: &SubstitutionAssessment) -> Records {
             .filter(|open| open.slot == interface.slot && open.interface_kind == interface.interface_kind)
             .map(|open| open.question.clone())
             .collect();
+        let remedies: Vec<String> = interface
+            .remedies
+            .iter()
+            .map(|remedy| remedy.text.clone())
+            .collect();
         records.push([
             Cell::text(assessment.substitution.as_str()),
             Cell::text(interface.slot.as_str()),
@@ -300,7 +305,7 @@ fn records(assessment: &SubstitutionAssessment) -> Records {
             Cell::text(interface.required.as_str()),
             Cell::text(interface.offered.as_str()),
             Cell::text(interface.reason.as_str()),
-            Cell::text(interface.remedy.as_str()),
+            Cell::list(&remedies),
             Cell::yes_no(interface.remedy_done),
             Cell::list(&open),
             Cell::list(&interface.compatibility_notes),

@@ -20,7 +20,10 @@ fn assessment() -> SubstitutionAssessment {
                 required: "4 x 78 mm".to_owned(),
                 offered: "4 x 95 mm".to_owned(),
                 reason: "the bolt circles differ".to_owned(),
-                remedy: "other flange from the donor shaft".to_owned(),
+                remedies: vec![ostler_proto::v1::Remedy {
+                    text: "other flange from the donor shaft".to_owned(),
+                    ..ostler_proto::v1::Remedy::default()
+                }],
                 remedy_done: false,
                 compatibility_notes: vec!["fleets/orrin/compatibilityNotes/n4".to_owned()],
             },

@@ -6,6 +6,7 @@
 //!
 //! A cargo item that has a restraint of which nothing is said reads back as one without.
 
+mod cells;
 mod columns;
 mod read;
 mod write;

@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use csv::StringRecord;
 use ostler_core::check::{InvalidInput, Violation};
-use ostler_core::record::{Id, Name};
+use ostler_core::record::Name;
 use ostler_proto::v1;
 
-use super::columns::{COLUMNS, Column, column_of, heading, headings, unguard};
+use super::cells::{Cells, shown};
+use super::columns::{COLUMNS, Column, column_of, heading, headings};
 use crate::app::fleet_file::suggestion;
-use crate::app::kinds::{CargoItems, Kind, Vehicles};
+use crate::app::kinds::{CargoItems, Kind};
 use crate::contract::{self, Presence};
 
 /// Most bytes of a list.
@@ -18,9 +19,6 @@ const BYTES_MAX: usize = 8 * 1024 * 1024;
 const ROWS_MAX: usize = 50_000;
 /// Most faults that are listed.
 const FAULTS_MAX: usize = 1_000;
-/// Most characters of a cell that a fault repeats.
-const SHOWN_MAX: usize = 60;
-
 /// Field of a fault of the list as a whole, as requests name it.
 const WHOLE: &str = "cargo_list";
 
@@ -70,10 +68,15 @@ pub(in crate::app) fn read(bytes: &[u8], fleet: &Name) -> Result<Vec<CargoRow>, 
         return Err(InvalidInput::one(WHOLE, problem));
     }
     let bytes = bytes.strip_prefix("\u{feff}".as_bytes()).unwrap_or(bytes);
+    let mut lines = Lines {
+        bytes,
+        at: 0,
+        line: 1,
+    };
     let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(bytes);
     let columns = reader
         .headers()
-        .map_err(|error| unreadable(&error))
+        .map_err(|error| unreadable(&error, &mut lines))
         .and_then(columns)?;
     let mut list = List {
         fleet,
@@ -90,8 +93,8 @@ pub(in crate::app) fn read(bytes: &[u8], fleet: &Name) -> Result<Vec<CargoRow>, 
             ));
         }
         match record {
-            Ok(record) => list.row(index, &record),
-            Err(error) => list.violations.extend(unreadable(&error).violations),
+            Ok(record) => list.row(index, lines.of(record.position()), &record),
+            Err(error) => list.violations.extend(unreadable(&error, &mut lines).violations),
         }
         if list.violations.len() >= FAULTS_MAX {
             break;
@@ -106,13 +109,36 @@ pub(in crate::app) fn read(bytes: &[u8], fleet: &Name) -> Result<Vec<CargoRow>, 
     }
 }
 
-fn unreadable(error: &csv::Error) -> InvalidInput {
-    let place = error
-        .position()
-        .map_or_else(String::new, |position| format!("line {}: ", position.line()));
+/// Numbers of lines. The reader's own ones stay behind where lines end in a carriage return and a line feed.
+struct Lines<'a> {
+    bytes: &'a [u8],
+    at: usize,
+    line: u64,
+}
+
+impl Lines<'_> {
+    /// The line of a record; records come in order.
+    fn of(&mut self, position: Option<&csv::Position>) -> u64 {
+        let start = position
+            .and_then(|position| usize::try_from(position.byte()).ok())
+            .unwrap_or(self.at);
+        while let Some(byte) = self.bytes.get(self.at) {
+            let ends = matches!(byte, b'\n' | b'\r');
+            if self.at >= start && !ends {
+                break;
+            }
+            self.line += u64::from(*byte == b'\n');
+            self.at += 1;
+        }
+        self.line
+    }
+}
+
+fn unreadable(error: &csv::Error, lines: &mut Lines<'_>) -> InvalidInput {
+    let line = lines.of(error.position());
     let problem = match error.kind() {
-        csv::ErrorKind::Utf8 { err, .. } => format!("{place}cell {} is not UTF-8", err.field() + 1),
-        _ => format!("{place}is not CSV"),
+        csv::ErrorKind::Utf8 { err, .. } => format!("line {line}: cell {} is not UTF-8", err.field() + 1),
+        _ => format!("line {line}: is not CSV"),
     };
     InvalidInput::one(WHOLE, problem)
 }
@@ -168,10 +194,6 @@ fn columns(record: &StringRecord) -> Result<BTreeMap<Column, usize>, InvalidInpu
     }
 }
 
-fn shown(text: &str) -> String {
-    text.chars().take(SHOWN_MAX).collect()
-}
-
 struct List<'a> {
     fleet: &'a Name,
     columns: BTreeMap<Column, usize>,
@@ -182,13 +204,8 @@ struct List<'a> {
 }
 
 impl List<'_> {
-    fn row(&mut self, index: usize, record: &StringRecord) {
-        let line = record.position().map_or(0, csv::Position::line);
-        let mut cells = Cells {
-            record,
-            columns: &self.columns,
-            problems: Vec::new(),
-        };
+    fn row(&mut self, index: usize, line: u64, record: &StringRecord) {
+        let mut cells = Cells::new(record, &self.columns);
         if record.len() != self.columns.len() {
             let problem = format!(
                 "must have {} cells like the heading, has {}",
@@ -231,159 +248,5 @@ impl List<'_> {
                 columns: self.columns.clone(),
             });
         }
-    }
-}
-
-struct Cells<'a> {
-    record: &'a StringRecord,
-    columns: &'a BTreeMap<Column, usize>,
-    problems: Vec<(Column, String)>,
-}
-
-impl Cells<'_> {
-    fn cell(&self, column: Column) -> &str {
-        let index = self.columns.get(&column).and_then(|number| number.checked_sub(1));
-        index.and_then(|index| self.record.get(index)).unwrap_or_default()
-    }
-
-    fn text(&self, column: Column) -> String {
-        unguard(self.cell(column)).to_owned()
-    }
-
-    fn refuse(&mut self, column: Column, wanted: &str) {
-        let problem = format!("must be {wanted}, is {:?}", shown(self.cell(column)));
-        self.problems.push((column, problem));
-    }
-
-    fn id(&mut self) -> Option<Id> {
-        let id = Id::new(self.cell(Column::Id).trim()).ok();
-        if id.is_none() {
-            self.refuse(Column::Id, "an id of lower-case letters, digits, `-`, `_` or `.`");
-        }
-        id
-    }
-
-    fn number(&mut self, column: Column) -> Option<f64> {
-        let cell = self.cell(column).trim();
-        if cell.is_empty() {
-            return None;
-        }
-        match cell.parse::<f64>() {
-            Ok(number) if number.is_finite() => Some(number),
-            _ => {
-                self.refuse(column, "a number with a point for decimals");
-                None
-            }
-        }
-    }
-
-    fn yes(&mut self, column: Column) -> bool {
-        match self.cell(column).trim().to_ascii_lowercase().as_str() {
-            "true" => true,
-            "" | "false" => false,
-            _ => {
-                self.refuse(column, "`true`, `false` or empty");
-                false
-            }
-        }
-    }
-
-    fn item(&mut self, fleet: &Name) -> v1::CargoItem {
-        let vehicle = self.text(Column::Vehicle);
-        let shared_with = self.text(Column::SharedWith);
-        v1::CargoItem {
-            display_name: self.text(Column::DisplayName),
-            vehicle: self.vehicle(fleet, Column::Vehicle, vehicle.trim()),
-            zone: self.text(Column::Zone).trim().to_owned(),
-            quantity: self.quantity(),
-            unit_mass: self.mass(),
-            position: self.position(),
-            category: self.text(Column::Category),
-            restraint: self.restraint(),
-            consumed: self.yes(Column::Consumed),
-            critical: self.yes(Column::Critical),
-            hazard: self.text(Column::Hazard),
-            shared_with: shared_with
-                .split_whitespace()
-                .map(|id| self.vehicle(fleet, Column::SharedWith, id))
-                .collect(),
-            pinned: self.yes(Column::Pinned),
-            ..v1::CargoItem::default()
-        }
-    }
-
-    fn vehicle(&mut self, fleet: &Name, column: Column, id: &str) -> String {
-        if id.is_empty() {
-            return String::new();
-        }
-        match Id::new(id) {
-            Ok(id) => fleet.child(Vehicles::COLLECTION, &id).into(),
-            Err(_) => {
-                self.refuse(column, "the id of a vehicle");
-                String::new()
-            }
-        }
-    }
-
-    fn quantity(&mut self) -> i32 {
-        match self.cell(Column::Quantity).trim().parse() {
-            Ok(quantity) => quantity,
-            Err(_) => {
-                self.refuse(Column::Quantity, "a whole number");
-                0
-            }
-        }
-    }
-
-    fn mass(&mut self) -> Option<v1::Mass> {
-        let mass_kg = self.number(Column::UnitMassKg);
-        let tolerance_kg = self.number(Column::MassToleranceKg);
-        let provenance = match self.cell(Column::MassProvenance).trim() {
-            "" => v1::MassProvenance::Unspecified,
-            "weighed" => v1::MassProvenance::Weighed,
-            "catalogue" => v1::MassProvenance::Catalogue,
-            "estimated" => v1::MassProvenance::Estimated,
-            _ => {
-                self.refuse(Column::MassProvenance, "one of weighed, catalogue, estimated");
-                v1::MassProvenance::Unspecified
-            }
-        };
-        let told = provenance != v1::MassProvenance::Unspecified || tolerance_kg.is_some();
-        if mass_kg.is_none() && told && self.cell(Column::UnitMassKg).trim().is_empty() {
-            self.refuse(Column::UnitMassKg, "set where its provenance or tolerance is");
-        }
-        let provenance = provenance.into();
-        mass_kg.map(|mass_kg| v1::Mass {
-            mass_kg,
-            provenance,
-            tolerance_kg,
-        })
-    }
-
-    fn position(&mut self) -> Option<v1::Position> {
-        let (x_mm, y_mm, z_mm) = (
-            self.number(Column::XMm),
-            self.number(Column::YMm),
-            self.number(Column::ZMm),
-        );
-        if let (Some(x_mm), Some(y_mm)) = (x_mm, y_mm) {
-            return Some(v1::Position { x_mm, y_mm, z_mm });
-        }
-        let any = x_mm.is_some() || y_mm.is_some() || z_mm.is_some();
-        for column in [Column::XMm, Column::YMm] {
-            if any && self.cell(column).trim().is_empty() {
-                self.refuse(column, "set where another coordinate is");
-            }
-        }
-        None
-    }
-
-    fn restraint(&mut self) -> Option<v1::Restraint> {
-        let method = self.text(Column::RestraintMethod);
-        let capacity_forward_n = self.number(Column::RestraintCapacityForwardN);
-        (!method.is_empty() || capacity_forward_n.is_some()).then_some(v1::Restraint {
-            method,
-            capacity_forward_n,
-        })
     }
 }

@@ -3,7 +3,7 @@
 use super::node::{Plain, plain};
 
 /// Columns that a line may take before a mapping or list is broken up.
-const WIDTH: usize = 110;
+const WIDTH: usize = 120;
 
 /// Levels that are always broken up: sections, resources and their fields.
 const BLOCK_LEVELS: usize = 3;
@@ -48,7 +48,8 @@ fn block_mapping(text: &mut String, entries: &[(String, Out)], indent: usize, le
 
 /// Writes what stands behind a key.
 fn below(text: &mut String, value: &Out, indent: usize, column: usize, level: usize) {
-    let always_block = level < BLOCK_LEVELS && !is_empty(value) && matches!(value, Out::Mapping(_));
+    let always_block =
+        (level < BLOCK_LEVELS && matches!(value, Out::Mapping(_)) && !is_empty(value)) || is_nested(value);
     if !always_block && let Some(line) = one_line(value, WIDTH.saturating_sub(column)) {
         text.push(' ');
         text.push_str(&line);
@@ -81,6 +82,17 @@ fn block_sequence(text: &mut String, values: &[Out], indent: usize, level: usize
                 Out::Bare(_) | Out::Text(_) => {}
             },
         }
+    }
+}
+
+/// Whether a mapping holds mappings, or a list holds such a mapping: too much for one line to be read.
+fn is_nested(value: &Out) -> bool {
+    match value {
+        Out::Mapping(entries) => entries
+            .iter()
+            .any(|(_, value)| matches!(value, Out::Mapping(_)) && !is_empty(value)),
+        Out::Sequence(values) => values.iter().any(is_nested),
+        Out::Bare(_) | Out::Text(_) => false,
     }
 }
 

@@ -17,7 +17,7 @@ const LIKENESS_MIN: f64 = 0.5;
 
 #[derive(Debug, Default)]
 pub(super) struct Faults {
-    violations: Vec<Violation>,
+    violations: Vec<(Place, Violation)>,
     fields: BTreeSet<String>,
     beyond: usize,
 }
@@ -30,10 +30,14 @@ impl Faults {
             return;
         }
         self.fields.insert(path.to_owned());
-        self.violations.push(Violation {
-            field: path.to_owned(),
-            problem: format!("{place}: {problem}"),
-        });
+        let problem = format!("{place}: {problem}");
+        self.violations.push((
+            place,
+            Violation {
+                field: path.to_owned(),
+                problem,
+            },
+        ));
     }
 
     /// Whether `path` or something that it stands in has a fault already.
@@ -45,21 +49,25 @@ impl Faults {
         ends.into_iter().any(|end| self.fields.contains(&path[..end]))
     }
 
-    /// Ends the collection.
+    /// Ends the collection; the faults come in the order of their places.
     pub(super) fn finish(mut self) -> Result<(), InvalidInput> {
+        self.violations.sort_by_key(|(place, _)| *place);
+        let mut violations: Vec<Violation> = self
+            .violations
+            .into_iter()
+            .map(|(_, violation)| violation)
+            .collect();
         if self.beyond > 0 {
             let problem = format!("has {} more faults than the {FAULTS_MAX} listed", self.beyond);
-            self.violations.push(Violation {
+            violations.push(Violation {
                 field: super::parse::WHOLE.to_owned(),
                 problem,
             });
         }
-        if self.violations.is_empty() {
+        if violations.is_empty() {
             Ok(())
         } else {
-            Err(InvalidInput {
-                violations: self.violations,
-            })
+            Err(InvalidInput { violations })
         }
     }
 }

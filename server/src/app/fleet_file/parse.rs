@@ -269,8 +269,12 @@ mod tests {
     #[test]
     fn size_depth_and_count_are_bounded() {
         assert!(problem(&vec![b' '; BYTES_MAX + 1]).contains("bytes"));
-        assert!(problem("[".repeat(100_000).as_bytes()).contains("nested deeper"));
-        assert!(problem("- ".repeat(100_000).as_bytes()).contains("nested deeper"));
+        let nested = |levels: usize| format!("{}{}", "[".repeat(levels), "]".repeat(levels));
+        assert!(parse(nested(DEPTH_MAX).as_bytes()).is_ok());
+        assert!(problem(nested(DEPTH_MAX + 1).as_bytes()).contains("nested deeper"));
+        assert!(parse(nested(100_000).as_bytes()).is_err());
+        assert!(parse("- ".repeat(100_000).as_bytes()).is_err());
+        assert!(parse("{a: ".repeat(100_000).as_bytes()).is_err());
         let many = "- 1\n".repeat(NODES_MAX + 1);
         assert!(problem(many.as_bytes()).contains("more than"));
     }

@@ -8,8 +8,7 @@ use prost_reflect::{DynamicMessage, Kind, ReflectMessage, Value};
 
 use super::faults::{Faults, suggestion};
 use super::message::{Reader, is_null, join, shortened, shown};
-use super::node::Plain::Number;
-use super::node::{Content, Key, Node, Place, plain};
+use super::node::{Content, Key, Node, Place, Plain, plain};
 use super::parse::{WHOLE, parse};
 use super::sections::{FITMENTS, FLEET, SECTIONS, Section, VEHICLES, entry};
 use super::{FileResource, FleetFile, VERSION};
@@ -64,7 +63,7 @@ fn version(place: Place, entries: &[(Key, Node)]) -> Result<(), InvalidInput> {
         ));
     };
     #[expect(clippy::cast_precision_loss, reason = "the version is a small number")]
-    let wanted = Number(VERSION as f64);
+    let wanted = Plain::Number(VERSION as f64);
     match &node.content {
         Content::Scalar { text, quoted: false } if plain(text) == wanted => Ok(()),
         _ => {

@@ -10,18 +10,14 @@ fn the_demo_reads_and_comes_back() {
     let file = read_text(DEMO);
     let back = read(&write(&file)).unwrap();
     assert_eq!(content(&back), content(&file));
-    let lines = |text: &str| -> Vec<String> {
-        text.lines()
-            .filter(|line| !line.is_empty() && !line.starts_with('#'))
-            .map(str::to_owned)
-            .collect()
-    };
     let written = String::from_utf8(write(&file)).unwrap();
-    assert_eq!(
-        lines(&written),
-        lines(DEMO),
-        "but for its comments the demo is as it is written"
-    );
+    let lines = DEMO
+        .lines()
+        .filter(|line| !line.is_empty() && !line.starts_with('#'));
+    for (line, written) in lines.clone().zip(written.lines()) {
+        assert_eq!(line, written, "but for its comments the demo is as it is written");
+    }
+    assert_eq!(lines.count(), written.lines().count());
 }
 
 #[test]

@@ -13,14 +13,11 @@ fn faults(text: &str) -> Vec<String> {
         .collect()
 }
 
-/// Asserts that the faults are those that `expected` begin, in any order.
+/// Asserts that the faults begin as `expected`, in order.
 fn expect(text: &str, expected: &[&str]) {
     let found = faults(text);
-    for start in expected {
-        assert!(
-            found.iter().any(|fault| fault.starts_with(start)),
-            "no {start}\n{found:#?}"
-        );
+    for (fault, start) in found.iter().zip(expected) {
+        assert!(fault.starts_with(start), "not {start}\n{found:#?}");
     }
     assert_eq!(found.len(), expected.len(), "{found:#?}");
 }
@@ -40,10 +37,10 @@ fn all_faults_are_found_at_once_with_their_lines() {
             "vehicles.v2.colour @ line 6, column 5: is not known here",
             "vehicles.v2.specification.wheelbase_mm @ line 8, column 21: must be a number, is \"3220\" in quotes",
             "vehicles.v2.specification.wheelbase_mm @ line 9, column 7: stands a second time; the first is at line 8, column 7",
-            "vehicles.v2.specification.tanks[0].fluid @ line 11, column 27: must be one of diesel, petrol, water, is \"kerosene\"",
-            "vehicles.v2.specification.tanks[0].capcity_l @ line 11, column 54: is not known here; did you mean `capacity_l`?",
             "vehicles.v2.specification.tanks[0].capacity_l @ line 11, column 11: must be set",
-            "vehicles.v2.specification.tanks[0].position.y_mm @ line 11, column 99: must be a number, is \"left\"",
+            "vehicles.v2.specification.tanks[0].fluid @ line 11, column 28: must be one of diesel, petrol, water, is \"kerosene\"",
+            "vehicles.v2.specification.tanks[0].capcity_l @ line 11, column 55: is not known here; did you mean `capacity_l`?",
+            "vehicles.v2.specification.tanks[0].position.y_mm @ line 11, column 100: must be a number, is \"left\"",
             "vehicles.v2.specification.tanks[1].id @ line 12, column 16: must be 1 to 63 lower-case",
             "vehicles.v2.specification.tanks[1].capacity_l @ line 12, column 65: must be",
             "vehicles.v2.specification.tanks[1].position.y_mm @ line 12, column 79: must be set; a number that is left out",
@@ -76,16 +73,16 @@ fn values_are_not_guessed_at() {
             "regulated_items.k1.facts[\"mark\"] @ line 4",
             "departures.d1.departure_date @ line 6, column 41: must be a date YYYY-MM-DD",
             "departures.d1.return_date @ line 6, column 66: must be a date",
-            "departures.d1.crew[0].driver @ line 6, column 127: must be true or false, is \"yes\"",
+            "departures.d1.crew[0].driver @ line 6, column 129: must be true or false, is \"yes\"",
             "defects.d1.accepted_condition.condition @ line 8",
             "defects.d1.accepted_condition.check_interval @ line 8",
             "defects.d1.accepted_condition.accepted_by @ line 8",
             "defects.d1.accepted_condition.accepted_date @ line 8",
-            "defects.d1.related[0] @ line 8, column 140: must be one of `substitutions/…`, `regulated_items/…`, `evidence/…`",
-            "defects.d1.related[1] @ line 8, column 145: must be one of",
-            "parts.p1.interfaces[0].count @ line 10, column 71: cannot stand beside `hand`",
-            "parts.p1.figures[\"Rate\"] @ line 10, column 93: must have a key",
-            "parts.p1.figures[\"rate_n\"] @ line 10, column 110: must be a number",
+            "defects.d1.related[0] @ line 8, column 129: must be one of `substitutions/…`, `regulated_items/…`, `evidence/…`",
+            "defects.d1.related[1] @ line 8, column 134: must be one of",
+            "parts.p1.interfaces[0].count @ line 10, column 72: cannot stand beside `hand`",
+            "parts.p1.figures[\"Rate\"] @ line 10, column 94: must have a key",
+            "parts.p1.figures[\"rate_n\"] @ line 10, column 111: must be a number",
         ],
     );
 }

@@ -87,7 +87,8 @@ impl Random {
         {
             let state = rule(&field).output_only && matches!(field.kind(), Kind::Enum(_));
             let number = matches!(field.kind(), Kind::Double | Kind::Int32) && !field.supports_presence();
-            let needed = rule(&field).required || state || number;
+            let condition = field.name() == "accepted_condition";
+            let needed = rule(&field).required || state || number || condition;
             let taken = shared_oneof(&field)
                 .is_some_and(|oneof| oneof.fields().any(|other| message.has_field(&other)));
             if taken || !(needed || self.chance(2)) {

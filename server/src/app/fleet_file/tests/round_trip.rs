@@ -32,7 +32,11 @@ vehicles:
         - {id: t1a, fluid: diesel, mounting: fixed, capacity_l: 93, position: {x_mm: 1950, y_mm: 0, z_mm: 520}}
     baseline_weighing: wb-1
     fitments:
-      gearbox: {part: gearbox-a, fitted_date: 2026-01-01, facts: {torqued: true, by: \"yes\", check: null}}
+      clutch: {part: clutch-a, fitted_date: 2026-01-01}
+      gearbox:
+        part: gearbox-a
+        fitted_date: 2026-01-01
+        facts: {by: \"yes\", check: null, torqued: true}
 weighings:
   wb-1:
     vehicle: v1
