@@ -7,10 +7,12 @@
 //! of the front axle centre, y in millimetres to the right of the centre plane, z in millimetres
 //! above ground at reference ride height.
 
+pub mod answer;
 pub mod check;
 pub mod driveline;
 pub mod electrical;
 pub mod fuel;
+pub mod loads;
 pub mod plan;
 pub mod record;
 pub mod restraint;

@@ -1,0 +1,108 @@
+//! Masses and axle loads: the vehicle as weighed, what was changed on it since, and what it carries.
+//!
+//! Everything is added up about the axles. With wheelbase `L`, a mass `m` at `x` aft of the front axle
+//! puts `m x / L` on the rear axle and the rest on the front axle, so a mass behind the rear axle
+//! lightens the front (statics; own derivation, checked against a published towing-weight example).
+//!
+//! Uncertainty is the root sum of squares of the stated tolerances, each with its lever: errors of
+//! different masses are taken as independent, those of the pieces of one cargo item as common. A mass
+//! without a stated tolerance adds nothing to it and is counted instead.
+//!
+//! What is missing is never taken as zero in silence: it is said, the numbers leave it out, and no
+//! answer then is better than not known.
+//!
+//! A computed load is an aid: it does not replace a weighbridge.
+
+mod aboard;
+mod baseline;
+mod fitments;
+mod fluids;
+mod limits;
+mod result;
+mod tally;
+
+pub use limits::CONFIDENCE_DEVIATIONS;
+pub use result::{Baseline, LoadAgainstLimit, LoadGroup, LoadLine, LoadResult, ZoneLoad};
+
+use crate::record::{Departure, Record, Vehicle};
+use limits::{Judge, Limit, ZoneSums};
+use tally::{Split, Tally, is_number};
+
+/// Version of the formulas of this module. It changes when a result may change for the same record.
+pub const FORMULA_VERSION: &str = "loads/1";
+
+/// The load state at the moment of departure.
+pub const DEPARTURE_STATE: &str = "departure";
+
+/// What to show with every load result.
+pub const CAUTION: &str = "A computed load is an aid: it does not replace a weighbridge.";
+
+/// Masses and axle loads of `vehicle` at the moment of `departure`.
+///
+/// All of `record`'s cargo that is on the vehicle counts, with the departure's people and fills.
+/// Numbers that cannot be computed with (not finite, absurdly large, negative masses) are missing.
+pub fn compute(record: &Record, departure: &Departure, vehicle: &Vehicle) -> LoadResult {
+    let specification = &vehicle.specification;
+    let mut tally = Tally::new(specification.wheelbase_mm);
+    let start = baseline::start(record, vehicle, &mut tally);
+    fitments::add_fitment_changes(record, vehicle, &mut tally);
+    aboard::add_crew(departure, vehicle, &mut tally);
+    fluids::add_fluids(record, departure, vehicle, &mut tally);
+    let mut zones = ZoneSums::new(specification);
+    aboard::add_cargo(record, vehicle, &mut zones, &mut tally);
+    let judge = Judge::new(&departure.policy, &mut tally.missing);
+
+    let mut whole: Split = start.split;
+    whole.take_over(&tally.load);
+    let axle = |sum, rating_kg, name: &str| {
+        start
+            .axles_known
+            .then(|| judge.hold(sum, Limit::of(rating_kg, name)))
+    };
+    let mass_of = |group: LoadGroup| -> f64 {
+        tally
+            .lines
+            .iter()
+            .filter(|line| line.group == group)
+            .map(|line| line.mass_kg)
+            .sum()
+    };
+    let on_axles_kg = whole.front.load_kg + whole.rear.load_kg;
+    let centre_x_mm = tally
+        .wheelbase_mm
+        .filter(|_| start.axles_known && on_axles_kg > 0.0)
+        .map(|wheelbase_mm| whole.rear.load_kg / on_axles_kg * wheelbase_mm)
+        .filter(|x_mm| is_number(*x_mm));
+    LoadResult {
+        vehicle: vehicle.name.clone(),
+        departure: departure.name.clone(),
+        load_state: DEPARTURE_STATE.to_owned(),
+        baseline_mass_kg: start.split.total.load_kg,
+        fitment_change_kg: mass_of(LoadGroup::Fitment),
+        crew_mass_kg: mass_of(LoadGroup::Crew),
+        fuel_mass_kg: mass_of(LoadGroup::Fuel),
+        water_mass_kg: mass_of(LoadGroup::Water),
+        cargo_mass_kg: mass_of(LoadGroup::Cargo),
+        total: judge.hold(whole.total, Limit::of(specification.gross_mass_kg, "gross mass")),
+        front_axle: axle(
+            whole.front,
+            specification.front_axle_rating_kg,
+            "front axle rating",
+        ),
+        rear_axle: axle(whole.rear, specification.rear_axle_rating_kg, "rear axle rating"),
+        roof: zones.roof(specification.roof, &judge),
+        zones: zones.against_limits(&judge),
+        centre_x_mm,
+        lateral_moment_kgm: tally.load.lateral_moment_kgm,
+        lines: sorted(start.line, tally.lines),
+        baseline: start.baseline,
+        missing: tally.missing,
+        formula_version: FORMULA_VERSION,
+    }
+}
+
+fn sorted(baseline: Option<LoadLine>, mut lines: Vec<LoadLine>) -> Vec<LoadLine> {
+    lines.extend(baseline);
+    lines.sort_by(|left, right| right.mass_kg.abs().total_cmp(&left.mass_kg.abs()));
+    lines
+}
