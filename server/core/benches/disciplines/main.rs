@@ -1,6 +1,7 @@
 //! Benchmarks, one module per discipline.
 
 mod fuel;
+mod loads;
 mod plan;
 mod spares;
 mod stance;
