@@ -2,6 +2,7 @@
 
 mod fit;
 mod fuel;
+mod loads;
 mod plan;
 mod rules;
 mod spares;

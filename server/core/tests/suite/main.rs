@@ -1,10 +1,12 @@
 //! Check values from outside the project and properties, one module per discipline.
 //! The source of each value stands beside it, with how it was seen.
 
+mod builder;
 mod driveline;
 mod electrical;
 mod fit;
 mod fuel;
+mod loads;
 mod plan;
 mod proof;
 mod restraint;

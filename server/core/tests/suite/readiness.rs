@@ -1,0 +1,12 @@
+//! Checks of `ostler_core::readiness`. The cases are made up; what they assert follows from the rule
+//! that missing data never reads as ready and that the worst finding decides.
+
+#![cfg(test)]
+
+mod defects;
+mod fixture;
+mod loads;
+mod missing;
+mod rules;
+mod substitutions;
+mod verdicts;

@@ -1,0 +1,213 @@
+//! A record and a departure that are ready to go, for tests to spoil.
+
+use std::collections::BTreeMap;
+
+use ostler_core::answer::Answer;
+use ostler_core::readiness::{Finding, Gate, Readiness, assess};
+use ostler_core::record::{
+    Comparison, Defect, Demand, DemandKind, Departure, Disposition, Evidence, EvidenceKind, EvidenceResult,
+    Fact, FactDeclaration, FactType, Interface, InterfaceValue, Name, Record, RegulatedItem, Replacement,
+    Requirement, RuleCategory, RuleGate, RulePack, RuleSource, RuleTopic, Severity, Substitution,
+    SubstitutionState,
+};
+
+use crate::builder::{date, departure, id, name, record, v1_mut};
+
+/// A vehicle within its limits, a carried tank that needs nothing, and an inspection in date.
+pub(super) fn ready() -> (Record, Departure) {
+    let mut record = record();
+    let mut departure = departure();
+    let pack = pack("first", "2027-01-01");
+    departure.rule_packs.push(pack.name.clone());
+    record.rule_packs.insert(pack.name.clone(), pack);
+    let tank = item("tank", "fuel-tank", Some("v1"), [("bolted", Fact::YesNo(false))]);
+    let inspection = item("inspection", "inspection", Some("v1"), []);
+    for item in [tank, inspection] {
+        record.regulated_items.insert(item.name.clone(), item);
+    }
+    let paper = evidence("paper", "inspection-paper", Some("v1"), Some("2027-12-31"));
+    record.evidence.insert(paper.name.clone(), paper);
+    (record, departure)
+}
+
+fn category(category: &str, when: &str, demands: Vec<Demand>) -> RuleCategory {
+    RuleCategory {
+        id: id(category),
+        display_name: category.to_owned(),
+        when: when.to_owned(),
+        demands,
+        source: RuleSource {
+            text: "made up".to_owned(),
+            seen: "made up".to_owned(),
+        },
+    }
+}
+
+fn demand(demand: &str) -> Demand {
+    Demand {
+        id: id(demand),
+        display_name: demand.to_owned(),
+        kind: DemandKind::Evidence,
+        carried: false,
+        max_age_days: None,
+        valid_until_return: false,
+    }
+}
+
+/// A bolted tank needs a certificate, a carried one nothing; every vehicle needs an inspection.
+pub(super) fn pack(pack: &str, effective_date: &str) -> RulePack {
+    RulePack {
+        name: name(&format!("rulePacks/{pack}")),
+        display_name: pack.to_owned(),
+        jurisdiction: "made up".to_owned(),
+        version: "1".to_owned(),
+        effective_date: date(effective_date),
+        facts: vec![FactDeclaration {
+            id: id("bolted"),
+            fact_type: FactType::YesNo,
+            question: "Is it bolted in?".to_owned(),
+        }],
+        topics: vec![
+            RuleTopic {
+                id: id("fuel-tank"),
+                display_name: "Fuel tanks".to_owned(),
+                gate: RuleGate::Rules,
+                categories: vec![
+                    category("container", "!bolted", Vec::new()),
+                    category("fixed", "bolted", vec![demand("tank-certificate")]),
+                ],
+            },
+            RuleTopic {
+                id: id("inspection"),
+                display_name: "Inspection".to_owned(),
+                gate: RuleGate::Papers,
+                categories: vec![category("any", "true", vec![demand("inspection-paper")])],
+            },
+        ],
+        caution: String::new(),
+    }
+}
+
+pub(super) fn item<const COUNT: usize>(
+    item: &str,
+    topic: &str,
+    vehicle: Option<&str>,
+    facts: [(&str, Fact); COUNT],
+) -> RegulatedItem {
+    RegulatedItem {
+        name: name(&format!("regulatedItems/{item}")),
+        display_name: item.to_owned(),
+        vehicle: vehicle.map(|vehicle| name(&format!("vehicles/{vehicle}"))),
+        topic: id(topic),
+        facts: facts.into_iter().map(|(fact, value)| (id(fact), value)).collect(),
+        slots: Vec::new(),
+        note: String::new(),
+    }
+}
+
+pub(super) fn evidence(
+    evidence: &str,
+    topic: &str,
+    vehicle: Option<&str>,
+    valid_until: Option<&str>,
+) -> Evidence {
+    Evidence {
+        name: name(&format!("evidence/{evidence}")),
+        display_name: evidence.to_owned(),
+        kind: EvidenceKind::Certificate,
+        vehicle: vehicle.map(|vehicle| name(&format!("vehicles/{vehicle}"))),
+        topic: id(topic),
+        regulated_items: Vec::new(),
+        result: EvidenceResult::Passed,
+        reference: String::new(),
+        issued_date: Some(date("2027-03-01")),
+        valid_until_date: valid_until.map(date),
+        facts: BTreeMap::new(),
+        carried: true,
+        note: String::new(),
+    }
+}
+
+pub(super) fn defect(severity: Severity, disposition: Disposition) -> Defect {
+    Defect {
+        name: name("defects/d1"),
+        vehicle: name("vehicles/v1"),
+        description: "oil on the hub".to_owned(),
+        severity,
+        disposition,
+        found_date: None,
+        related: Vec::new(),
+        proposal: "new seal".to_owned(),
+        measurements: BTreeMap::new(),
+    }
+}
+
+fn spline(count: i64) -> Interface {
+    Interface {
+        kind: id("input_spline"),
+        value: Some(InterfaceValue::Count(count)),
+    }
+}
+
+/// Makes slot `pump` ask for an input spline of 24 teeth and proposes a part with `offered` teeth for it.
+pub(super) fn propose(record: &mut Record, offered: Option<i64>, state: SubstitutionState) -> Name {
+    let mut slot = crate::builder::slot("pump", 900.0);
+    // A kind without a checklist: only the spline is asked about.
+    slot.kind = id("test-slot");
+    slot.requirements = vec![Requirement {
+        interface: spline(24),
+        comparison: Comparison::Equal,
+        tolerance: 0.0,
+        essential: Some(true),
+    }];
+    v1_mut(record).specification.slots.push(slot);
+    let mut part = crate::builder::part("pump-b", None);
+    part.kind = id("test-slot");
+    part.interfaces = vec![Interface {
+        kind: id("input_spline"),
+        value: offered.map(InterfaceValue::Count),
+    }];
+    let substitution = Substitution {
+        name: name("substitutions/s1"),
+        vehicle: name("vehicles/v1"),
+        replacements: vec![Replacement {
+            slot: id("pump"),
+            outgoing_part: None,
+            incoming_part: part.name.clone(),
+        }],
+        reason: String::new(),
+        state,
+        fitted_date: None,
+        settlements: Vec::new(),
+        supersedes: None,
+        note: String::new(),
+    };
+    record.parts.insert(part.name.clone(), part);
+    let name = substitution.name.clone();
+    record.substitutions.insert(name.clone(), substitution);
+    name
+}
+
+pub(super) fn of(record: &Record, departure: &Departure) -> Readiness {
+    assess(record, departure, None)
+}
+
+/// A gate of the first vehicle.
+pub(super) fn gate(readiness: &Readiness, gate: &str) -> Gate {
+    readiness.vehicles[0]
+        .gates
+        .iter()
+        .find(|found| found.id == gate)
+        .unwrap()
+        .clone()
+}
+
+/// The worst finding of a gate of the first vehicle.
+pub(super) fn worst(readiness: &Readiness, id: &str) -> Finding {
+    gate(readiness, id).findings[0].clone()
+}
+
+/// The answer of a gate of the first vehicle.
+pub(super) fn answer(readiness: &Readiness, id: &str) -> Answer {
+    gate(readiness, id).answer
+}

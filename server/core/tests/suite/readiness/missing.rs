@@ -1,0 +1,92 @@
+//! Taking any one input away never lets a departure go.
+
+use ostler_core::readiness::Verdict;
+use ostler_core::record::{Departure, Fluid, Record};
+
+use super::fixture::{of, ready};
+use crate::builder::{id, name, v1_mut};
+
+type Forget = fn(&mut Record, &mut Departure);
+
+const FORGETS: [(&str, Forget); 25] = [
+    ("wheelbase", |record, _| {
+        v1_mut(record).specification.wheelbase_mm = None
+    }),
+    ("gross mass", |record, _| {
+        v1_mut(record).specification.gross_mass_kg = None;
+    }),
+    ("front rating", |record, _| {
+        v1_mut(record).specification.front_axle_rating_kg = None;
+    }),
+    ("rear rating", |record, _| {
+        v1_mut(record).specification.rear_axle_rating_kg = None;
+    }),
+    ("roof", |record, _| v1_mut(record).specification.roof = None),
+    ("roof limit", |record, _| {
+        v1_mut(record).specification.roof.as_mut().unwrap().limit_kg = None;
+    }),
+    ("rack mass", |record, _| {
+        v1_mut(record).specification.roof.as_mut().unwrap().rack_mass_kg = None;
+    }),
+    ("rack rating", |record, _| {
+        v1_mut(record).specification.roof.as_mut().unwrap().rack_rating_kg = None;
+    }),
+    ("slot position", |record, _| {
+        v1_mut(record).specification.slots[0].position = None;
+    }),
+    ("baseline", |record, _| v1_mut(record).baseline_weighing = None),
+    ("weighing", |record, _| record.weighings.clear()),
+    ("readings", |record, _| {
+        record.weighings.values_mut().next().unwrap().readings = None;
+    }),
+    ("fitment", |record, _| v1_mut(record).fitments.clear()),
+    ("part mass", |record, _| {
+        record.parts.get_mut(&name("parts/new-box")).unwrap().mass = None;
+    }),
+    ("density", |record, _| {
+        record.fleet.fluid_densities_kg_per_l.remove(&Fluid::Water);
+    }),
+    ("fill", |_, departure| {
+        departure.vehicles[0].fills.pop();
+    }),
+    ("seat", |_, departure| departure.crew[0].vehicle = None),
+    ("crew mass", |_, departure| departure.crew[0].mass = None),
+    ("crew position", |_, departure| departure.crew[0].position = None),
+    ("cargo mass", |record, _| {
+        record.cargo_items.values_mut().next().unwrap().unit_mass = None;
+    }),
+    ("cargo zone", |record, _| {
+        record.cargo_items.values_mut().next().unwrap().zone = None;
+    }),
+    ("fact", |record, _| {
+        record
+            .regulated_items
+            .get_mut(&name("regulatedItems/tank"))
+            .unwrap()
+            .facts
+            .remove(&id("bolted"));
+    }),
+    ("evidence", |record, _| record.evidence.clear()),
+    ("pack named", |_, departure| departure.rule_packs.clear()),
+    ("pack", |record, _| record.rule_packs.clear()),
+];
+
+#[test]
+fn taking_any_input_away_never_lets_a_departure_go() {
+    let (record, departure) = ready();
+    assert_eq!(of(&record, &departure).verdict, Verdict::Go);
+    for (what, forget) in FORGETS {
+        let (mut record, mut departure) = ready();
+        forget(&mut record, &mut departure);
+        let readiness = of(&record, &departure);
+        assert_eq!(readiness.verdict, Verdict::NoGo, "{what}");
+        let said = readiness
+            .vehicles
+            .iter()
+            .flat_map(|vehicle| &vehicle.gates)
+            .chain(&readiness.gates)
+            .flat_map(|gate| &gate.findings)
+            .any(|finding| !finding.missing.is_empty() || !finding.remedy.is_empty());
+        assert!(said, "{what} is not named");
+    }
+}
