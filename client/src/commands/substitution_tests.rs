@@ -12,6 +12,7 @@ fn assessment() -> SubstitutionAssessment {
         blocks: true,
         interfaces: vec![
             InterfaceAssessment {
+                notes_disagree: false,
                 slot: "gearbox".to_owned(),
                 interface_kind: "output_flange".to_owned(),
                 fit: Fit::Clashes.into(),
@@ -39,6 +40,7 @@ fn assessment() -> SubstitutionAssessment {
             },
         ],
         open_questions: vec![OpenQuestion {
+            measuring: String::new(),
             slot: "gearbox".to_owned(),
             interface_kind: "input_spline".to_owned(),
             question: "How many splines does the input shaft of the new gearbox have?".to_owned(),

@@ -9,6 +9,7 @@ mod fuel;
 mod loads;
 mod plan;
 mod proof;
+mod readiness;
 mod restraint;
 mod rules;
 mod spares;

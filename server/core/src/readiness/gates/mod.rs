@@ -1,5 +1,6 @@
 //! The gates, one file each, and the table that says which are asked.
 
+mod against_limit;
 mod axles;
 mod defects;
 mod masses;
@@ -8,18 +9,24 @@ mod substitutions;
 
 use super::{Finding, Gate, Packs};
 use crate::answer::Answer;
-use crate::loads::{self, LoadResult};
+use crate::loads;
 use crate::record::{Departure, Record, RuleGate, Vehicle};
+use against_limit::Subject;
 
 /// The gates of a vehicle.
 pub(super) fn vehicle(record: &Record, departure: &Departure, packs: &Packs, vehicle: &Vehicle) -> Vec<Gate> {
     let load = loads::compute(record, departure, vehicle);
+    let subject = Subject {
+        load: &load,
+        vehicle,
+        policy: &departure.policy,
+    };
     vec![
         substitutions::gate(record, vehicle),
         defects::gate(record, vehicle),
         regulated::gate(record, departure, packs, RuleGate::Rules, Some(vehicle)),
-        masses::gate(&load, vehicle),
-        axles::gate(&load, vehicle),
+        masses::gate(&subject),
+        axles::gate(&subject),
         regulated::gate(record, departure, packs, RuleGate::Papers, Some(vehicle)),
     ]
 }
@@ -66,7 +73,8 @@ pub(super) fn gate(
 }
 
 /// What a load is missing, as a finding.
-fn missing(load: &LoadResult, vehicle: &Vehicle) -> Option<Finding> {
+fn missing(subject: &Subject<'_>) -> Option<Finding> {
+    let Subject { load, vehicle, .. } = subject;
     let first = load.missing.first()?;
     let text = match load.missing.len() {
         1 => first.clone(),

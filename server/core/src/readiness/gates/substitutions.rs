@@ -35,7 +35,7 @@ fn findings(record: &Record, vehicle: &Vehicle, substitution: &Substitution) -> 
         .interfaces
         .iter()
         .filter(|interface| interface.blocks || interface.fit != Fit::Matches)
-        .map(|interface| interface_finding(substitution, interface))
+        .map(|interface| interface_finding(substitution, &assessment, interface))
         .collect();
     findings.push(state_finding(substitution, &assessment));
     findings
@@ -54,7 +54,11 @@ fn title(substitution: &Substitution) -> String {
     }
 }
 
-fn interface_finding(substitution: &Substitution, interface: &InterfaceAssessment) -> Finding {
+fn interface_finding(
+    substitution: &Substitution,
+    assessment: &SubstitutionAssessment,
+    interface: &InterfaceAssessment,
+) -> Finding {
     let answer = match (interface.blocks, interface.fit) {
         (true, Fit::NotKnown) => Answer::NotKnown,
         (true, _) => Answer::NotMet,
@@ -67,10 +71,16 @@ fn interface_finding(substitution: &Substitution, interface: &InterfaceAssessmen
         &interface.interface_kind,
     );
     let text = format!("{id}: {kind} of {slot}: {}", interface.reason);
+    let questions = assessment
+        .open_questions
+        .iter()
+        .filter(|open| open.slot == *slot && open.interface_kind == *kind)
+        .map(|open| open.question.as_str());
     let remedies: Vec<&str> = interface
         .remedies
         .iter()
         .map(|remedy| remedy.text.as_str())
+        .chain(questions)
         .collect();
     let records = std::iter::once(substitution.name.clone())
         .chain(interface.compatibility_notes.iter().cloned())
