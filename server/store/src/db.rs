@@ -11,12 +11,13 @@ use sqlx::sqlite::{
 };
 use sqlx::{Connection as _, Postgres, Sqlite};
 
-use crate::error::classify;
+use crate::error::{classify, classify_queue};
 use crate::location::postgres_options;
 use crate::{Location, StoreError};
 
-/// How long a call waits for a connection before it is [`StoreError::Unavailable`].
-const ACQUIRE_TIMEOUT: Duration = Duration::from_secs(10);
+/// How long a call waits for a connection before it is [`StoreError::Unavailable`]: long enough for
+/// a PostgreSQL server to be started again.
+const ACQUIRE_TIMEOUT: Duration = Duration::from_secs(5);
 /// How long a SQLite writer waits for one in another process before it is [`StoreError::Busy`].
 const SQLITE_BUSY_TIMEOUT: Duration = Duration::from_secs(5);
 const SQLITE_READERS: u32 = 4;
@@ -91,7 +92,7 @@ impl Db {
     /// A connection to read from.
     pub(crate) async fn read(&self) -> Result<Held, StoreError> {
         Ok(match self {
-            Self::Sqlite { read, .. } => Held::Sqlite(read.acquire().await.map_err(classify)?),
+            Self::Sqlite { read, .. } => Held::Sqlite(read.acquire().await.map_err(classify_queue)?),
             Self::Postgres(pool) => Held::Postgres(pool.acquire().await.map_err(classify)?),
         })
     }
@@ -99,7 +100,7 @@ impl Db {
     /// A connection to write one statement with, outside a transaction.
     pub(crate) async fn write(&self) -> Result<Held, StoreError> {
         Ok(match self {
-            Self::Sqlite { write, .. } => Held::Sqlite(write.acquire().await.map_err(classify)?),
+            Self::Sqlite { write, .. } => Held::Sqlite(write.acquire().await.map_err(classify_queue)?),
             Self::Postgres(pool) => Held::Postgres(pool.acquire().await.map_err(classify)?),
         })
     }
@@ -108,9 +109,12 @@ impl Db {
     pub(crate) async fn begin(&self) -> Result<Begun, StoreError> {
         Ok(match self {
             // A plain BEGIN would take the write lock at the first write and could then fail there.
-            Self::Sqlite { write, .. } => {
-                Begun::Sqlite(write.begin_with("BEGIN IMMEDIATE").await.map_err(classify)?)
-            }
+            Self::Sqlite { write, .. } => Begun::Sqlite(
+                write
+                    .begin_with("BEGIN IMMEDIATE")
+                    .await
+                    .map_err(classify_queue)?,
+            ),
             Self::Postgres(pool) => Begun::Postgres(pool.begin().await.map_err(classify)?),
         })
     }
@@ -204,4 +208,39 @@ async fn connect_postgres(options: PgConnectOptions) -> Result<Db, StoreError> {
         .await
         .map_err(classify)?;
     Ok(Db::Postgres(pool))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    async fn setting(held: &mut Held, sql: &'static str) -> i64 {
+        let mut connection = held.connection();
+        let value: Result<i64, StoreError> =
+            on!(&mut connection, executor => sqlx::query_scalar(sql).fetch_one(executor).await);
+        value.unwrap()
+    }
+
+    #[tokio::test]
+    async fn every_sqlite_connection_is_set_up_to_lose_nothing() {
+        let folder = tempfile::tempdir().unwrap();
+        let db = Db::connect(&Location::SqliteFile(folder.path().join("record.db")))
+            .await
+            .unwrap();
+        let mut write = db.write().await.unwrap();
+        assert_eq!(
+            setting(
+                &mut write,
+                "SELECT 1 FROM pragma_journal_mode WHERE journal_mode = 'wal'"
+            )
+            .await,
+            1
+        );
+        assert_eq!(setting(&mut write, "PRAGMA synchronous").await, 2, "FULL");
+        assert_eq!(setting(&mut write, "PRAGMA foreign_keys").await, 1);
+        assert_eq!(setting(&mut write, "PRAGMA busy_timeout").await, 5_000);
+        let mut read = db.read().await.unwrap();
+        assert_eq!(setting(&mut read, "PRAGMA query_only").await, 1);
+        assert_eq!(setting(&mut read, "PRAGMA busy_timeout").await, 5_000);
+    }
 }

@@ -156,6 +156,15 @@ pub(crate) fn classify(error: sqlx::Error) -> StoreError {
     }
 }
 
+/// Tells an error of waiting for a SQLite connection apart: a file is always within reach, so a wait
+/// that is too long is for those who are before in the queue.
+pub(crate) fn classify_queue(error: sqlx::Error) -> StoreError {
+    match error {
+        sqlx::Error::PoolTimedOut => StoreError::Busy { source: error.into() },
+        other => classify(other),
+    }
+}
+
 /// Tells an error of a commit apart: what surely did not happen keeps its kind, the rest is unknown.
 pub(crate) fn classify_commit(error: sqlx::Error) -> StoreError {
     match classify(error) {

@@ -1,0 +1,14 @@
+//! What the tests stand on: a database of their own, of either kind.
+//!
+//! - [`postgres`]: a private PostgreSQL server, started from the binaries on the machine.
+//! - [`databases`]: a fresh database a test, and [`on_both_databases!`], which makes two tests of one.
+//!
+//! Nothing here skips: what is missing on the machine fails with a text that says what to install.
+
+#![expect(
+    clippy::panic,
+    reason = "a harness that cannot do its work fails the test that asked for it"
+)]
+
+pub mod databases;
+pub mod postgres;

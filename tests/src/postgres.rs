@@ -1,0 +1,322 @@
+//! A private PostgreSQL server for tests.
+//!
+//! A [`Cluster`] runs `initdb` and `postgres` in a folder of its own and listens on a Unix socket
+//! in it, so it meets no other server and needs no port. It dies with the test process, however
+//! that ends: a shell stands between the two, sees its input close, stops the server and removes
+//! the folder. Started by root, the server runs as `postgres` or `nobody`, since it refuses root.
+
+mod machine;
+
+use std::fmt::Display;
+use std::fs;
+use std::io::{BufRead, BufReader, Write};
+use std::os::unix::process::CommandExt;
+use std::path::{Path, PathBuf};
+use std::process::{Child, ChildStderr, Command, Stdio};
+use std::sync::OnceLock;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::mpsc::{RecvTimeoutError, Sender, channel};
+use std::time::{Duration, Instant};
+
+use ostler_store::{Location, Store};
+use sqlx::{AssertSqlSafe, Connection, PgConnection};
+use tokio::sync::OnceCell;
+
+use machine::{Owner, binaries, short_temporary_folder};
+
+/// What to do when there is no PostgreSQL.
+const INSTALL: &str = "install the PostgreSQL server, for example `apt-get install postgresql` or `dnf install postgresql-server`";
+const USER: &str = "ostler";
+const TEMPLATE: &str = "ostler_template";
+const START_TIMEOUT: Duration = Duration::from_secs(60);
+
+/// Starts the server and waits for its own input to end, which it does with the test process. The
+/// word `keep` before that end leaves the folder alone. The error output is left to the server, so
+/// that its end is the end of the server. Told to quit, the server stops at once.
+const WATCHER: &str = r#"
+    "$@" &
+    server=$!
+    exec 2>/dev/null
+    while read -r word; do last=$word; done
+    kill -QUIT "$server"
+    wait "$server"
+    [ "$last" = keep ] || rm -rf "$FOLDER"
+"#;
+
+/// The cluster all tests of this process share. Not durable: it may lose everything if the machine does.
+///
+/// # Panics
+/// When there is no PostgreSQL on this machine, with a text that says what to install.
+pub fn cluster() -> &'static Cluster {
+    static CLUSTER: OnceLock<Cluster> = OnceLock::new();
+    CLUSTER.get_or_init(|| Cluster::start(false))
+}
+
+/// A running PostgreSQL server.
+#[derive(Debug)]
+pub struct Cluster {
+    folder: PathBuf,
+    binaries: PathBuf,
+    owner: Owner,
+    durable: bool,
+    server: Option<Child>,
+    template: OnceCell<()>,
+    databases: AtomicU64,
+}
+
+impl Cluster {
+    /// Starts a cluster. A durable one keeps `fsync` and what depends on it on, as a shop's server
+    /// would, for tests that kill it.
+    ///
+    /// # Panics
+    /// When there is no PostgreSQL on this machine, with a text that says what to install.
+    #[must_use]
+    pub fn start(durable: bool) -> Self {
+        let binaries = binaries();
+        let folder = tempfile::Builder::new()
+            .prefix("ostler-pg-")
+            .tempdir_in(short_temporary_folder())
+            .unwrap_or_else(|error| panic!("no temporary folder for PostgreSQL: {error}"))
+            .keep();
+        let owner = Owner::of(&folder);
+        let data = folder.join("data");
+        let output = owner
+            .command(&binaries.join("initdb"), &folder)
+            .args([
+                "--no-sync",
+                "--no-locale",
+                "--encoding=UTF8",
+                "--auth=trust",
+                "--username",
+                USER,
+                "--pgdata",
+            ])
+            .arg(&data)
+            .output()
+            .unwrap_or_else(|error| panic!("initdb cannot be run: {error}; {INSTALL}"));
+        assert!(
+            output.status.success(),
+            "initdb failed: {}",
+            String::from_utf8_lossy(&output.stderr)
+        );
+        let mut cluster = Self {
+            folder,
+            binaries,
+            owner,
+            durable,
+            server: None,
+            template: OnceCell::new(),
+            databases: AtomicU64::new(0),
+        };
+        cluster.run();
+        cluster
+    }
+
+    /// The URL of a new, empty database.
+    ///
+    /// # Panics
+    /// When the server does not make it.
+    pub async fn empty_database(&self) -> String {
+        self.create_database("template1").await
+    }
+
+    /// The URL of a new database with the current schema and nothing in it, copied from a template.
+    ///
+    /// # Panics
+    /// When the server does not make it.
+    pub async fn fresh_database(&self) -> String {
+        self.template
+            .get_or_init(async || {
+                self.execute(&format!("CREATE DATABASE {TEMPLATE}")).await;
+                let store = Store::open(&Location::Postgres(self.url(TEMPLATE)), 0)
+                    .await
+                    .unwrap_or_else(|error| panic!("the template cannot be migrated: {error:?}"));
+                store.close().await;
+            })
+            .await;
+        self.create_database(TEMPLATE).await
+    }
+
+    /// Removes a database and ends its connections.
+    ///
+    /// # Panics
+    /// When the server does not remove it.
+    pub async fn drop_database(&self, url: &str) {
+        let name = url
+            .split(['/', '?'])
+            .nth(3)
+            .unwrap_or_else(|| panic!("{url} names no database"));
+        self.execute(&format!("DROP DATABASE {name} WITH (FORCE)")).await;
+    }
+
+    /// Ends the server at once, as if the machine had lost power: nothing is finished or flushed.
+    ///
+    /// # Panics
+    /// When it cannot be ended.
+    pub fn kill(&mut self) {
+        let Some(server) = self.server.take() else { return };
+        signal("KILL", postmaster(&self.folder));
+        stop(server, "keep");
+    }
+
+    /// Starts the server again after [`Cluster::kill`], or ends it and starts it again. The databases
+    /// and their URLs stay.
+    ///
+    /// # Panics
+    /// When it does not start.
+    pub fn restart(&mut self) {
+        self.kill();
+        self.run();
+    }
+
+    fn url(&self, database: &str) -> String {
+        format!(
+            "postgres:///{database}?host={}&user={USER}",
+            self.folder.display()
+        )
+    }
+
+    async fn create_database(&self, template: &str) -> String {
+        let name = format!("test_{}", self.databases.fetch_add(1, Ordering::Relaxed));
+        self.execute(&format!("CREATE DATABASE {name} TEMPLATE {template}"))
+            .await;
+        self.url(&name)
+    }
+
+    async fn execute(&self, sql: &str) {
+        let url = self.url("postgres");
+        let outcome = async {
+            let mut connection = PgConnection::connect(&url).await?;
+            sqlx::raw_sql(AssertSqlSafe(sql)).execute(&mut connection).await?;
+            connection.close().await
+        };
+        outcome
+            .await
+            .unwrap_or_else(|error: sqlx::Error| panic!("{sql}: {error}"));
+    }
+
+    /// Starts the server and waits until it takes connections.
+    fn run(&mut self) {
+        let deadline = Instant::now() + START_TIMEOUT;
+        loop {
+            let mut server = self.spawn();
+            let stderr = server
+                .stderr
+                .take()
+                .unwrap_or_else(|| panic!("the server has no error output"));
+            match wait_until_ready(stderr, deadline) {
+                Ok(()) => {
+                    self.server = Some(server);
+                    return;
+                }
+                // What a killed server has left takes a moment to end; until then it refuses.
+                Err(log) => {
+                    stop(server, "keep");
+                    let leftover = log.contains("shared memory block") || log.contains("lock file");
+                    assert!(
+                        leftover && Instant::now() < deadline,
+                        "PostgreSQL does not start:\n{log}"
+                    );
+                }
+            }
+        }
+    }
+
+    fn spawn(&self) -> Child {
+        let durable = if self.durable { "on" } else { "off" };
+        let mut command = self.owner.command(Path::new("/bin/sh"), &self.folder);
+        command
+            .arg("-c")
+            .arg(WATCHER)
+            .arg("watcher")
+            .arg(self.binaries.join("postgres"));
+        command.arg("-D").arg(self.folder.join("data"));
+        for setting in [
+            "listen_addresses=",
+            "max_connections=500",
+            "shared_buffers=64MB",
+            "jit=off",
+            "logging_collector=off",
+            "log_destination=stderr",
+            "lc_messages=C",
+            &format!("unix_socket_directories={}", self.folder.display()),
+            &format!("fsync={durable}"),
+            &format!("synchronous_commit={durable}"),
+            &format!("full_page_writes={durable}"),
+        ] {
+            command.args(["-c", setting]);
+        }
+        command
+            .env("FOLDER", &self.folder)
+            // Apart from the keyboard's interrupt, which is for the test process.
+            .process_group(0)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::null())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap_or_else(|error| panic!("PostgreSQL cannot be started: {error}; {INSTALL}"))
+    }
+}
+
+impl Drop for Cluster {
+    fn drop(&mut self) {
+        match self.server.take() {
+            Some(server) => stop(server, "remove"),
+            None => drop(fs::remove_dir_all(&self.folder)),
+        }
+    }
+}
+
+/// The process id of the server, which it writes into its folder.
+fn postmaster(folder: &Path) -> u32 {
+    let path = folder.join("data/postmaster.pid");
+    let text = fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
+    let line = text.lines().next().and_then(|line| line.trim().parse().ok());
+    line.unwrap_or_else(|| panic!("{} holds no process id", path.display()))
+}
+
+fn signal(name: &str, process: impl Display) {
+    let sent = Command::new("kill")
+        .arg(format!("-{name}"))
+        .arg(process.to_string())
+        .status();
+    assert!(
+        sent.is_ok_and(|status| status.success()),
+        "process {process} cannot be sent {name}"
+    );
+}
+
+/// Tells the watcher its last word, closes its input and waits for it to end.
+fn stop(mut server: Child, word: &str) {
+    if let Some(mut input) = server.stdin.take() {
+        // A watcher that is gone has nothing to be told.
+        let _ = writeln!(input, "{word}");
+    }
+    let _ = server.wait();
+}
+
+/// Reads the log of the server until it takes connections. The log is read on for as long as the
+/// server runs, so that it never blocks on a full pipe.
+fn wait_until_ready(stderr: ChildStderr, deadline: Instant) -> Result<(), String> {
+    let (sender, receiver) = channel();
+    std::thread::spawn(move || forward(stderr, &sender));
+    let mut log = String::new();
+    loop {
+        match receiver.recv_timeout(deadline.saturating_duration_since(Instant::now())) {
+            Ok(line) if line.contains("database system is ready to accept connections") => return Ok(()),
+            Ok(line) => {
+                log.push_str(&line);
+                log.push('\n');
+            }
+            Err(RecvTimeoutError::Disconnected | RecvTimeoutError::Timeout) => return Err(log),
+        }
+    }
+}
+
+/// Sends the lines on for as long as somebody listens, and reads them in any case.
+fn forward(stderr: ChildStderr, sender: &Sender<String>) {
+    for line in BufReader::new(stderr).lines() {
+        let Ok(line) = line else { return };
+        let _ = sender.send(line);
+    }
+}
