@@ -31,8 +31,9 @@ pub enum AdminTokenError {
 
 /// Makes an admin token when the store has no token at all; returns its file when it did.
 ///
-/// The file is written before the store knows the token: a crash in between leaves a file that the
-/// next start writes again, never a token that nobody has.
+/// The secret is on disk, under another name, before the store knows the token, and takes its place
+/// after: a crash in between leaves a token whose secret lies beside its place, never a good file
+/// overwritten by a server that came second.
 ///
 /// # Errors
 /// When the file cannot be written or the database fails.
@@ -45,31 +46,36 @@ pub async fn ensure(
         return Ok(None);
     }
     let path = data_folder.join(FILE_NAME);
-    let secret = access::new_secret();
-    write_private(&path, &secret).map_err(|source| AdminTokenError::File {
+    let fresh = data_folder.join(format!("{FILE_NAME}.{}", std::process::id()));
+    let failed = |source| AdminTokenError::File {
         path: path.clone(),
         source,
-    })?;
+    };
+    let secret = access::new_secret();
+    write_private(&fresh, &secret).map_err(failed)?;
     match access::add_secret(store, "admin", Role::Admin, &secret, now_micros).await {
-        Ok(()) => Ok(Some(path)),
-        // Another server on the same database was first; its file holds the token.
-        Err(StoreError::AlreadyExists { .. }) => {
-            drop(fs::remove_file(&path));
-            Ok(None)
+        Ok(()) => {
+            fs::rename(&fresh, &path).map_err(failed)?;
+            Ok(Some(path))
         }
-        Err(error) => Err(error.into()),
+        Err(error) => {
+            drop(fs::remove_file(&fresh));
+            match error {
+                // Another server on the same database was first; its file holds the token.
+                StoreError::AlreadyExists { .. } => Ok(None),
+                error => Err(error.into()),
+            }
+        }
     }
 }
 
 fn write_private(path: &Path, secret: &str) -> io::Result<()> {
-    let fresh = path.with_extension("new");
-    drop(fs::remove_file(&fresh));
+    drop(fs::remove_file(path));
     let mut options = fs::OpenOptions::new();
     options.write(true).create_new(true);
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    let mut file = options.open(&fresh)?;
+    let mut file = options.open(path)?;
     writeln!(file, "{secret}")?;
-    file.sync_all()?;
-    fs::rename(&fresh, path)
+    file.sync_all()
 }

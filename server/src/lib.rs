@@ -93,11 +93,14 @@ async fn serve(
     listener: TcpListener,
     shutdown: impl Future<Output = ()>,
 ) -> Result<(), RunError> {
-    let reflection = tonic_reflection::server::Builder::configure()
-        .register_encoded_file_descriptor_set(ostler_proto::DESCRIPTOR_SET)
-        .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
-        .build_v1()
-        .map_err(RunError::Reflection)?;
+    let descriptors = || {
+        tonic_reflection::server::Builder::configure()
+            .register_encoded_file_descriptor_set(ostler_proto::DESCRIPTOR_SET)
+            .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
+    };
+    let reflection = descriptors().build_v1().map_err(RunError::Reflection)?;
+    // Several clients in wide use still speak only the older form of reflection.
+    let older_reflection = descriptors().build_v1alpha().map_err(RunError::Reflection)?;
     let (health, health_service) = tonic_health::server::health_reporter();
     health
         .set_service_status("", tonic_health::ServingStatus::Serving)
@@ -105,6 +108,7 @@ async fn serve(
     let gate = Gate::new(store.clone(), clock.clone());
     let routes = grpc::routes(App::new(store, clock))
         .add_service(reflection)
+        .add_service(older_reflection)
         .add_service(health_service);
     tonic::transport::Server::builder()
         .tcp_nodelay(true)

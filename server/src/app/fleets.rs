@@ -39,7 +39,7 @@ impl App {
             return Err(AppError::field("fleet_file", problem));
         }
         tell(progress, "read", 0, 0).await;
-        let file = fleet_file::read(bytes).map_err(AppError::FileFaulty)?;
+        let file = read_apart(bytes).await?;
         let mut unit = match self.begin(call).await? {
             Begun::Repeated(answer) => return Ok(answer),
             Begun::New(unit) => unit,
@@ -74,6 +74,17 @@ impl App {
             }),
         })
     }
+}
+
+/// Reads a file on a thread of its own: a large one takes long enough to hold up other calls.
+async fn read_apart(bytes: &[u8]) -> Result<FleetFile, AppError> {
+    let bytes = bytes.to_vec();
+    let read = tokio::task::spawn_blocking(move || fleet_file::read(&bytes)).await;
+    read.map_err(|source| AppError::Corrupt {
+        name: "the fleet file".to_owned(),
+        source: Box::new(source),
+    })?
+    .map_err(AppError::FileFaulty)
 }
 
 fn unreadable(row: &Row) -> AppError {

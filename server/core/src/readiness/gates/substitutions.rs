@@ -96,8 +96,9 @@ fn interface_finding(
 fn state_finding(substitution: &Substitution, assessment: &SubstitutionAssessment) -> Finding {
     let records = vec![substitution.name.clone()];
     match substitution.state {
+        // What stands in its way is said by the findings of its interfaces; this one says what to do.
         SubstitutionState::Proposed if assessment.blocks => Finding::new(
-            Answer::NotMet,
+            Answer::MetWithConditions,
             format!(
                 "{}: proposed, and something stands in its way",
                 title(substitution)
