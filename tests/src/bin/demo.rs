@@ -1,0 +1,396 @@
+//! `cargo demo`: the whole story on a server of its own.
+//!
+//! Builds `ostlerd` and `ostler`, starts the server on a SQLite file in a fresh folder and a loopback
+//! port that it picks, and runs the `ostler` commands that it prints: import the demo fleet, ask for
+//! readiness, record one substitution, ask again, write every load sheet. Ends with 0, or with the
+//! first command that failed.
+//!
+//! `--keep` leaves the server up until Enter is pressed, so that the reader can go on.
+
+use std::collections::BTreeMap;
+use std::io::{BufRead as _, BufReader, Write as _};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, ExitCode, Stdio};
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use serde_json::Value;
+
+const DEPARTURE: &str = "crossing-2027";
+
+/// The part that the demo's substitution puts on the truck.
+const NEW_TYRE: &str = r#"{
+  "displayName": "295/80R17.5 tubeless tyre, sand tread",
+  "kind": "tyre",
+  "interfaces": [
+    {"kind": "rim_diameter_in", "number": 17.5},
+    {"kind": "load_capacity_kg", "number": 2725},
+    {"kind": "overall_diameter", "lengthMm": 917}
+  ],
+  "figures": {"load_index": 143}
+}
+"#;
+
+type Outcome<T> = Result<T, Box<dyn std::error::Error>>;
+
+fn main() -> ExitCode {
+    let keep = std::env::args().any(|argument| argument == "--keep");
+    match run(keep) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("demo: {error}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn run(keep: bool) -> Outcome<()> {
+    let programs = build()?;
+    let folder = fresh_folder()?;
+    let server = Server::start(&programs.join("ostlerd"), &folder)?;
+    let shell = Shell {
+        ostler: programs.join("ostler"),
+        folder: folder.clone(),
+        address: server.address.clone(),
+    };
+    say(&format!(
+        "\nA server of its own listens on {}; everything it keeps is in {}.",
+        server.address,
+        folder.display()
+    ));
+    say("To go on by hand in another shell while it runs (cargo demo --keep):\n");
+    say(&format!(
+        "  export OSTLER_SERVER={} OSTLER_TOKEN_FILE={}",
+        shell.address,
+        shell.token_file().display()
+    ));
+    story(&shell)?;
+    if keep {
+        say("\nThe server stays up. Press Enter to stop it.");
+        std::io::stdin().lock().read_line(&mut String::new())?;
+    }
+    server.stop()
+}
+
+fn story(shell: &Shell) -> Outcome<()> {
+    say("\n1. Bring in the fleet: four vehicles, their parts, cargo, crew, rules and papers.\n");
+    shell.show(&[
+        "import",
+        &shell.file(
+            "demo fleet",
+            "orrin.yaml",
+            include_str!("../../../server/demo/orrin.yaml"),
+        )?,
+    ])?;
+
+    say(
+        "\n2. Is it ready? Per vehicle and gate; `ostler ready` alone gives every finding with its records.\n",
+    );
+    let before = shell.readiness()?;
+    print_answers(&before, None);
+    print_worst(&before);
+
+    say("\n3. The truck's proposed tyres carry too little. Record others in their place.\n");
+    let part = shell.file("new tyre", "tyre.json", NEW_TYRE)?;
+    shell.show(&["create", "part", "tyre-295-80r17.5-sand", "--file", &part])?;
+    let tyre = ["--part", "tyre-295-80r17.5-sand"];
+    let mut substitute = vec![
+        "substitute",
+        "s11",
+        "--vehicle",
+        "v4",
+        "--supersedes",
+        "s06",
+        "--fitted",
+        "2027-04-02",
+    ];
+    for slot in [
+        "tyre.front.left",
+        "tyre.front.right",
+        "tyre.rear.left",
+        "tyre.rear.right",
+    ] {
+        substitute.extend(["--slot", slot]);
+        substitute.extend(tyre);
+    }
+    shell.show(&substitute)?;
+
+    say("\n4. Is it ready now? What changed is marked with *.\n");
+    let after = shell.readiness()?;
+    print_answers(&after, Some(&before));
+    if before.get("verdict") == after.get("verdict") && answers(&before) == answers(&after) {
+        return Err("the substitution changed no gate".into());
+    }
+
+    say("\n5. A load sheet for every driver.\n");
+    let sheets = shell.folder.join("sheets");
+    for format in ["json", "csv"] {
+        shell.show(&[
+            "sheet",
+            DEPARTURE,
+            "--format",
+            format,
+            "--out",
+            &sheets.display().to_string(),
+        ])?;
+    }
+    say(&format!(
+        "\nNext: `ostler ready {DEPARTURE}` for every finding and what would clear it; `ostler load {DEPARTURE} \
+         --vehicle v2` for the axle that is over; `ostler assess s01` for what to settle before the gearbox comes out."
+    ));
+    Ok(())
+}
+
+fn say(text: &str) {
+    println!("{text}");
+}
+
+/// Builds the two programs and says where they are.
+fn build() -> Outcome<PathBuf> {
+    let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".to_owned());
+    let built = Command::new(cargo)
+        .args([
+            "build",
+            "--quiet",
+            "--package",
+            "ostler-server",
+            "--package",
+            "ostler-client",
+        ])
+        .current_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/.."))
+        .status()?;
+    if !built.success() {
+        return Err("the programs do not build".into());
+    }
+    let own = std::env::current_exe()?;
+    let folder = own.parent().ok_or("the demo has no folder")?;
+    Ok(folder.to_owned())
+}
+
+#[expect(
+    clippy::disallowed_methods,
+    reason = "a folder's name needs to be new, not true"
+)]
+fn fresh_folder() -> Outcome<PathBuf> {
+    let stamp = SystemTime::now().duration_since(UNIX_EPOCH)?.as_millis();
+    let folder = std::env::temp_dir().join(format!("ostler-demo-{stamp}"));
+    std::fs::create_dir(&folder)?;
+    Ok(folder)
+}
+
+/// A running server.
+struct Server {
+    child: Child,
+    address: String,
+}
+
+impl Server {
+    fn start(program: &Path, folder: &Path) -> Outcome<Self> {
+        let mut child = Command::new(program)
+            .args(["serve", "--listen", "127.0.0.1:0", "--data-folder"])
+            .arg(folder)
+            .env("OSTLERD_LOG", "warn")
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .spawn()?;
+        let mut line = String::new();
+        if let Some(out) = child.stdout.take() {
+            BufReader::new(out).read_line(&mut line)?;
+        }
+        let address = line
+            .trim()
+            .strip_prefix("listening on ")
+            .ok_or("the server did not start")?;
+        let server = Self {
+            address: format!("http://{address}"),
+            child,
+        };
+        wait_for(&folder.join("admin-token"))?;
+        Ok(server)
+    }
+
+    fn stop(mut self) -> Outcome<()> {
+        self.child.kill()?;
+        self.child.wait()?;
+        Ok(())
+    }
+}
+
+/// The token's file appears when the server has opened its record.
+fn wait_for(file: &Path) -> Outcome<()> {
+    for _ in 0..1_000 {
+        if file.exists() {
+            return Ok(());
+        }
+        std::thread::park_timeout(std::time::Duration::from_millis(10));
+    }
+    Err("the server made no token".into())
+}
+
+/// Runs `ostler` as a reader would.
+struct Shell {
+    ostler: PathBuf,
+    folder: PathBuf,
+    address: String,
+}
+
+impl Shell {
+    fn token_file(&self) -> PathBuf {
+        self.folder.join("admin-token")
+    }
+
+    /// Writes a file that a command reads; returns its path.
+    fn file(&self, what: &str, name: &str, content: &str) -> Outcome<String> {
+        let path = self.folder.join(name);
+        std::fs::write(&path, content).map_err(|error| format!("cannot write the {what}: {error}"))?;
+        Ok(path.display().to_string())
+    }
+
+    fn command(&self, arguments: &[&str]) -> Command {
+        let shown: Vec<String> = arguments
+            .iter()
+            .map(|word| {
+                if word.contains([' ', '*']) {
+                    format!("'{word}'")
+                } else {
+                    (*word).to_owned()
+                }
+            })
+            .collect();
+        say(&format!("$ ostler {}", shown.join(" ")));
+        let mut command = Command::new(&self.ostler);
+        command
+            .args(arguments)
+            .env("OSTLER_SERVER", &self.address)
+            .env("OSTLER_TOKEN_FILE", self.token_file());
+        command.env_remove("OSTLER_TOKEN").env_remove("OSTLER_FLEET");
+        command
+    }
+
+    /// Runs a command with its output shown.
+    fn show(&self, arguments: &[&str]) -> Outcome<()> {
+        let mut command = self.command(arguments);
+        std::io::stdout().flush()?;
+        if command.status()?.success() {
+            Ok(())
+        } else {
+            Err(format!("`ostler {}` failed", arguments[0]).into())
+        }
+    }
+
+    /// Asks for readiness as a script would.
+    fn readiness(&self) -> Outcome<Value> {
+        let output = self
+            .command(&["ready", DEPARTURE, "--output", "json"])
+            .stderr(Stdio::inherit())
+            .output()?;
+        match output.status.code() {
+            Some(0 | 3 | 4) => Ok(serde_json::from_slice(&output.stdout)?),
+            _ => Err("`ostler ready` failed".into()),
+        }
+    }
+}
+
+/// Answers by gate and vehicle; the convoy's own under `convoy`.
+fn answers(readiness: &Value) -> BTreeMap<(String, String), String> {
+    let mut answers = BTreeMap::new();
+    let mut take = |subject: &str, gates: Option<&Value>| {
+        for gate in gates.and_then(Value::as_array).into_iter().flatten() {
+            answers.insert((text(gate, "id"), subject.to_owned()), answer(gate));
+        }
+    };
+    for vehicle in readiness
+        .get("vehicles")
+        .and_then(Value::as_array)
+        .into_iter()
+        .flatten()
+    {
+        let name = text(vehicle, "vehicle");
+        take(name.rsplit('/').next().unwrap_or(&name), vehicle.get("gates"));
+    }
+    take("convoy", readiness.get("gates"));
+    answers
+}
+
+fn answer(gate: &Value) -> String {
+    text(gate, "answer")
+        .trim_start_matches("ANSWER_")
+        .to_lowercase()
+        .replace('_', " ")
+}
+
+fn text(value: &Value, field: &str) -> String {
+    value
+        .get(field)
+        .and_then(Value::as_str)
+        .unwrap_or_default()
+        .to_owned()
+}
+
+fn print_answers(readiness: &Value, before: Option<&Value>) {
+    let now = answers(readiness);
+    let then = before.map(answers).unwrap_or_else(|| now.clone());
+    let mut subjects: Vec<&String> = now.keys().map(|(_, subject)| subject).collect();
+    subjects.sort_by_key(|subject| (subject.as_str() == "convoy", subject.to_owned()));
+    subjects.dedup();
+    let mut gates: Vec<&String> = now.keys().map(|(gate, _)| gate).collect();
+    gates.dedup();
+    let short = |answer: &str| match answer {
+        "met with conditions" => "conditions".to_owned(),
+        other => other.to_owned(),
+    };
+    let row = |first: &str, cells: Vec<String>| {
+        let cells: String = cells.iter().map(|cell| format!("{cell:<13}")).collect();
+        say(format!("{first:<15}{cells}").trim_end());
+    };
+    row("", subjects.iter().map(|subject| (*subject).clone()).collect());
+    for gate in gates {
+        let cell = |subject: &&String| {
+            let key = (gate.clone(), (*subject).clone());
+            match (now.get(&key), then.get(&key)) {
+                (Some(now), Some(then)) if now != then => format!("* {}", short(now)),
+                (Some(now), _) => short(now),
+                (None, _) => "-".to_owned(),
+            }
+        };
+        row(gate, subjects.iter().map(cell).collect());
+    }
+    say(&format!(
+        "\nverdict: {}",
+        text(readiness, "verdict")
+            .trim_start_matches("VERDICT_")
+            .replace('_', "-")
+            .to_lowercase()
+    ));
+    for ((gate, subject), answer) in &now {
+        if let Some(was) = then
+            .get(&(gate.clone(), subject.clone()))
+            .filter(|was| *was != answer)
+        {
+            say(&format!("* {gate} of {subject}: {was} -> {answer}"));
+        }
+    }
+}
+
+/// What each gate that is not met says first.
+fn print_worst(readiness: &Value) {
+    say("\nWhat stands in the way, the first of each gate:");
+    for vehicle in readiness
+        .get("vehicles")
+        .and_then(Value::as_array)
+        .into_iter()
+        .flatten()
+    {
+        let name = text(vehicle, "vehicle");
+        let id = name.rsplit('/').next().unwrap_or(&name);
+        for gate in vehicle
+            .get("gates")
+            .and_then(Value::as_array)
+            .into_iter()
+            .flatten()
+        {
+            if matches!(answer(gate).as_str(), "not met" | "not known") {
+                say(&format!("  {id} {}: {}", text(gate, "id"), text(gate, "summary")));
+            }
+        }
+    }
+}
