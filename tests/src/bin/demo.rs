@@ -93,16 +93,7 @@ fn story(shell: &Shell) -> Outcome<()> {
     let part = shell.file("new tyre", "tyre.json", NEW_TYRE)?;
     shell.show(&["create", "part", "tyre-295-80r17.5-sand", "--file", &part])?;
     let tyre = ["--part", "tyre-295-80r17.5-sand"];
-    let mut substitute = vec![
-        "substitute",
-        "s11",
-        "--vehicle",
-        "v4",
-        "--supersedes",
-        "s06",
-        "--fitted",
-        "2027-04-02",
-    ];
+    let mut substitute = vec!["substitute", "s11", "--vehicle", "v4", "--supersedes", "s06"];
     for slot in [
         "tyre.front.left",
         "tyre.front.right",
