@@ -60,19 +60,17 @@ impl App {
             request_id: _,
             validate_only: _,
         } = request;
-        let name = name_of::<Substitutions>("name", &name)?;
         let mut unit = match self.begin(call).await? {
             Begun::Repeated(answer) => return Ok(answer),
             Begun::New(unit) => unit,
         };
-        let stored = proposed(&mut unit, &name).await?;
-        check_etag(&stored, &etag)?;
-        let mut substitution = stored.message.clone();
-        substitution.set_state(v1::SubstitutionState::Fitted);
-        substitution.fitted_date = fitted_date;
-        let updated = unit.update(&stored, substitution, "fit").await?;
-        fit_parts(&mut unit, &updated).await?;
-        unit.finish(updated).await
+        let fitted = end_proposal(&mut unit, &name, &etag, "fit", |substitution| {
+            substitution.set_state(v1::SubstitutionState::Fitted);
+            substitution.fitted_date = fitted_date;
+        })
+        .await?;
+        fit_parts(&mut unit, &fitted).await?;
+        unit.finish(fitted).await
     }
 
     /// Withdraws a proposed substitution.
@@ -90,17 +88,15 @@ impl App {
             request_id: _,
             validate_only: _,
         } = request;
-        let name = name_of::<Substitutions>("name", &name)?;
         let mut unit = match self.begin(call).await? {
             Begun::Repeated(answer) => return Ok(answer),
             Begun::New(unit) => unit,
         };
-        let stored = proposed(&mut unit, &name).await?;
-        check_etag(&stored, &etag)?;
-        let mut substitution = stored.message.clone();
-        substitution.set_state(v1::SubstitutionState::Withdrawn);
-        let updated = unit.update(&stored, substitution, "withdraw").await?;
-        unit.finish(updated).await
+        let withdrawn = end_proposal(&mut unit, &name, &etag, "withdraw", |substitution| {
+            substitution.set_state(v1::SubstitutionState::Withdrawn);
+        })
+        .await?;
+        unit.finish(withdrawn).await
     }
 
     /// Assesses how the parts of a substitution fit.
@@ -147,6 +143,22 @@ impl App {
             .map_err(|refused| refused.within("substitution"))?;
         Ok(convert::substitution::assessment_message(assessment, recorded))
     }
+}
+
+/// Takes a substitution out of the state of being proposed.
+async fn end_proposal(
+    unit: &mut Unit,
+    name: &str,
+    etag: &str,
+    action: &'static str,
+    change: impl FnOnce(&mut v1::Substitution),
+) -> Result<v1::Substitution, AppError> {
+    let name = name_of::<Substitutions>("name", name)?;
+    let stored = proposed(unit, &name).await?;
+    check_etag(&stored, etag)?;
+    let mut substitution = stored.message.clone();
+    change(&mut substitution);
+    unit.update(&stored, substitution, action).await
 }
 
 async fn proposed(unit: &mut Unit, name: &Name) -> Result<Stored<Substitutions>, AppError> {

@@ -139,14 +139,8 @@ fn say(text: &str) {
 fn build() -> Outcome<PathBuf> {
     let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".to_owned());
     let built = Command::new(cargo)
-        .args([
-            "build",
-            "--quiet",
-            "--package",
-            "ostler-server",
-            "--package",
-            "ostler-client",
-        ])
+        // The same selection as `cargo demo` itself, so that the libraries are built once for both.
+        .args(["build", "--quiet", "--bin", "ostlerd", "--bin", "ostler"])
         .current_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/.."))
         .status()?;
     if !built.success() {
