@@ -114,7 +114,6 @@ struct Entry {
 /// A unit of work.
 pub struct Unit {
     transaction: Transaction,
-    app: App,
     call: Call,
     time: i64,
     entries: Vec<Entry>,
@@ -156,12 +155,33 @@ impl App {
         if let Some(answer) = self.answered(call).await? {
             return Ok(Begun::Repeated(answer));
         }
-        let transaction = self.store.begin().await?;
+        let mut transaction = self.store.begin().await?;
+        let time = self.now_micros();
+        // Claimed before anything is read: of several calls with one id at once, the others wait here for the first, and
+        // none of them takes what the first has written for somebody else's.
+        if !call.request_id.is_empty() && !call.validate_only {
+            let claim = NewRequest {
+                actor: &call.actor,
+                request_id: &call.request_id,
+                method: call.method,
+                digest: &call.digest,
+                response: &[],
+                time,
+            };
+            match transaction.record_request(&claim).await {
+                Err(StoreError::RequestRepeated) => {
+                    drop(transaction);
+                    let answered = self.answered(call).await?;
+                    let repeated = AppError::Storage(StoreError::RequestRepeated);
+                    return answered.map(Begun::Repeated).ok_or(repeated);
+                }
+                outcome => outcome?,
+            }
+        }
         Ok(Begun::New(Box::new(Unit {
             transaction,
-            app: self.clone(),
             call: call.clone(),
-            time: self.now_micros(),
+            time,
             entries: Vec::new(),
         })))
     }
@@ -461,7 +481,7 @@ impl Unit {
     /// Ends the unit: history, the answer for the request id, commit. With `validate_only` nothing is written.
     ///
     /// # Errors
-    /// When the database fails or another call with the same request id came first and differs.
+    /// When the database fails.
     pub async fn finish<T: Message + Default>(mut self, answer: T) -> Result<T, AppError> {
         if self.call.validate_only {
             return Ok(answer);
@@ -484,22 +504,10 @@ impl Unit {
             .collect();
         self.transaction.append_history(&history).await?;
         if let Some(request_id) = request_id {
-            let request = NewRequest {
-                actor: &self.call.actor,
-                request_id,
-                method: self.call.method,
-                digest: &self.call.digest,
-                response: &answer.encode_to_vec(),
-                time: self.time,
-            };
-            match self.transaction.record_request(&request).await {
-                Err(StoreError::RequestRepeated) => {
-                    drop(self.transaction);
-                    let answered = self.app.answered(&self.call).await?;
-                    return answered.ok_or(AppError::Storage(StoreError::RequestRepeated));
-                }
-                outcome => outcome?,
-            }
+            let response = answer.encode_to_vec();
+            self.transaction
+                .answer_request(&self.call.actor, request_id, &response)
+                .await?;
         }
         self.transaction.commit().await?;
         Ok(answer)
