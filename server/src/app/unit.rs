@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use ostler_core::check::{InvalidInput, Violation};
+use ostler_core::check::InvalidInput;
 use ostler_core::record::integrity::World;
 use ostler_core::record::{Name, Vehicle};
 use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row, StoreError, Transaction};
@@ -12,7 +12,7 @@ use sha2::{Digest, Sha256};
 
 use super::kind_table::Prepared;
 use super::kinds::{Fitments, Identity, Kind, Vehicles};
-use super::{App, AppError};
+use super::{App, AppError, references};
 use crate::contract::{self, Presence};
 
 /// One call that may write.
@@ -359,35 +359,14 @@ impl Unit {
         message: &K::Message,
     ) -> Result<Vec<String>, AppError> {
         contract::check_within(K::FIELD, message, Presence::Full)?;
-        let references = contract::references(message);
-        let mut targets: Vec<String> = references
-            .iter()
-            .map(|reference| reference.target.clone())
-            .collect();
-        targets.sort();
-        targets.dedup();
+        let found = contract::references(message);
+        let targets = references::targets(&found);
         let mut wanted = targets.clone();
         if K::WORD == Fitments::WORD {
             wanted.extend(name.parent().map(String::from));
         }
         let rows = self.transaction.many(&wanted).await?;
-        let violations: Vec<Violation> = references
-            .iter()
-            .filter_map(|reference| {
-                let problem = if !reference.target.starts_with(&format!("{}/", name.fleet())) {
-                    "belongs to another fleet"
-                } else if !rows.iter().any(|row| row.name == reference.target) {
-                    "does not exist"
-                } else {
-                    return None;
-                };
-                Some(Violation {
-                    field: format!("{}.{}", K::FIELD, reference.field),
-                    problem: format!("refers to {}, which {problem}", reference.target),
-                })
-            })
-            .collect();
-        AppError::if_any(violations)?;
+        references::check::<K>(name, &found, &rows)?;
         let mut vehicles = BTreeMap::new();
         for row in rows.into_iter().filter(|row| row.kind == Vehicles::WORD) {
             let vehicle = decode::<Vehicles>(row)?;
