@@ -4,6 +4,7 @@ use ostler_proto::{DESCRIPTOR_POOL, v1};
 use ostler_store::{HistoryEntry, HistoryQuery};
 use prost_reflect::DynamicMessage;
 
+use super::kind_table::name_of_any;
 use super::kinds::{Fleets, MESSAGES, name_of};
 use super::unit::timestamp;
 use super::{App, AppError, page};
@@ -12,7 +13,7 @@ impl App {
     /// Lists the changes of a fleet, or of one resource of it, newest first.
     ///
     /// # Errors
-    /// When the fleet's name or the token is not valid.
+    /// When the fleet's or the resource's name or the token is not valid.
     pub async fn list_history(
         &self,
         request: v1::ListHistoryRequest,
@@ -24,6 +25,10 @@ impl App {
             page_token,
         } = request;
         let fleet = name_of::<Fleets>("parent", &parent)?;
+        // What is gone keeps its history, so it need not exist, but a slip of the pen must not read as "never changed".
+        if !resource.is_empty() && name_of_any("resource", &resource)?.fleet() != fleet {
+            return Err(AppError::field("resource", "belongs to another fleet"));
+        }
         let list = format!("history {parent} {resource}");
         let before_sequence = match page::last(&list, &page_token)? {
             Some(text) => Some(text.parse::<i64>().map_err(|_| AppError::PageToken)?),

@@ -9,7 +9,7 @@ use prost_reflect::{DynamicMessage, ReflectMessage};
 use super::AppError;
 use super::kinds::{
     CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets, Kind, Parts,
-    RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
+    RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings, name_of,
 };
 use super::unit::{decode, encode};
 use crate::contract;
@@ -33,6 +33,7 @@ pub struct Prepared {
 pub struct KindEntry {
     /// The word for it.
     pub word: &'static str,
+    names: fn(&str) -> bool,
     decode: fn(&Row) -> Result<DynamicMessage, AppError>,
     prepare: fn(&Name, &DynamicMessage) -> Result<Prepared, AppError>,
     integrity: fn(&Name, &DynamicMessage, &World<'_>) -> Result<(), InvalidInput>,
@@ -42,6 +43,7 @@ impl KindEntry {
     const fn of<K: Kind>() -> Self {
         Self {
             word: K::WORD,
+            names: |text| name_of::<K>("", text).is_ok(),
             decode: |row| Ok(decode::<K>(row.clone())?.message.transcode_to_dynamic()),
             prepare: prepare_to_store::<K>,
             integrity: integrity::<K>,
@@ -97,6 +99,22 @@ static TABLE: [KindEntry; 13] = [
 /// The entry of the kind called `word`.
 pub fn entry(word: &str) -> Option<&'static KindEntry> {
     TABLE.iter().find(|entry| entry.word == word)
+}
+
+/// Takes `text` as the name of a resource of any kind.
+///
+/// # Errors
+/// When it is not one; the violation is at `field`.
+pub fn name_of_any(field: &str, text: &str) -> Result<Name, InvalidInput> {
+    let name = Name::new(text).map_err(|refused| refused.within(field))?;
+    if TABLE.iter().any(|entry| (entry.names)(text)) {
+        Ok(name)
+    } else {
+        Err(InvalidInput::one(
+            field,
+            format!("must be the name of a resource, is {text:?}"),
+        ))
+    }
 }
 
 /// The typed form of a dynamic message.

@@ -16,6 +16,7 @@ pub mod loads;
 mod page;
 pub mod readiness;
 pub mod record;
+mod references;
 pub mod regulated_items;
 pub mod sheets;
 pub mod standard;

@@ -118,8 +118,10 @@ impl App {
             Some(v1::assess_substitution_request::Subject::Substitution(message)) => {
                 contract::check_within("substitution", &message, Presence::Full)?;
                 let fleet = name_of::<Fleets>("parent", &parent)?;
-                let unrecorded = Id::new("unrecorded")?;
-                (fleet.child(Substitutions::COLLECTION, &unrecorded), message)
+                self.stored::<Fleets>(&fleet).await?;
+                let name = fleet.child(Substitutions::COLLECTION, &Id::new("unrecorded")?);
+                self.check_references::<Substitutions>(&name, &message).await?;
+                (name, message)
             }
         };
         let recorded = !message.name.is_empty();

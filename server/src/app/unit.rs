@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use ostler_core::check::{InvalidInput, Violation};
+use ostler_core::check::InvalidInput;
 use ostler_core::record::integrity::World;
 use ostler_core::record::{Name, Vehicle};
 use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row, StoreError, Transaction};
@@ -12,7 +12,7 @@ use sha2::{Digest, Sha256};
 
 use super::kind_table::Prepared;
 use super::kinds::{Fitments, Identity, Kind, Vehicles};
-use super::{App, AppError};
+use super::{App, AppError, references};
 use crate::contract::{self, Presence};
 
 /// One call that may write.
@@ -114,7 +114,6 @@ struct Entry {
 /// A unit of work.
 pub struct Unit {
     transaction: Transaction,
-    app: App,
     call: Call,
     time: i64,
     entries: Vec<Entry>,
@@ -156,12 +155,33 @@ impl App {
         if let Some(answer) = self.answered(call).await? {
             return Ok(Begun::Repeated(answer));
         }
-        let transaction = self.store.begin().await?;
+        let mut transaction = self.store.begin().await?;
+        let time = self.now_micros();
+        // Claimed before anything is read: of several calls with one id at once, the others wait here for the first, and
+        // none of them takes what the first has written for somebody else's.
+        if !call.request_id.is_empty() && !call.validate_only {
+            let claim = NewRequest {
+                actor: &call.actor,
+                request_id: &call.request_id,
+                method: call.method,
+                digest: &call.digest,
+                response: &[],
+                time,
+            };
+            match transaction.record_request(&claim).await {
+                Err(StoreError::RequestRepeated) => {
+                    drop(transaction);
+                    let answered = self.answered(call).await?;
+                    let repeated = AppError::Storage(StoreError::RequestRepeated);
+                    return answered.map(Begun::Repeated).ok_or(repeated);
+                }
+                outcome => outcome?,
+            }
+        }
         Ok(Begun::New(Box::new(Unit {
             transaction,
-            app: self.clone(),
             call: call.clone(),
-            time: self.now_micros(),
+            time,
             entries: Vec::new(),
         })))
     }
@@ -339,35 +359,14 @@ impl Unit {
         message: &K::Message,
     ) -> Result<Vec<String>, AppError> {
         contract::check_within(K::FIELD, message, Presence::Full)?;
-        let references = contract::references(message);
-        let mut targets: Vec<String> = references
-            .iter()
-            .map(|reference| reference.target.clone())
-            .collect();
-        targets.sort();
-        targets.dedup();
+        let found = contract::references(message);
+        let targets = references::targets(&found);
         let mut wanted = targets.clone();
         if K::WORD == Fitments::WORD {
             wanted.extend(name.parent().map(String::from));
         }
         let rows = self.transaction.many(&wanted).await?;
-        let violations: Vec<Violation> = references
-            .iter()
-            .filter_map(|reference| {
-                let problem = if !reference.target.starts_with(&format!("{}/", name.fleet())) {
-                    "belongs to another fleet"
-                } else if !rows.iter().any(|row| row.name == reference.target) {
-                    "does not exist"
-                } else {
-                    return None;
-                };
-                Some(Violation {
-                    field: format!("{}.{}", K::FIELD, reference.field),
-                    problem: format!("refers to {}, which {problem}", reference.target),
-                })
-            })
-            .collect();
-        AppError::if_any(violations)?;
+        references::check::<K>(name, &found, &rows)?;
         let mut vehicles = BTreeMap::new();
         for row in rows.into_iter().filter(|row| row.kind == Vehicles::WORD) {
             let vehicle = decode::<Vehicles>(row)?;
@@ -461,7 +460,7 @@ impl Unit {
     /// Ends the unit: history, the answer for the request id, commit. With `validate_only` nothing is written.
     ///
     /// # Errors
-    /// When the database fails or another call with the same request id came first and differs.
+    /// When the database fails.
     pub async fn finish<T: Message + Default>(mut self, answer: T) -> Result<T, AppError> {
         if self.call.validate_only {
             return Ok(answer);
@@ -484,22 +483,10 @@ impl Unit {
             .collect();
         self.transaction.append_history(&history).await?;
         if let Some(request_id) = request_id {
-            let request = NewRequest {
-                actor: &self.call.actor,
-                request_id,
-                method: self.call.method,
-                digest: &self.call.digest,
-                response: &answer.encode_to_vec(),
-                time: self.time,
-            };
-            match self.transaction.record_request(&request).await {
-                Err(StoreError::RequestRepeated) => {
-                    drop(self.transaction);
-                    let answered = self.app.answered(&self.call).await?;
-                    return answered.ok_or(AppError::Storage(StoreError::RequestRepeated));
-                }
-                outcome => outcome?,
-            }
+            let response = answer.encode_to_vec();
+            self.transaction
+                .answer_request(&self.call.actor, request_id, &response)
+                .await?;
         }
         self.transaction.commit().await?;
         Ok(answer)

@@ -67,11 +67,12 @@ impl Walk {
                 continue;
             }
             let path = join(path, field.name());
-            let required = field_rule.required && (depth == 0 || self.presence != Presence::Top);
+            // In a change, what is not set stays as it is; the outcome is checked whole.
+            let stays = depth > 0 && self.presence == Presence::Top;
             if !message.has_field(&field) {
-                if required {
+                if field_rule.required && !stays {
                     self.check.refuse(&path, "must be set");
-                } else if field.supports_presence() || field.is_list() || field.is_map() {
+                } else if stays || field.supports_presence() || field.is_list() || field.is_map() {
                     continue;
                 }
             }
@@ -335,6 +336,16 @@ mod tests {
         };
         assert!(check(&request, Presence::Top).is_ok());
         assert!(check(&request, Presence::Full).is_err());
+        // A number without presence that is not set reads as 0, which its range may not allow.
+        let request = v1::UpdateCargoItemRequest {
+            cargo_item: Some(v1::CargoItem {
+                zone: "bed".to_owned(),
+                ..v1::CargoItem::default()
+            }),
+            ..v1::UpdateCargoItemRequest::default()
+        };
+        assert!(check(&request, Presence::Top).is_ok());
+        assert!(fields(check(&request, Presence::Full)).contains(&"cargo_item.quantity".to_owned()));
     }
 
     #[test]

@@ -190,12 +190,26 @@ impl Transaction {
         step!(self, connection => history::append(connection, entries).await)
     }
 
-    /// Keeps the answer to the request this transaction carries out.
+    /// Keeps the id of the request this transaction carries out, with its answer. Of two transactions with one id, the second
+    /// waits here for the first.
     ///
     /// # Errors
     /// [`StoreError::RequestRepeated`] when the actor has used the id before.
     pub async fn record_request(&mut self, request: &NewRequest<'_>) -> Result<(), StoreError> {
         step!(self, connection => requests::record(connection, request).await)
+    }
+
+    /// Replaces the answer that [`Transaction::record_request`] kept in this transaction.
+    ///
+    /// # Errors
+    /// When the database cannot be written.
+    pub async fn answer_request(
+        &mut self,
+        actor: &str,
+        request_id: &str,
+        response: &[u8],
+    ) -> Result<(), StoreError> {
+        step!(self, connection => requests::answer(connection, actor, request_id, response).await)
     }
 
     /// Makes it all happen, durably, and counts up the revision of every scope that was touched.
