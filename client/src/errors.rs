@@ -101,10 +101,14 @@ impl CliError {
     /// Everything about it for standard error.
     pub(crate) fn render(&self, style: Style) -> String {
         let mut text = format!("{} {}\n", style.bad("error:"), clean(&self.to_string()));
-        for fault in self.faults() {
+        let faults = self.faults();
+        // The answer to a single fault has told it already.
+        let told = matches!(faults.as_slice(), [only] if self.to_string().ends_with(&only.problem));
+        for fault in faults.iter().filter(|_| !told) {
             let field = clean(&fault.field);
             let problem = clean(&fault.problem).replace('\n', "\n    ");
-            let _ = if field.is_empty() {
+            // Most descriptions name the field themselves.
+            let _ = if problem.starts_with(&field) {
                 writeln!(text, "  {problem}")
             } else {
                 writeln!(text, "  {field}: {problem}")
@@ -271,12 +275,27 @@ mod tests {
                     "must be a slot of the vehicle",
                 ),
                 FieldViolation::new("substitution.fitted_date", "must be a date YYYY-MM-DD"),
+                FieldViolation::new("substitution.vehicle", "substitution.vehicle must be set"),
             ],
         );
         insta::assert_snapshot!(error.render(Style::plain()), @r"
         error: the request is not valid
           substitution.replacements[0].slot: must be a slot of the vehicle
           substitution.fitted_date: must be a date YYYY-MM-DD
+          substitution.vehicle must be set
+        hint: put right every line above, then give the command again; nothing was written
+        ");
+    }
+
+    #[test]
+    fn a_single_violation_is_told_once() {
+        let mut details = ErrorDetails::new();
+        details.set_error_info("INVALID_FIELD", DOMAIN, [("name".to_owned(), "x".to_owned())]);
+        details.add_bad_request_violation("parent", "parent must be set");
+        let message = "the request is not valid: parent must be set";
+        let status = Status::with_error_details(Code::InvalidArgument, message, details);
+        insta::assert_snapshot!(CliError::Refused(Box::new(status)).render(Style::plain()), @r"
+        error: the request is not valid: parent must be set
         hint: put right every line above, then give the command again; nothing was written
         ");
     }

@@ -53,14 +53,22 @@ pub(super) fn gate_blocks(gate: &Gate, full: bool) -> Vec<Block> {
     };
     let head = format!("{}: {name}", answer_words(gate.answer()));
     let mut blocks = vec![Block::toned(2, answer_tone(gate.answer()), head)];
-    if !gate.summary.is_empty() {
+    let shown = |finding: &&Finding| full || finding.answer() != Answer::Met;
+    let mut findings = gate.findings.iter().filter(shown).peekable();
+    if !gate.summary.is_empty() && !findings.peek().is_some_and(|first| repeats(&gate.summary, first)) {
         blocks.push(Block::line(4, gate.summary.as_str()));
     }
-    let shown = |finding: &&Finding| full || finding.answer() != Answer::Met;
-    for finding in gate.findings.iter().filter(shown) {
+    for finding in findings {
         blocks.extend(finding_blocks(finding));
     }
     blocks
+}
+
+/// Whether a summary says no more than the finding shown right below it, or only counts what follows.
+fn repeats(summary: &str, first: &Finding) -> bool {
+    summary
+        .strip_prefix(first.text.as_str())
+        .is_some_and(|rest| rest.is_empty() || rest.starts_with("; and "))
 }
 
 fn finding_blocks(finding: &Finding) -> Vec<Block> {
