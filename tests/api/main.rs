@@ -1,0 +1,17 @@
+//! The API as a caller meets it: the real server, on SQLite and on PostgreSQL.
+//!
+//! Each test has a server and a database of its own. The demo fleet is the ground of those that need a whole record, the small
+//! fleet of [`fixture`] that of the others.
+
+#![expect(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test fails by panicking"
+)]
+
+mod access;
+mod conventions;
+mod fixture;
+mod messages;
+mod writers;
