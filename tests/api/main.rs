@@ -12,6 +12,11 @@
 
 mod access;
 mod conventions;
+mod demo;
 mod fixture;
+mod loads;
 mod messages;
+mod readiness;
+mod regulated_items;
+mod substitutions;
 mod writers;
