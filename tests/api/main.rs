@@ -11,9 +11,12 @@
 )]
 
 mod access;
+mod cargo_list;
 mod conventions;
 mod demo;
 mod fixture;
+mod fleet_file;
+mod load_sheets;
 mod loads;
 mod messages;
 mod readiness;
