@@ -11,6 +11,7 @@
 )]
 
 mod access;
+mod bad_input;
 mod cargo_list;
 mod conventions;
 mod demo;
