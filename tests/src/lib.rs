@@ -2,6 +2,8 @@
 //!
 //! - [`postgres`]: a private PostgreSQL server, started from the binaries on the machine.
 //! - [`databases`]: a fresh database a test, and [`on_both_databases!`], which makes two tests of one.
+//! - [`server`]: the real server in this process, on a database.
+//! - [`client`]: calls of its methods by their request messages, and what a refusal says.
 //!
 //! Nothing here skips: what is missing on the machine fails with a text that says what to install.
 
@@ -10,5 +12,7 @@
     reason = "a harness that cannot do its work fails the test that asked for it"
 )]
 
+pub mod client;
 pub mod databases;
 pub mod postgres;
+pub mod server;

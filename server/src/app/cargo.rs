@@ -5,10 +5,12 @@ use ostler_core::record::Name;
 use ostler_proto::v1;
 use prost_reflect::ReflectMessage;
 
+use super::batch::Batch;
 use super::cargo_list;
 use super::kind_table::entry;
 use super::kinds::{CargoItems, Fleets, Kind, Vehicles, name_of};
-use super::unit::{Batch, Begun, decode};
+use super::stored::decode;
+use super::unit::Begun;
 use super::{App, AppError, Call};
 
 /// Rows read at a time.

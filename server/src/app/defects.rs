@@ -4,7 +4,8 @@ use ostler_proto::v1;
 
 use super::kinds::{Defects, name_of};
 use super::standard::check_etag;
-use super::unit::{Begun, Stored};
+use super::stored::Stored;
+use super::unit::Begun;
 use super::{App, AppError, Call};
 
 impl App {

@@ -10,10 +10,11 @@ use ostler_store::Row;
 use tokio::sync::mpsc::Sender;
 use tonic::Status;
 
+use super::batch::Batch;
 use super::fleet_file::{self, FileResource, FleetFile};
 use super::kind_table::{KindEntry, entry, typed};
 use super::kinds::{Fleets, Kind, Vehicles, name_of};
-use super::unit::{Batch, Begun, Unit};
+use super::unit::{Begun, Unit};
 use super::weighings;
 use super::{App, AppError, Call};
 
@@ -184,7 +185,7 @@ fn vehicles(
 ) -> Result<BTreeMap<Name, Vehicle>, AppError> {
     let mut vehicles = BTreeMap::new();
     for (name, row) in known.iter().filter(|(_, row)| row.kind == Vehicles::WORD) {
-        let message = super::unit::decode::<Vehicles>(row.clone())?.message;
+        let message = super::stored::decode::<Vehicles>(row.clone())?.message;
         vehicles.insert(name.clone(), Vehicles::record(name.clone(), message)?);
     }
     for resource in resources

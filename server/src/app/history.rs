@@ -6,7 +6,7 @@ use prost_reflect::DynamicMessage;
 
 use super::kind_table::name_of_any;
 use super::kinds::{Fleets, MESSAGES, name_of};
-use super::unit::timestamp;
+use super::stored::timestamp;
 use super::{App, AppError, page};
 
 impl App {

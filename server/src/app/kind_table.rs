@@ -11,7 +11,7 @@ use super::kinds::{
     CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets, Kind, Parts,
     RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings, name_of,
 };
-use super::unit::{decode, encode};
+use super::stored::{decode, encode};
 use crate::contract;
 
 /// A resource ready to be stored.

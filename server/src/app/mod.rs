@@ -2,6 +2,7 @@
 //!
 //! Nothing here knows the transport. Access was decided before a call comes here (`access`).
 
+pub mod batch;
 pub mod cargo;
 mod cargo_list;
 pub mod defects;
@@ -20,6 +21,7 @@ mod references;
 pub mod regulated_items;
 pub mod sheets;
 pub mod standard;
+pub mod stored;
 pub mod substitutions;
 pub mod unit;
 pub mod weighings;

@@ -9,7 +9,7 @@ use super::kinds::{
     CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets, Kind, Parts,
     RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
 };
-use super::unit::decode;
+use super::stored::decode;
 use super::{App, AppError};
 
 /// A record with the versions of what it was read from.

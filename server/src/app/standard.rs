@@ -7,7 +7,8 @@ use prost_reflect::ReflectMessage;
 
 use super::filter::Filter;
 use super::kinds::{Identity, Kind, name_of, parent_of};
-use super::unit::{Begun, Stored, decode};
+use super::stored::{Stored, decode};
+use super::unit::Begun;
 use super::{App, AppError, Call, page};
 use crate::contract;
 

@@ -6,7 +6,8 @@ use ostler_proto::v1;
 
 use super::kinds::{Fitments, Fleets, Kind, Substitutions, Vehicles, name_of};
 use super::standard::{check_etag, fresh, new_name};
-use super::unit::{Begun, Stored, Unit, decode};
+use super::stored::{Stored, decode};
+use super::unit::{Begun, Unit};
 use super::{App, AppError, Call};
 use crate::contract::{self, Presence};
 use crate::convert;

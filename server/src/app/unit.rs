@@ -7,11 +7,10 @@ use ostler_core::record::integrity::World;
 use ostler_core::record::{Name, Vehicle};
 use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row, StoreError, Transaction};
 use prost::Message;
-use prost_types::Timestamp;
 use sha2::{Digest, Sha256};
 
-use super::kind_table::Prepared;
-use super::kinds::{Fitments, Identity, Kind, Vehicles};
+use super::kinds::{Fitments, Kind, Vehicles};
+use super::stored::{Stored, decode, encode, identified};
 use super::{App, AppError, references};
 use crate::contract::{self, Presence};
 
@@ -51,91 +50,22 @@ impl Call {
     }
 }
 
-/// A stored resource, decoded.
-#[derive(Debug, Clone)]
-pub struct Stored<K: Kind> {
-    /// Its row.
-    pub row: Row,
-    /// Its name.
-    pub name: Name,
-    /// Its message, with its identity.
-    pub message: K::Message,
-}
-
-/// Decodes a row.
-///
-/// # Errors
-/// When the body is not a message of the kind.
-pub fn decode<K: Kind>(row: Row) -> Result<Stored<K>, AppError> {
-    let corrupt = |source: Box<dyn std::error::Error + Send + Sync>| AppError::Corrupt {
-        name: row.name.clone(),
-        source,
-    };
-    let mut message = K::Message::decode(row.body.as_slice()).map_err(|error| corrupt(Box::new(error)))?;
-    let name = Name::new(row.name.clone()).map_err(|error| corrupt(Box::new(error)))?;
-    message.set_identity(
-        row.name.clone(),
-        etag(row.revision, row.update_time),
-        Some(timestamp(row.create_time)),
-        Some(timestamp(row.update_time)),
-    );
-    Ok(Stored { row, name, message })
-}
-
-/// Encodes a message for storage: without its identity, which the row holds.
-pub fn encode<K: Kind>(message: &K::Message) -> Vec<u8> {
-    let mut message = message.clone();
-    message.set_identity(String::new(), String::new(), None, None);
-    message.encode_to_vec()
-}
-
-fn etag(revision: i64, update_time: i64) -> String {
-    format!("{revision:x}-{update_time:x}")
-}
-
-/// A time of the API.
-pub fn timestamp(micros: i64) -> Timestamp {
-    let nanos = i32::try_from(micros.rem_euclid(1_000_000) * 1_000).unwrap_or_default();
-    Timestamp {
-        seconds: micros.div_euclid(1_000_000),
-        nanos,
-    }
-}
-
-struct Entry {
-    fleet: String,
-    resource: String,
-    kind: String,
-    action: &'static str,
-    before: Option<Vec<u8>>,
-    after: Option<Vec<u8>>,
+/// A change, for the history.
+pub(super) struct Entry {
+    pub(super) fleet: String,
+    pub(super) resource: String,
+    pub(super) kind: String,
+    pub(super) action: &'static str,
+    pub(super) before: Option<Vec<u8>>,
+    pub(super) after: Option<Vec<u8>>,
 }
 
 /// A unit of work.
 pub struct Unit {
-    transaction: Transaction,
+    pub(super) transaction: Transaction,
     call: Call,
-    time: i64,
-    entries: Vec<Entry>,
-}
-
-/// Resources to write together.
-#[derive(Debug, Default)]
-pub struct Batch {
-    created: Vec<Prepared>,
-    updated: Vec<(Prepared, Row)>,
-}
-
-impl Batch {
-    /// Adds a new resource.
-    pub fn create(&mut self, prepared: Prepared) {
-        self.created.push(prepared);
-    }
-
-    /// Adds a change of the resource stored as `known`.
-    pub fn update(&mut self, prepared: Prepared, known: Row) {
-        self.updated.push((prepared, known));
-    }
+    pub(super) time: i64,
+    pub(super) entries: Vec<Entry>,
 }
 
 /// How a call starts.
@@ -377,69 +307,6 @@ impl Unit {
         Ok(targets)
     }
 
-    /// Writes many resources in few statements. They were checked before.
-    ///
-    /// # Errors
-    /// When somebody changed one in between or the database fails.
-    pub async fn write_batch(&mut self, batch: Batch, action: &'static str) -> Result<(), AppError> {
-        let Batch { created, updated } = batch;
-        let time = self.time;
-        let parents: Vec<Option<String>> = created
-            .iter()
-            .map(|prepared| prepared.name.parent().map(String::from))
-            .collect();
-        let rows: Vec<NewRow<'_>> = created
-            .iter()
-            .zip(&parents)
-            .map(|(prepared, parent)| NewRow {
-                name: &prepared.name,
-                kind: prepared.word,
-                parent: parent.as_deref(),
-                scope: &prepared.scope,
-                body: &prepared.body,
-                time,
-            })
-            .collect();
-        match self.transaction.insert_all(&rows).await {
-            Err(StoreError::AlreadyExists { name }) => return Err(AppError::Exists { name }),
-            outcome => outcome?,
-        }
-        for (prepared, known) in &updated {
-            let change = Change {
-                name: &prepared.name,
-                expected_revision: known.revision,
-                scope: &prepared.scope,
-                body: &prepared.body,
-                time,
-            };
-            match self.transaction.update(&change).await {
-                Err(StoreError::Stale { name }) => return Err(AppError::Stale { name }),
-                outcome => drop(outcome?),
-            }
-        }
-        let changed = created.iter().chain(updated.iter().map(|(prepared, _)| prepared));
-        let references: Vec<(&str, &[String])> = changed
-            .map(|prepared| (&*prepared.name, prepared.targets.as_slice()))
-            .collect();
-        self.transaction.set_all_references(&references).await?;
-        let entry = |prepared: Prepared, before: Option<Vec<u8>>| Entry {
-            fleet: prepared.name.fleet().to_string(),
-            resource: prepared.name.to_string(),
-            kind: prepared.word.to_owned(),
-            action,
-            before,
-            after: Some(prepared.body),
-        };
-        self.entries
-            .extend(created.into_iter().map(|prepared| entry(prepared, None)));
-        self.entries.extend(
-            updated
-                .into_iter()
-                .map(|(prepared, known)| entry(prepared, Some(known.body))),
-        );
-        Ok(())
-    }
-
     fn note<K: Kind>(
         &mut self,
         name: &Name,
@@ -509,20 +376,4 @@ pub fn integrity_within<K: Kind>(
     } else {
         Err(InvalidInput { violations }.within(K::FIELD))
     }
-}
-
-fn identified<K: Kind>(
-    mut message: K::Message,
-    name: &Name,
-    revision: i64,
-    create_time: i64,
-    update_time: i64,
-) -> K::Message {
-    message.set_identity(
-        name.to_string(),
-        etag(revision, update_time),
-        Some(timestamp(create_time)),
-        Some(timestamp(update_time)),
-    );
-    message
 }

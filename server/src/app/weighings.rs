@@ -11,7 +11,8 @@ use super::AppError;
 use super::fleet_file::FileResource;
 use super::kind_table::typed;
 use super::kinds::{Fitments, Kind, Vehicles, Weighings, name_of};
-use super::unit::{Unit, decode};
+use super::stored::decode;
+use super::unit::Unit;
 
 /// Adds to a new weighing the parts that were fitted on its day, where it does not say so itself.
 ///

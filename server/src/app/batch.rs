@@ -1,0 +1,91 @@
+//! Many resources written together, for files.
+
+use ostler_store::{Change, NewRow, Row, StoreError};
+
+use super::AppError;
+use super::kind_table::Prepared;
+use super::unit::{Entry, Unit};
+
+/// Resources to write together.
+#[derive(Debug, Default)]
+pub struct Batch {
+    created: Vec<Prepared>,
+    updated: Vec<(Prepared, Row)>,
+}
+
+impl Batch {
+    /// Adds a new resource.
+    pub fn create(&mut self, prepared: Prepared) {
+        self.created.push(prepared);
+    }
+
+    /// Adds a change of the resource stored as `known`.
+    pub fn update(&mut self, prepared: Prepared, known: Row) {
+        self.updated.push((prepared, known));
+    }
+}
+
+impl Unit {
+    /// Writes many resources in few statements. They were checked before.
+    ///
+    /// # Errors
+    /// When somebody changed one in between or the database fails.
+    pub async fn write_batch(&mut self, batch: Batch, action: &'static str) -> Result<(), AppError> {
+        let Batch { created, updated } = batch;
+        let time = self.time;
+        let parents: Vec<Option<String>> = created
+            .iter()
+            .map(|prepared| prepared.name.parent().map(String::from))
+            .collect();
+        let rows: Vec<NewRow<'_>> = created
+            .iter()
+            .zip(&parents)
+            .map(|(prepared, parent)| NewRow {
+                name: &prepared.name,
+                kind: prepared.word,
+                parent: parent.as_deref(),
+                scope: &prepared.scope,
+                body: &prepared.body,
+                time,
+            })
+            .collect();
+        match self.transaction.insert_all(&rows).await {
+            Err(StoreError::AlreadyExists { name }) => return Err(AppError::Exists { name }),
+            outcome => outcome?,
+        }
+        for (prepared, known) in &updated {
+            let change = Change {
+                name: &prepared.name,
+                expected_revision: known.revision,
+                scope: &prepared.scope,
+                body: &prepared.body,
+                time,
+            };
+            match self.transaction.update(&change).await {
+                Err(StoreError::Stale { name }) => return Err(AppError::Stale { name }),
+                outcome => drop(outcome?),
+            }
+        }
+        let changed = created.iter().chain(updated.iter().map(|(prepared, _)| prepared));
+        let references: Vec<(&str, &[String])> = changed
+            .map(|prepared| (&*prepared.name, prepared.targets.as_slice()))
+            .collect();
+        self.transaction.set_all_references(&references).await?;
+        let entry = |prepared: Prepared, before: Option<Vec<u8>>| Entry {
+            fleet: prepared.name.fleet().to_string(),
+            resource: prepared.name.to_string(),
+            kind: prepared.word.to_owned(),
+            action,
+            before,
+            after: Some(prepared.body),
+        };
+        self.entries
+            .extend(created.into_iter().map(|prepared| entry(prepared, None)));
+        self.entries.extend(
+            updated
+                .into_iter()
+                .map(|(prepared, known)| entry(prepared, Some(known.body))),
+        );
+        Ok(())
+    }
+}

@@ -1,0 +1,158 @@
+//! A good request for every method, on the demo fleet.
+
+use std::collections::BTreeMap;
+
+use ostler_proto::v1;
+use ostler_tests::client::{Client, methods};
+use prost::Message as _;
+use prost_reflect::{DynamicMessage, ReflectMessage, Value};
+use serde_json::{Value as Json, json};
+
+use crate::demo::{self, DEPARTURE, FLEET};
+use crate::fixture::{KINDS, Kind, without};
+use crate::messages::{items, request, text};
+
+/// What only the server sets.
+const IDENTITY: [&str; 3] = ["etag", "create_time", "update_time"];
+
+/// Good requests by method.
+pub(super) async fn all(client: &Client) -> BTreeMap<String, DynamicMessage> {
+    let mut bases = BTreeMap::new();
+    for kind in KINDS.iter() {
+        for base in standard(client, kind).await {
+            add(&mut bases, base);
+        }
+    }
+    for (method, fields) in others() {
+        add(&mut bases, request(method, fields));
+    }
+    for base in files(client).await {
+        add(&mut bases, base);
+    }
+    bases
+}
+
+fn add(bases: &mut BTreeMap<String, DynamicMessage>, base: DynamicMessage) {
+    let method = methods().find(|method| method.input() == base.descriptor());
+    bases.insert(method.unwrap().name().to_owned(), base);
+}
+
+/// The standard methods of a kind, with its richest resource of the demo.
+async fn standard(client: &Client, kind: &Kind) -> Vec<DynamicMessage> {
+    let parent = match kind.word {
+        "Fleet" => String::new(),
+        "Fitment" => demo::name("vehicles/v3"),
+        _ => FLEET.to_owned(),
+    };
+    let list = match parent.as_str() {
+        "" => json!({ "page_size": 1_000 }),
+        parent => json!({ "page_size": 1_000, "parent": parent }),
+    };
+    let list = request(&format!("List{}", kind.words), list);
+    let all = items(&client.call(&list).await.unwrap(), kind.list);
+    let richest = all.iter().max_by_key(|item| item.encoded_len());
+    let richest = without(
+        richest.unwrap_or_else(|| panic!("the demo has no {}", kind.word)),
+        &IDENTITY,
+    );
+    let name = json!({ "name": text(&richest, "name") });
+
+    let mut create = kind.create_request("new-one", json!({}));
+    create.set_field_by_name(kind.field, Value::Message(without(&richest, &["name"])));
+    if !parent.is_empty() {
+        create.set_field_by_name("parent", Value::String(parent));
+    }
+    if kind.word == "Fitment" {
+        // A fitment is called after its slot.
+        create.set_field_by_name("fitment_id", Value::String("gearbox".into()));
+    }
+    let mut bases = vec![
+        request(&format!("Get{}", kind.word), name.clone()),
+        list,
+        create,
+        request(&format!("Delete{}", kind.word), name),
+    ];
+    if kind.changes() {
+        let mut update = kind.update_request("x", json!({}), json!({}));
+        update.set_field_by_name(kind.field, Value::Message(richest));
+        bases.push(update);
+    }
+    bases
+}
+
+/// Methods of their own.
+fn others() -> Vec<(&'static str, Json)> {
+    let vehicle = demo::name("vehicles/v3");
+    let proposed = json!({
+        "vehicle": vehicle,
+        "replacements": [{ "slot": "gearbox", "incoming_part": demo::name("parts/gearbox-b") }],
+    });
+    let condition = json!({
+        "condition": "below 60 km/h", "owner": "driver", "check_interval": "every 50 km",
+        "accepted_by": "lead", "accepted_date": "2027-03-22",
+    });
+    vec![
+        (
+            "AcceptDefect",
+            json!({ "name": demo::name("defects/d02"), "accepted_condition": condition }),
+        ),
+        (
+            "FixDefect",
+            json!({ "name": demo::name("defects/d02"), "fix": "earthed", "fixed_date": "2027-03-22" }),
+        ),
+        (
+            "FitSubstitution",
+            json!({ "name": demo::name("substitutions/s03"), "fitted_date": "2027-03-22" }),
+        ),
+        (
+            "WithdrawSubstitution",
+            json!({ "name": demo::name("substitutions/s03") }),
+        ),
+        (
+            "AssessSubstitution",
+            json!({ "parent": FLEET, "substitution": proposed }),
+        ),
+        (
+            "AssessRegulatedItem",
+            json!({
+                "name": demo::name("regulatedItems/k07"), "departure": DEPARTURE,
+                "assumed_facts": { "plumbed": { "yes": false } },
+            }),
+        ),
+        (
+            "ComputeLoads",
+            json!({ "departure": DEPARTURE, "vehicle": vehicle }),
+        ),
+        (
+            "DraftLoadSheet",
+            json!({ "departure": DEPARTURE, "vehicle": vehicle }),
+        ),
+        (
+            "RenderLoadSheets",
+            json!({ "departure": DEPARTURE, "vehicle": vehicle, "format": "SHEET_FORMAT_CSV" }),
+        ),
+        (
+            "GetReadiness",
+            json!({ "departure": DEPARTURE, "vehicle": vehicle }),
+        ),
+        ("ListHistory", json!({ "parent": FLEET, "page_size": 2 })),
+        ("ExportFleet", json!({ "name": FLEET })),
+        ("ExportCargoList", json!({ "name": FLEET })),
+    ]
+}
+
+/// Methods that take a file.
+async fn files(client: &Client) -> [DynamicMessage; 2] {
+    let request = v1::ExportCargoListRequest { name: FLEET.into() };
+    let v1::ExportCargoListResponse { cargo_list } = client.ask(request).await.unwrap();
+    let cargo = v1::ImportCargoListRequest {
+        parent: FLEET.into(),
+        cargo_list,
+        ..Default::default()
+    };
+    let fleet = v1::ImportFleetRequest {
+        fleet_file: demo::FILE.into(),
+        ..Default::default()
+    };
+    [cargo.transcode_to_dynamic(), fleet.transcode_to_dynamic()]
+}

@@ -1,0 +1,26 @@
+//! The API as a caller meets it: the real server, on SQLite and on PostgreSQL.
+//!
+//! Each test has a server and a database of its own. The demo fleet is the ground of those that need a whole record, the small
+//! fleet of [`fixture`] that of the others.
+
+#![expect(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a test fails by panicking"
+)]
+
+mod access;
+mod bad_input;
+mod cargo_list;
+mod conventions;
+mod demo;
+mod fixture;
+mod fleet_file;
+mod load_sheets;
+mod loads;
+mod messages;
+mod readiness;
+mod regulated_items;
+mod substitutions;
+mod writers;

@@ -1,0 +1,131 @@
+//! What the rules make of the bolted tank of the demo fleet.
+
+use std::collections::BTreeMap;
+
+use ostler_proto::v1::{self, Answer, fact::Value};
+use ostler_tests::client::Client;
+use ostler_tests::on_both_databases;
+
+use crate::demo;
+
+const TANK: &str = "fleets/orrin/regulatedItems/k07";
+
+type Facts = BTreeMap<String, v1::Fact>;
+
+fn facts(of: &[(&str, Option<bool>)]) -> Facts {
+    of.iter()
+        .map(|(id, yes)| {
+            (
+                (*id).to_owned(),
+                v1::Fact {
+                    value: yes.map(Value::Yes),
+                },
+            )
+        })
+        .collect()
+}
+
+async fn assess(client: &Client, assumed_facts: Facts) -> v1::RegulatedItemAssessment {
+    let request = v1::AssessRegulatedItemRequest {
+        name: TANK.into(),
+        departure: demo::DEPARTURE.into(),
+        assumed_facts,
+    };
+    client.ask(request).await.unwrap()
+}
+
+fn demanded(assessment: &v1::RegulatedItemAssessment) -> Vec<&str> {
+    assessment
+        .demands
+        .iter()
+        .map(|demand| demand.demand.as_str())
+        .collect()
+}
+
+fn missing(assessment: &v1::RegulatedItemAssessment) -> Vec<&str> {
+    assessment
+        .missing_facts
+        .iter()
+        .map(|fact| fact.fact.as_str())
+        .collect()
+}
+
+/// What stands in the way of `v3` by the tank, with what it lacks.
+fn findings(readiness: &v1::Readiness) -> Vec<(Answer, String)> {
+    demo::findings(readiness, "v3")
+        .into_iter()
+        .filter(|(gate, finding)| gate.id == "rules" && finding.records.iter().any(|record| record == TANK))
+        .map(|(_, finding)| {
+            (
+                finding.answer(),
+                format!("{} {:?}", finding.text, finding.missing),
+            )
+        })
+        .collect()
+}
+
+on_both_databases! {
+    async fn assumed_facts_move_the_tank(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let before = demo::latest_change(&admin, demo::FLEET).await;
+        let recorded = assess(&admin, Facts::new()).await;
+        assert_eq!(recorded.category, "fixed_additional");
+        assert_eq!(demanded(&recorded), ["engineer_certificate"]);
+        assert_eq!(recorded.answer(), Answer::NotMet);
+
+        let loose = assess(&admin, facts(&[("removable_without_tools", Some(true)), ("plumbed", Some(false))])).await;
+        assert_eq!(loose.category, "container");
+        assert_eq!(demanded(&loose), ["container_record"]);
+
+        let open = assess(&admin, facts(&[("removable_without_tools", None), ("plumbed", Some(false))])).await;
+        assert_eq!(open.category, "");
+        assert_eq!(missing(&open), ["removable_without_tools"]);
+        assert!(open.possible_categories.contains(&"container".to_owned()), "{:?}", open.possible_categories);
+        assert!(open.possible_categories.contains(&"fixed_additional".to_owned()), "{:?}", open.possible_categories);
+        assert_eq!(open.answer(), Answer::NotKnown);
+        assert!(!open.missing_facts[0].question.is_empty());
+
+        // A fact that decides nothing may be missing: plumbed is fixed, removable or not.
+        let decided = assess(&admin, facts(&[("removable_without_tools", None)])).await;
+        assert_eq!(decided.category, "fixed_additional");
+        assert_eq!(demo::latest_change(&admin, demo::FLEET).await, before, "an assumption writes nothing");
+        server.stop().await;
+    }
+
+    async fn recorded_facts_move_the_tank(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let item: v1::RegulatedItem = admin.ask(v1::GetRegulatedItemRequest { name: TANK.into() }).await.unwrap();
+        let change = async |facts: Facts| {
+            let request = v1::UpdateRegulatedItemRequest {
+                regulated_item: Some(v1::RegulatedItem { name: TANK.into(), facts, ..Default::default() }),
+                update_mask: Some(prost_types::FieldMask { paths: vec!["facts".into()] }),
+                ..Default::default()
+            };
+            admin.ask::<v1::RegulatedItem>(request).await.unwrap();
+        };
+        let certificate = |readiness: &v1::Readiness| {
+            findings(readiness).iter().any(|(_, text)| text.to_lowercase().contains("certificate"))
+        };
+        assert!(certificate(&demo::readiness(&admin).await));
+
+        let mut loose = item.facts.clone();
+        loose.extend(facts(&[("removable_without_tools", Some(true)), ("plumbed", Some(false))]));
+        change(loose.clone()).await;
+        let assessment = assess(&admin, Facts::new()).await;
+        assert_eq!(assessment.category, "container");
+        assert_eq!(demanded(&assessment), ["container_record"]);
+        assert!(!certificate(&demo::readiness(&admin).await));
+
+        loose.remove("removable_without_tools");
+        change(loose).await;
+        let assessment = assess(&admin, Facts::new()).await;
+        assert_eq!(assessment.category, "");
+        assert_eq!(missing(&assessment), ["removable_without_tools"]);
+        let findings = findings(&demo::readiness(&admin).await);
+        assert!(
+            findings.iter().any(|(answer, text)| *answer == Answer::NotKnown && text.contains("removable_without_tools")),
+            "{findings:?}"
+        );
+        server.stop().await;
+    }
+}
