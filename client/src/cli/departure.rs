@@ -59,6 +59,9 @@ pub struct LoadArgs {
     /// The vehicle
     #[arg(long, value_name = "VEHICLE")]
     pub vehicle: String,
+    /// At every moment: the departure, the end of each leg, and after each supply under way
+    #[arg(long)]
+    pub states: bool,
 }
 
 /// `ostler rules`.

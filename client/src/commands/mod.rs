@@ -5,6 +5,7 @@ mod defect;
 mod fleet;
 mod history;
 mod load;
+mod load_states;
 mod ready;
 mod resource;
 mod rules;

@@ -7,3 +7,4 @@ mod limits;
 mod missing;
 mod outside;
 mod properties;
+mod states;

@@ -1,28 +1,25 @@
-//! Axles: is each axle within its rating at departure?
+//! Axles: is each axle within its rating at every moment of the departure?
 
 use super::against_limit::Subject;
 use super::{Finding, Gate, gate as build, missing};
 use crate::answer::Answer;
+use crate::loads::LimitedLoad;
 
 /// Axles.
 pub(super) fn gate(subject: &Subject<'_>) -> Gate {
-    let mut findings: Vec<Finding> = missing(subject).into_iter().collect();
-    let load = subject.load;
+    let mut findings: Vec<Finding> = missing(subject);
     for (name, id, axle) in [
-        ("front axle", "front_axle", load.front_axle.as_ref()),
-        ("rear axle", "rear_axle", load.rear_axle.as_ref()),
+        ("front axle", "front_axle", LimitedLoad::FrontAxle),
+        ("rear axle", "rear_axle", LimitedLoad::RearAxle),
     ] {
-        findings.push(match axle {
-            Some(axle) => subject.finding(name, id, axle),
-            None => {
-                let text = format!("the load of the {name} is not known");
-                let mut finding =
-                    Finding::new(Answer::NotKnown, text.clone(), vec![subject.vehicle.name.clone()]);
-                finding.missing.push(text);
-                finding
-            }
-        });
+        findings.push(subject.finding(name, id, &axle).unwrap_or_else(|| {
+            let text = format!("the load of the {name} is not known");
+            let mut finding =
+                Finding::new(Answer::NotKnown, text.clone(), vec![subject.vehicle.name.clone()]);
+            finding.missing.push(text);
+            finding
+        }));
     }
-    let met = "both axles are within their ratings".to_owned();
+    let met = "both axles are within their ratings at every moment".to_owned();
     build("axles", "Is each axle within its rating?", findings, met)
 }
