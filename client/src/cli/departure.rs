@@ -64,6 +64,16 @@ pub struct LoadArgs {
     pub states: bool,
 }
 
+/// `ostler reconcile`.
+#[derive(Debug, Args)]
+pub struct ReconcileArgs {
+    /// The weighing
+    pub weighing: String,
+    /// Another weighing of the vehicle to compute from [default: the vehicle's baseline]
+    #[arg(long, value_name = "WEIGHING")]
+    pub against: Option<String>,
+}
+
 /// `ostler rules`.
 #[derive(Debug, Args)]
 pub struct RulesArgs {

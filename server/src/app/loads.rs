@@ -1,13 +1,14 @@
-//! Masses and axle loads of a vehicle of a departure.
+//! Masses and axle loads of a vehicle: of a departure, and against a weighing.
 
 use ostler_core::loads;
 use ostler_core::record::{Departure, Name, Vehicle};
 use ostler_proto::v1;
 
-use super::kinds::{Departures, Vehicles, name_of};
+use super::kinds::{Departures, Vehicles, Weighings, name_of};
 use super::record::Read;
 use super::{App, AppError};
 use crate::convert::loads::{load_result_message, load_states_message};
+use crate::convert::weighing::reconciliation_message;
 
 impl App {
     /// Computes the loads of a vehicle at departure.
@@ -41,6 +42,34 @@ impl App {
             &departure,
             vehicle,
         )))
+    }
+
+    /// Holds a weighing against what is computed for its moment.
+    ///
+    /// # Errors
+    /// When the weighing or its vehicle does not exist, or the one to compute from is not another
+    /// weighing of the vehicle.
+    pub async fn reconcile_weighing(
+        &self,
+        request: v1::ReconcileWeighingRequest,
+    ) -> Result<v1::Reconciliation, AppError> {
+        let v1::ReconcileWeighingRequest { name, against } = request;
+        let name = name_of::<Weighings>("name", &name)?;
+        let against = match against.as_str() {
+            "" => None,
+            against => Some(name_of::<Weighings>("against", against)?),
+        };
+        let stored = self.stored::<Weighings>(&name).await?;
+        let vehicle = name_of::<Vehicles>("weighing.vehicle", &stored.message.vehicle)?;
+        let read = self.read_vehicle(&vehicle).await?;
+        // The weighing as it is in the same snapshot; it may have changed since the first read.
+        let Some(weighing) = read.record.weighings.get(&name) else {
+            return Err(AppError::NotFound {
+                name: name.to_string(),
+            });
+        };
+        let reconciliation = loads::reconcile(&read.record, weighing, against.as_ref())?;
+        Ok(reconciliation_message(reconciliation))
     }
 
     /// Reads a departure and checks that the vehicle goes on it.

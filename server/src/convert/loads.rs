@@ -51,11 +51,7 @@ pub(crate) fn load_result_message(result: LoadResult) -> v1::LoadResult {
         centre_x_mm,
         lateral_moment_kgm,
         lines: lines.into_iter().map(line_message).collect(),
-        baseline: match baseline {
-            Baseline::Weighing(name) => name.into(),
-            Baseline::Declared => "declared".to_owned(),
-            Baseline::Missing => String::new(),
-        },
+        baseline: baseline_message(baseline),
         formula_version: formula_version.to_owned(),
     }
 }
@@ -78,6 +74,15 @@ fn worst_message(worst: WorstLoad) -> v1::WorstLoad {
         limited_load: limited.id(),
         load_state,
         load: Some(against_limit_message(load)),
+    }
+}
+
+/// What loads start from, as the API says it.
+pub(crate) fn baseline_message(baseline: Baseline) -> String {
+    match baseline {
+        Baseline::Weighing(name) => name.into(),
+        Baseline::Declared => "declared".to_owned(),
+        Baseline::Missing => String::new(),
     }
 }
 
@@ -110,7 +115,7 @@ fn zone_message(load: ZoneLoad) -> v1::ZoneLoad {
     }
 }
 
-fn line_message(line: LoadLine) -> v1::LoadLine {
+pub(crate) fn line_message(line: LoadLine) -> v1::LoadLine {
     let LoadLine {
         display_name,
         record,

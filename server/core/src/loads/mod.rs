@@ -22,6 +22,7 @@ mod fitments;
 mod fluids;
 mod limits;
 mod moment;
+mod reconcile;
 mod result;
 mod states;
 mod supplies;
@@ -29,6 +30,9 @@ mod tally;
 mod worst;
 
 pub use limits::CONFIDENCE_DEVIATIONS;
+pub use reconcile::{
+    Difference, RECONCILIATION_FORMULA_VERSION, Reconciliation, UnexplainedCentre, reconcile,
+};
 pub use result::{Baseline, LoadAgainstLimit, LoadGroup, LoadLine, LoadResult, ZoneLoad};
 pub use states::states;
 pub use worst::{LimitedLoad, WorstLoad, worst, worst_of};

@@ -7,4 +7,5 @@ mod limits;
 mod missing;
 mod outside;
 mod properties;
+mod reconcile;
 mod states;
