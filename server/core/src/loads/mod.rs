@@ -22,6 +22,7 @@ mod fitments;
 mod fluids;
 mod limits;
 mod moment;
+mod moves;
 mod reconcile;
 mod result;
 mod states;
@@ -30,6 +31,7 @@ mod tally;
 mod worst;
 
 pub use limits::CONFIDENCE_DEVIATIONS;
+pub use moves::{CargoMove, smallest_move};
 pub use reconcile::{
     Difference, RECONCILIATION_FORMULA_VERSION, Reconciliation, UnexplainedCentre, reconcile,
 };

@@ -5,6 +5,7 @@
 mod convoy;
 mod limits;
 mod missing;
+mod moves;
 mod outside;
 mod properties;
 mod reconcile;

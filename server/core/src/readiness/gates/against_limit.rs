@@ -6,11 +6,12 @@ use crate::loads::{
     Baseline, CONFIDENCE_DEVIATIONS, DEPARTURE_STATE, LimitedLoad, LoadAgainstLimit, LoadResult, worst_of,
 };
 use crate::readiness::Figure;
-use crate::record::{Departure, Name, Vehicle};
+use crate::record::{Departure, Name, Record, Vehicle};
 
 /// The vehicle that loads are about, at every moment of its departure.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Subject<'a> {
+    pub(super) record: &'a Record,
     pub(super) states: &'a [LoadResult],
     pub(super) vehicle: &'a Vehicle,
     pub(super) departure: &'a Departure,

@@ -19,6 +19,7 @@ use against_limit::Subject;
 pub(super) fn vehicle(record: &Record, departure: &Departure, packs: &Packs, vehicle: &Vehicle) -> Vec<Gate> {
     let states = loads::states(record, departure, vehicle);
     let subject = Subject {
+        record,
         states: &states,
         vehicle,
         departure,
