@@ -59,6 +59,19 @@ pub struct LoadArgs {
     /// The vehicle
     #[arg(long, value_name = "VEHICLE")]
     pub vehicle: String,
+    /// At every moment: the departure, the end of each leg, and after each supply under way
+    #[arg(long)]
+    pub states: bool,
+}
+
+/// `ostler reconcile`.
+#[derive(Debug, Args)]
+pub struct ReconcileArgs {
+    /// The weighing
+    pub weighing: String,
+    /// Another weighing of the vehicle to compute from [default: the vehicle's baseline]
+    #[arg(long, value_name = "WEIGHING")]
+    pub against: Option<String>,
 }
 
 /// `ostler rules`.

@@ -7,7 +7,7 @@ mod resource;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use uuid::Uuid;
 
-pub use departure::{LoadArgs, ReadyArgs, RulesArgs, SheetArgs, SheetForm};
+pub use departure::{LoadArgs, ReadyArgs, ReconcileArgs, RulesArgs, SheetArgs, SheetForm};
 pub use record::{
     AssessArgs, CargoCommand, DefectAcceptArgs, DefectAddArgs, DefectCommand, DefectFixArgs, DefectListArgs,
     ExportArgs, FitArgs, HistoryArgs, ImportArgs, Severity, SubstituteArgs, WithdrawArgs,
@@ -135,8 +135,10 @@ pub enum Command {
     Ready(ReadyArgs),
     /// Write the load sheets of a departure as files
     Sheet(SheetArgs),
-    /// Show masses and axle loads of a vehicle at departure
+    /// Show masses and axle loads of a vehicle of a departure
     Load(LoadArgs),
+    /// Hold a weighing against what is computed for its moment
+    Reconcile(ReconcileArgs),
     /// Record that other parts go into slots of a vehicle
     Substitute(SubstituteArgs),
     /// Show how the parts of a substitution fit, and what to ask before the old part comes out

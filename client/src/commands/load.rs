@@ -3,8 +3,8 @@
 use ostler_proto::v1::load_service_client::LoadServiceClient;
 use ostler_proto::v1::{Answer, ComputeLoadsRequest, LoadAgainstLimit, LoadResult};
 
-use super::Outcome;
 use super::verdict::answer_words;
+use super::{Outcome, load_states};
 use crate::cli::LoadArgs;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
@@ -34,6 +34,9 @@ const HEADERS: [&str; 14] = [
 pub(super) async fn run(session: &Session, args: &LoadArgs) -> Result<Outcome, CliError> {
     let departure = session.name(Kind::Departure, &args.departure).await?;
     let vehicle = session.name_beside(&departure, Kind::Vehicle, &args.vehicle)?;
+    if args.states {
+        return load_states::run(session, departure, vehicle).await;
+    }
     let loads = session
         .connection
         .call(

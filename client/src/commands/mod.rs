@@ -5,7 +5,9 @@ mod defect;
 mod fleet;
 mod history;
 mod load;
+mod load_states;
 mod ready;
+mod reconcile;
 mod resource;
 mod rules;
 mod sheet;
@@ -85,6 +87,7 @@ pub(crate) async fn dispatch(session: &Session, command: &Command) -> Result<Out
         Command::Ready(args) => ready::run(session, args).await,
         Command::Sheet(args) => sheet::run(session, args).await,
         Command::Load(args) => load::run(session, args).await,
+        Command::Reconcile(args) => reconcile::run(session, args).await,
         Command::Substitute(args) => substitution::substitute(session, args).await,
         Command::Assess(args) => substitution::assess(session, args).await,
         Command::Fit(args) => substitution::fit(session, args).await,

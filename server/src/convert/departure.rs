@@ -66,10 +66,16 @@ fn departure_vehicle(message: v1::DepartureVehicle) -> Converted<DepartureVehicl
     let v1::DepartureVehicle {
         vehicle,
         fills: filled,
+        drawdown_order,
+        consumption_l_per_100km,
+        consumption_provenance,
     } = message;
     Ok(DepartureVehicle {
         vehicle: resource_name("vehicle", vehicle)?,
         fills: fills("fills", filled)?,
+        drawdown_order: each("drawdown_order", drawdown_order, |tank| id("", tank))?,
+        consumption_l_per_100km: by_id("consumption_l_per_100km", consumption_l_per_100km, Ok)?,
+        consumption_provenance,
     })
 }
 
@@ -100,6 +106,8 @@ fn policy(message: v1::DeparturePolicy) -> Policy {
         restraint_rearward_g,
         restraint_up_g,
         confidence_deviations,
+        route_allowance_factor,
+        water_plan_l_per_person_day,
     } = message;
     Policy {
         margin_warn_fraction,
@@ -108,6 +116,8 @@ fn policy(message: v1::DeparturePolicy) -> Policy {
         restraint_rearward_g,
         restraint_up_g,
         confidence_deviations,
+        route_allowance_factor,
+        water_plan_l_per_person_day,
     }
 }
 

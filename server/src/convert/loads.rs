@@ -1,6 +1,6 @@
 //! Results of load computations.
 
-use ostler_core::loads::{Baseline, LoadAgainstLimit, LoadLine, LoadResult, ZoneLoad};
+use ostler_core::loads::{Baseline, LoadAgainstLimit, LoadLine, LoadResult, WorstLoad, ZoneLoad, worst};
 use ostler_proto::v1;
 
 use super::common::{position_message, provenance_message};
@@ -13,6 +13,7 @@ pub(crate) fn load_result_message(result: LoadResult) -> v1::LoadResult {
         departure,
         load_state,
         missing,
+        notes,
         baseline_mass_kg,
         fitment_change_kg,
         crew_mass_kg,
@@ -35,6 +36,7 @@ pub(crate) fn load_result_message(result: LoadResult) -> v1::LoadResult {
         departure: departure.into(),
         load_state,
         missing,
+        notes,
         baseline_mass_kg,
         fitment_change_kg,
         crew_mass_kg,
@@ -49,12 +51,38 @@ pub(crate) fn load_result_message(result: LoadResult) -> v1::LoadResult {
         centre_x_mm,
         lateral_moment_kgm,
         lines: lines.into_iter().map(line_message).collect(),
-        baseline: match baseline {
-            Baseline::Weighing(name) => name.into(),
-            Baseline::Declared => "declared".to_owned(),
-            Baseline::Missing => String::new(),
-        },
+        baseline: baseline_message(baseline),
         formula_version: formula_version.to_owned(),
+    }
+}
+
+/// All moments of a departure, with the worst of them.
+pub(crate) fn load_states_message(states: Vec<LoadResult>) -> v1::ComputeLoadStatesResponse {
+    v1::ComputeLoadStatesResponse {
+        worst: worst(&states).into_iter().map(worst_message).collect(),
+        states: states.into_iter().map(load_result_message).collect(),
+    }
+}
+
+fn worst_message(worst: WorstLoad) -> v1::WorstLoad {
+    let WorstLoad {
+        limited,
+        load_state,
+        load,
+    } = worst;
+    v1::WorstLoad {
+        limited_load: limited.id(),
+        load_state,
+        load: Some(against_limit_message(load)),
+    }
+}
+
+/// What loads start from, as the API says it.
+pub(crate) fn baseline_message(baseline: Baseline) -> String {
+    match baseline {
+        Baseline::Weighing(name) => name.into(),
+        Baseline::Declared => "declared".to_owned(),
+        Baseline::Missing => String::new(),
     }
 }
 
@@ -87,7 +115,7 @@ fn zone_message(load: ZoneLoad) -> v1::ZoneLoad {
     }
 }
 
-fn line_message(line: LoadLine) -> v1::LoadLine {
+pub(crate) fn line_message(line: LoadLine) -> v1::LoadLine {
     let LoadLine {
         display_name,
         record,

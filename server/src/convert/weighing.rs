@@ -1,9 +1,11 @@
 //! Weighings.
 
+use ostler_core::loads::{Difference, Reconciliation, UnexplainedCentre};
 use ostler_core::record::{AboardMass, Name, Readings, Weighing};
 use ostler_proto::v1;
 
 use super::common::{mass, position};
+use super::loads::{baseline_message, line_message};
 use super::vehicle::fills;
 use super::{Converted, Within, by_id, date, each, missing, name as resource_name, optional_name};
 
@@ -69,4 +71,64 @@ fn aboard(message: v1::AboardMass) -> Converted<AboardMass> {
         mass: mass(weight.ok_or_else(|| missing("mass"))?).within("mass")?,
         position: place.map(position).ok_or_else(|| missing("position"))?,
     })
+}
+
+/// A reconciliation as a message.
+pub(crate) fn reconciliation_message(reconciliation: Reconciliation) -> v1::Reconciliation {
+    let Reconciliation {
+        weighing,
+        vehicle,
+        baseline,
+        total,
+        front_axle,
+        rear_axle,
+        centre,
+        lines,
+        missing,
+        formula_version,
+    } = reconciliation;
+    v1::Reconciliation {
+        weighing: weighing.into(),
+        vehicle: vehicle.into(),
+        baseline: baseline_message(baseline),
+        total: total.map(difference_message),
+        front_axle: front_axle.map(difference_message),
+        rear_axle: rear_axle.map(difference_message),
+        centre: centre.map(centre_message),
+        lines: lines.into_iter().map(line_message).collect(),
+        missing,
+        formula_version: formula_version.to_owned(),
+    }
+}
+
+fn difference_message(difference: Difference) -> v1::MassDifference {
+    let Difference {
+        measured_kg,
+        computed_kg,
+        unexplained_kg,
+        uncertainty_kg,
+        significant,
+        untoleranced_count,
+    } = difference;
+    v1::MassDifference {
+        measured_kg,
+        computed_kg,
+        unexplained_kg,
+        uncertainty_kg,
+        significant,
+        untoleranced_count: i32::try_from(untoleranced_count).unwrap_or(i32::MAX),
+    }
+}
+
+fn centre_message(centre: UnexplainedCentre) -> v1::UnexplainedCentre {
+    let UnexplainedCentre {
+        x_mm,
+        x_uncertainty_mm,
+        y_mm,
+    } = centre;
+    v1::UnexplainedCentre {
+        x_mm,
+        x_uncertainty_mm,
+        y_mm,
+    }
 }

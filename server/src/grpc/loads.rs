@@ -14,4 +14,12 @@ impl LoadService for Service {
         let (_, request) = open(request, Presence::Full)?;
         reply(self.app.compute_loads(request).await)
     }
+
+    async fn compute_load_states(
+        &self,
+        request: Request<v1::ComputeLoadStatesRequest>,
+    ) -> Reply<v1::ComputeLoadStatesResponse> {
+        let (_, request) = open(request, Presence::Full)?;
+        reply(self.app.compute_load_states(request).await)
+    }
 }

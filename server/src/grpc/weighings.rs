@@ -4,8 +4,10 @@ use ostler_proto::v1;
 use ostler_proto::v1::weighing_service_server::WeighingService;
 use tonic::Request;
 
+use super::standard::{open, reply};
 use super::{Reply, Service};
 use crate::app::kinds::Weighings;
+use crate::contract::Presence;
 
 #[tonic::async_trait]
 impl WeighingService for Service {
@@ -30,5 +32,12 @@ impl WeighingService for Service {
 
     async fn delete_weighing(&self, request: Request<v1::DeleteWeighingRequest>) -> Reply<()> {
         self.delete::<Weighings, _>(request).await
+    }
+    async fn reconcile_weighing(
+        &self,
+        request: Request<v1::ReconcileWeighingRequest>,
+    ) -> Reply<v1::Reconciliation> {
+        let (_, request) = open(request, Presence::Full)?;
+        reply(self.app.reconcile_weighing(request).await)
     }
 }

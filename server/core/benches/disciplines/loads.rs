@@ -3,16 +3,18 @@
 use std::collections::BTreeMap;
 
 use divan::{Bencher, black_box};
-use ostler_core::loads::compute;
+use ostler_core::loads::{compute, states};
 use ostler_core::record::{
-    CargoItem, CrewMember, Date, Departure, DepartureVehicle, Fleet, Fluid, Id, Mass, MassProvenance, Name,
-    Policy, Position, Readings, Record, Specification, Tank, TankFill, TankMounting, Vehicle, Weighing, Zone,
+    CargoItem, CrewMember, Date, Departure, DepartureVehicle, Fleet, Fluid, Id, Leg, Mass, MassProvenance,
+    Name, Policy, Position, Readings, Record, Specification, Tank, TankFill, TankMounting, Vehicle, Weighing,
+    Zone,
 };
 
 const VEHICLES: usize = 4;
 const CARGO_LINES: usize = 121;
 const TANKS: usize = 4;
 const PEOPLE: usize = 9;
+const LEGS: usize = 10;
 
 /// A name or id of the made-up fleet; they are all well formed.
 fn name(rest: &str) -> Name {
@@ -142,6 +144,17 @@ fn record() -> Record {
     record
 }
 
+fn leg(index: usize) -> Leg {
+    Leg {
+        id: id(&format!("l{index}")),
+        start_place: String::new(),
+        end_place: String::new(),
+        planned_days: 1.0,
+        map_distance_km: 160.0,
+        surface_km: BTreeMap::from([(id("sand"), 160.0)]),
+    }
+}
+
 fn departure(record: &Record) -> Departure {
     Departure {
         name: name("departures/d"),
@@ -149,13 +162,16 @@ fn departure(record: &Record) -> Departure {
         departure_date: Date::constant(2027, 5, 24),
         departure_time_of_day: String::new(),
         return_date: Date::constant(2027, 6, 10),
-        legs: Vec::new(),
+        legs: (0..LEGS).map(leg).collect(),
         vehicles: record
             .vehicles
             .keys()
             .map(|vehicle| DepartureVehicle {
                 vehicle: vehicle.clone(),
                 fills: fills(),
+                drawdown_order: Vec::new(),
+                consumption_l_per_100km: BTreeMap::from([(id("sand"), 18.5)]),
+                consumption_provenance: String::new(),
             })
             .collect(),
         crew: (0..PEOPLE)
@@ -168,10 +184,28 @@ fn departure(record: &Record) -> Departure {
                 driver: true,
             })
             .collect(),
-        policy: Policy::default(),
+        policy: Policy {
+            route_allowance_factor: Some(1.06),
+            water_plan_l_per_person_day: Some(7.0),
+            ..Policy::default()
+        },
         rule_packs: Vec::new(),
         supply_points: Vec::new(),
     }
+}
+
+/// All four vehicles at departure and at the end of each of ten legs.
+#[divan::bench]
+fn convoy_in_eleven_states_of_121_cargo_lines(bencher: Bencher) {
+    let record = record();
+    let departure = departure(&record);
+    bencher.bench_local(|| {
+        record
+            .vehicles
+            .values()
+            .map(|vehicle| states(black_box(&record), black_box(&departure), vehicle).len())
+            .sum::<usize>()
+    });
 }
 
 /// One vehicle in one load state.

@@ -1,6 +1,7 @@
 //! People and cargo.
 
 use super::limits::ZoneSums;
+use super::moment::Moment;
 use super::result::LoadGroup;
 use super::tally::{Entry, Tally};
 use crate::record::{CargoItem, Departure, Position, Record, Vehicle, Zone};
@@ -39,10 +40,12 @@ pub(super) fn add_crew(departure: &Departure, vehicle: &Vehicle, tally: &mut Tal
 /// Adds the cargo on the vehicle, to the whole and to its zones.
 ///
 /// All pieces of an item share the error of their unit mass, so the item's tolerance is that of one
-/// piece times their number.
+/// piece times their number. Of what is consumed under way, the moment's share is left; its tolerance
+/// stays whole, for how fast it goes is not known better than that.
 pub(super) fn add_cargo<'a>(
     record: &'a Record,
     vehicle: &'a Vehicle,
+    moment: &Moment,
     zones: &mut ZoneSums<'a>,
     tally: &mut Tally,
 ) {
@@ -60,7 +63,12 @@ pub(super) fn add_cargo<'a>(
             continue;
         };
         let count = f64::from(item.quantity);
-        let mass_kg = mass.mass_kg * count;
+        let share = if item.consumed {
+            moment.consumed_share_left
+        } else {
+            1.0
+        };
+        let mass_kg = mass.mass_kg * count * share;
         let tolerance_kg = mass.tolerance_kg.map(|tolerance_kg| tolerance_kg * count);
         let entered = tally.add(Entry {
             group: LoadGroup::Cargo,

@@ -63,7 +63,8 @@ pub(super) fn start(record: &Record, vehicle: &Vehicle, tally: &mut Tally) -> St
     }
 }
 
-fn weighed(record: &Record, vehicle: &Vehicle, weighing: &Weighing, tally: &mut Tally) -> Start {
+/// A weighing bare of what was aboard.
+pub(super) fn weighed(record: &Record, vehicle: &Vehicle, weighing: &Weighing, tally: &mut Tally) -> Start {
     let Some(mut split) = as_read(vehicle, weighing, tally) else {
         return Start::missing();
     };

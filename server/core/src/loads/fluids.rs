@@ -1,5 +1,6 @@
 //! Masses of what is in tanks and containers.
 
+use super::moment::{Fills, Moment};
 use super::result::LoadGroup;
 use super::tally::{Entry, Tally, is_number};
 use crate::record::{Departure, Fluid, MassProvenance, Record, Tank, Vehicle};
@@ -31,8 +32,14 @@ pub(super) fn fluid_mass_kg(record: &Record, tank: &Tank, volume_l: f64, tally: 
     density_kg_per_l.map(|density_kg_per_l| volume_l * density_kg_per_l)
 }
 
-/// Adds what is in the tanks at departure, and the containers that the baseline does not hold.
-pub(super) fn add_fluids(record: &Record, departure: &Departure, vehicle: &Vehicle, tally: &mut Tally) {
+/// Adds what is in the tanks at `moment`, and the containers that the baseline does not hold.
+pub(super) fn add_fluids(
+    record: &Record,
+    departure: &Departure,
+    vehicle: &Vehicle,
+    moment: &Moment,
+    tally: &mut Tally,
+) {
     let Some(going) = departure
         .vehicles
         .iter()
@@ -54,20 +61,30 @@ pub(super) fn add_fluids(record: &Record, departure: &Departure, vehicle: &Vehic
     }
     for tank in &vehicle.specification.tanks {
         add_container(vehicle, tank, tally);
-        let mut fills = going.fills.iter().filter(|fill| fill.tank == tank.id);
-        let Some(fill) = fills.next() else {
+        let filled = going.fills.iter().find(|fill| fill.tank == tank.id);
+        let volume_l = match &moment.fills {
+            // Why a tank is not known under way is told by the moment.
+            Fills::UnderWay(fills) if filled.is_some() => fills.get(&tank.id).copied(),
+            _ => filled.map(|fill| fill.volume_l),
+        };
+        if filled.is_none() {
             tally.miss(format!(
                 "the departure does not say what is in {} ({})",
                 tank.display_name, tank.id
             ));
-            continue;
-        };
-        if let Some(mass_kg) = fluid_mass_kg(record, tank, fill.volume_l, tally)
+        }
+        let Some(volume_l) = volume_l else { continue };
+        if let Some(mass_kg) = fluid_mass_kg(record, tank, volume_l, tally)
             && mass_kg > 0.0
         {
             tally.add(Entry {
                 group: group(tank.fluid),
-                display_name: format!("{}: {} l {}", tank.display_name, fill.volume_l, tank.fluid.word()),
+                display_name: format!(
+                    "{}: {} {}",
+                    tank.display_name,
+                    moment.litres(volume_l),
+                    tank.fluid.word()
+                ),
                 record: &vehicle.name,
                 mass_kg,
                 provenance: MassProvenance::Estimated,

@@ -11,6 +11,9 @@
 //! What is missing is never taken as zero in silence: it is said, the numbers leave it out, and no
 //! answer then is better than not known.
 //!
+//! Under way, fluids are drawn down leg by leg and what is consumed shrinks: [`states`] gives every
+//! moment of a departure and states its model, [`worst`] names the moment at which each limit is tightest.
+//!
 //! A computed load is an aid: it does not replace a weighbridge.
 
 mod aboard;
@@ -18,18 +21,31 @@ mod baseline;
 mod fitments;
 mod fluids;
 mod limits;
+mod moment;
+mod moves;
+mod reconcile;
 mod result;
+mod states;
+mod supplies;
 mod tally;
+mod worst;
 
 pub use limits::CONFIDENCE_DEVIATIONS;
+pub use moves::{CargoMove, smallest_move};
+pub use reconcile::{
+    Difference, RECONCILIATION_FORMULA_VERSION, Reconciliation, UnexplainedCentre, reconcile,
+};
 pub use result::{Baseline, LoadAgainstLimit, LoadGroup, LoadLine, LoadResult, ZoneLoad};
+pub use states::states;
+pub use worst::{LimitedLoad, WorstLoad, worst, worst_of};
 
 use crate::record::{Departure, Record, Vehicle};
 use limits::{Judge, Limit, ZoneSums};
+use moment::Moment;
 use tally::{Split, Tally, is_number};
 
 /// Version of the formulas of this module. It changes when a result may change for the same record.
-pub const FORMULA_VERSION: &str = "loads/1";
+pub const FORMULA_VERSION: &str = "loads/2";
 
 /// The load state at the moment of departure.
 pub const DEPARTURE_STATE: &str = "departure";
@@ -42,14 +58,20 @@ pub const CAUTION: &str = "A computed load is an aid: it does not replace a weig
 /// All of `record`'s cargo that is on the vehicle counts, with the departure's people and fills.
 /// Numbers that cannot be computed with (not finite, absurdly large, negative masses) are missing.
 pub fn compute(record: &Record, departure: &Departure, vehicle: &Vehicle) -> LoadResult {
+    compute_at(record, departure, vehicle, &Moment::departure())
+}
+
+/// The same at any moment of the departure.
+fn compute_at(record: &Record, departure: &Departure, vehicle: &Vehicle, moment: &Moment) -> LoadResult {
     let specification = &vehicle.specification;
     let mut tally = Tally::new(specification.wheelbase_mm);
     let start = baseline::start(record, vehicle, &mut tally);
     fitments::add_fitment_changes(record, vehicle, &mut tally);
     aboard::add_crew(departure, vehicle, &mut tally);
-    fluids::add_fluids(record, departure, vehicle, &mut tally);
+    fluids::add_fluids(record, departure, vehicle, moment, &mut tally);
     let mut zones = ZoneSums::new(specification);
-    aboard::add_cargo(record, vehicle, &mut zones, &mut tally);
+    aboard::add_cargo(record, vehicle, moment, &mut zones, &mut tally);
+    moment.say_what_is_missing(&mut tally);
     let judge = Judge::new(&departure.policy, &mut tally.missing);
 
     let mut whole: Split = start.split;
@@ -76,7 +98,7 @@ pub fn compute(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Loa
     LoadResult {
         vehicle: vehicle.name.clone(),
         departure: departure.name.clone(),
-        load_state: DEPARTURE_STATE.to_owned(),
+        load_state: moment.load_state.clone(),
         baseline_mass_kg: start.split.total.load_kg,
         fitment_change_kg: mass_of(LoadGroup::Fitment),
         crew_mass_kg: mass_of(LoadGroup::Crew),
@@ -97,6 +119,7 @@ pub fn compute(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Loa
         lines: sorted(start.line, tally.lines),
         baseline: start.baseline,
         missing: tally.missing,
+        notes: moment.notes.clone(),
         formula_version: FORMULA_VERSION,
     }
 }

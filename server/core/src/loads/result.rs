@@ -12,11 +12,13 @@ pub struct LoadResult {
     pub vehicle: Name,
     /// The departure.
     pub departure: Name,
-    /// The moment: [`DEPARTURE_STATE`](super::DEPARTURE_STATE).
+    /// The moment: [`DEPARTURE_STATE`](super::DEPARTURE_STATE), `end of` a leg, or `supply after` it.
     pub load_state: String,
     /// What the computation is missing, in sentences. Not empty: the numbers leave these out and no
     /// answer is better than not known.
     pub missing: Vec<String>,
+    /// What a state under way rests on, and what runs out, in sentences. They do not change an answer.
+    pub notes: Vec<String>,
     /// Mass of the baseline without fluids, people and cargo, kilograms.
     pub baseline_mass_kg: f64,
     /// Change by parts fitted since, kilograms.

@@ -55,6 +55,14 @@ pub struct DepartureVehicle {
     pub vehicle: Name,
     /// Litres at departure. A tank that is not listed has no known fill.
     pub fills: Vec<TankFill>,
+    /// Tanks and containers in the order in which they are emptied, fuel and water in one list. Those
+    /// that are not listed follow in the order of the specification.
+    pub drawdown_order: Vec<Id>,
+    /// Litres of fuel per 100 driven kilometres by surface, with the vehicle loaded as for the departure.
+    /// A surface that is not listed has no known consumption.
+    pub consumption_l_per_100km: BTreeMap<Id, f64>,
+    /// Where the consumption comes from, in words. Empty: not stated.
+    pub consumption_provenance: String,
 }
 
 /// A person who goes.
@@ -89,6 +97,10 @@ pub struct Policy {
     pub restraint_up_g: Option<f64>,
     /// Standard deviations that a margin must be away from zero to count as certain. `None`: 2.
     pub confidence_deviations: Option<f64>,
+    /// Driven kilometres per kilometre on the map, 1 to 3. `None`: not known.
+    pub route_allowance_factor: Option<f64>,
+    /// Drinking water used per person and day, litres. `None`: not known.
+    pub water_plan_l_per_person_day: Option<f64>,
 }
 
 /// What a supply point gives.

@@ -4,8 +4,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{
-    CargoItem, CompatibilityNote, Departure, Evidence, EvidenceResult, Fitment, Fluid, Name, Part,
-    RegulatedItem, RulePack, Specification, Substitution, TankFill, Vehicle, Weighing,
+    CargoItem, CompatibilityNote, Departure, DepartureVehicle, Evidence, EvidenceResult, Fitment, Fluid,
+    Name, Part, RegulatedItem, RulePack, Specification, Substitution, TankFill, Vehicle, Weighing,
 };
 use crate::check::{Check, Violation};
 
@@ -265,6 +265,7 @@ pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
                 &vehicle.specification,
             );
         }
+        drawdown_and_consumption(&mut check, index, going, world);
     }
     for (index, member) in departure.crew.iter().enumerate() {
         if let Some(vehicle) = &member.vehicle
@@ -287,6 +288,26 @@ pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
         }
     }
     finish(check)
+}
+
+/// The order names tanks of the vehicle, each once, and what it burns is more than nothing.
+fn drawdown_and_consumption(check: &mut Check, index: usize, going: &DepartureVehicle, world: &World<'_>) {
+    let path = format!("vehicles[{index}].drawdown_order");
+    unique(check, &path, going.drawdown_order.iter().map(|tank| &**tank));
+    if let Some(vehicle) = world.vehicles.get(&going.vehicle) {
+        for (place, tank) in going.drawdown_order.iter().enumerate() {
+            if vehicle.specification.tank(tank).is_none() {
+                let known = vehicle.specification.tanks.iter().map(|tank| &*tank.id);
+                check.refuse(format!("{path}[{place}]"), unknown("tank", vehicle, tank, known));
+            }
+        }
+    }
+    for (surface, rate) in &going.consumption_l_per_100km {
+        check.positive(
+            &format!("vehicles[{index}].consumption_l_per_100km[{:?}]", &**surface),
+            *rate,
+        );
+    }
 }
 
 /// A rule pack: its ids, facts, expressions, and that for any facts exactly one category holds.

@@ -54,6 +54,21 @@ pub enum Readings {
     },
 }
 
+impl Readings {
+    /// What stood on the front and on the rear axle, kilograms.
+    pub fn axles_kg(&self) -> (f64, f64) {
+        match *self {
+            Self::Axles { front_kg, rear_kg } => (front_kg, rear_kg),
+            Self::Wheels {
+                front_left_kg,
+                front_right_kg,
+                rear_left_kg,
+                rear_right_kg,
+            } => (front_left_kg + front_right_kg, rear_left_kg + rear_right_kg),
+        }
+    }
+}
+
 /// A mass that was aboard and where it sat.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AboardMass {

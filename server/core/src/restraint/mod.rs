@@ -24,6 +24,10 @@ pub use standard::{Direction, Factors, Standard};
 /// Standard gravity, m/s², exact by definition. One kgf is this many newtons.
 pub const GRAVITY_M_PER_S2: f64 = 9.806_65;
 
+/// Version of how a recorded capacity is held against what is asked. It changes when an answer may change
+/// for the same record.
+pub const FORMULA_VERSION: &str = "restraint/1";
+
 /// What to show with every restraint assessment.
 pub const CAUTIONS: [&str; 4] = [
     "A strap's rating is not the mass that it restrains (Australian heavy-vehicle regulator's guidance, read).",

@@ -26,7 +26,7 @@ pub fn draft(record: &Record, departure: &Departure, vehicle: &Vehicle) -> LoadS
         vehicle: vehicle.name.clone(),
         vehicle_display_name: vehicle.display_name.clone(),
         role: vehicle.role.clone(),
-        loads: vec![loads::compute(record, departure, vehicle)],
+        loads: loads::states(record, departure, vehicle),
         zones: zones(record, vehicle),
         fills: fills(record, departure, vehicle),
         crew: crew(departure, vehicle),

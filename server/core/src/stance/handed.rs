@@ -2,6 +2,9 @@
 
 use super::vehicle::Side;
 
+/// Version of this comparison. It changes when a finding may change for the same record.
+pub const FORMULA_VERSION: &str = "handed_parts/1";
+
 /// The hand of a part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Hand {

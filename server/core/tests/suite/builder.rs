@@ -6,8 +6,8 @@
 use std::collections::BTreeMap;
 
 use ostler_core::record::{
-    AboardMass, CargoItem, CrewMember, Date, Departure, DepartureVehicle, Fitment, Fleet, Fluid, Id, Mass,
-    MassProvenance, Name, Part, Policy, Position, Readings, Record, Roof, Slot, Specification, Tank,
+    AboardMass, CargoItem, CrewMember, Date, Departure, DepartureVehicle, Fitment, Fleet, Fluid, Id, Leg,
+    Mass, MassProvenance, Name, Part, Policy, Position, Readings, Record, Roof, Slot, Specification, Tank,
     TankFill, TankMounting, Vehicle, VehicleSystem, Weighing, Zone,
 };
 
@@ -240,6 +240,33 @@ pub(crate) fn add_cargo(record: &mut Record, item: CargoItem) {
     record.cargo_items.insert(item.name.clone(), item);
 }
 
+/// A vehicle that goes with these fills, and what it burns on sand and gravel.
+pub(crate) fn going(vehicle: &str, fills: Vec<TankFill>) -> DepartureVehicle {
+    DepartureVehicle {
+        vehicle: name(&format!("vehicles/{vehicle}")),
+        fills,
+        drawdown_order: Vec::new(),
+        consumption_l_per_100km: BTreeMap::from([(id("gravel"), 12.0), (id("sand"), 20.0)]),
+        consumption_provenance: "test drive".to_owned(),
+    }
+}
+
+/// Gives a departure two legs of 100 km and two days each, and what is needed to know the loads under way.
+pub(crate) fn add_way(departure: &mut Departure) {
+    for (leg, surface) in [("l1", "gravel"), ("l2", "sand")] {
+        departure.legs.push(Leg {
+            id: id(leg),
+            start_place: format!("start of {leg}"),
+            end_place: format!("end of {leg}"),
+            planned_days: 2.0,
+            map_distance_km: 100.0,
+            surface_km: BTreeMap::from([(id(surface), 100.0)]),
+        });
+    }
+    departure.policy.route_allowance_factor = Some(1.1);
+    departure.policy.water_plan_l_per_person_day = Some(7.0);
+}
+
 /// A departure of `v1` with one person and both tanks full.
 pub(crate) fn departure() -> Departure {
     Departure {
@@ -249,10 +276,7 @@ pub(crate) fn departure() -> Departure {
         departure_time_of_day: String::new(),
         return_date: date("2027-06-10"),
         legs: Vec::new(),
-        vehicles: vec![DepartureVehicle {
-            vehicle: name("vehicles/v1"),
-            fills: vec![fill("main", 100.0), fill("water", 60.0)],
-        }],
+        vehicles: vec![going("v1", vec![fill("main", 100.0), fill("water", 60.0)])],
         crew: vec![person("p1", "v1", kg(85.0, 1.0), at(1_400.0, 400.0))],
         policy: Policy::default(),
         rule_packs: Vec::new(),

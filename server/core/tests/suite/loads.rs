@@ -5,5 +5,8 @@
 mod convoy;
 mod limits;
 mod missing;
+mod moves;
 mod outside;
 mod properties;
+mod reconcile;
+mod states;

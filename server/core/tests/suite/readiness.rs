@@ -7,6 +7,8 @@ mod defects;
 mod fixture;
 mod loads;
 mod missing;
+mod restraint;
 mod rules;
+mod stance;
 mod substitutions;
 mod verdicts;

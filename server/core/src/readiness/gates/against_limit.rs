@@ -2,25 +2,34 @@
 
 use super::Finding;
 use crate::answer::Answer;
-use crate::loads::{Baseline, CONFIDENCE_DEVIATIONS, LoadAgainstLimit, LoadResult};
+use crate::loads::{
+    Baseline, CONFIDENCE_DEVIATIONS, DEPARTURE_STATE, LimitedLoad, LoadAgainstLimit, LoadResult, worst_of,
+};
 use crate::readiness::Figure;
-use crate::record::{Name, Policy, Vehicle};
+use crate::record::{Departure, Name, Record, Vehicle};
 
-/// The vehicle that loads are about, and how sure they must be.
+/// The vehicle that loads are about, at every moment of its departure.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Subject<'a> {
-    pub(super) load: &'a LoadResult,
+    pub(super) record: &'a Record,
+    pub(super) states: &'a [LoadResult],
     pub(super) vehicle: &'a Vehicle,
-    pub(super) policy: &'a Policy,
+    pub(super) departure: &'a Departure,
 }
 
 impl Subject<'_> {
-    /// What it means for `name`, whose figures start with `id`.
-    pub(super) fn finding(&self, name: &str, id: &str, held: &LoadAgainstLimit) -> Finding {
+    /// What the moment at which `limited` is tightest means for `name`, whose figures start with `id`.
+    /// `None`: no state has that load.
+    pub(super) fn finding(&self, name: &str, id: &str, limited: &LimitedLoad) -> Option<Finding> {
+        let (state, held) = worst_of(self.states, limited)?;
         let (text, remedy) = self.words(name, held);
-        let mut finding = Finding::new(held.answer, text, self.records())
+        let when = match state.load_state.as_str() {
+            DEPARTURE_STATE => "at departure".to_owned(),
+            moment => format!("at the {moment}"),
+        };
+        let mut finding = Finding::new(held.answer, format!("{text}, {when}"), self.records(state))
             .remedy(remedy)
-            .basis(self.load.formula_version);
+            .basis(state.formula_version);
         if held.limit_kg.is_none() && held.answer != Answer::Met {
             finding
                 .missing
@@ -37,7 +46,7 @@ impl Subject<'_> {
         finding
             .figures
             .extend(held.margin_kg.map(|margin_kg| figure("margin", margin_kg, None)));
-        finding
+        Some(finding)
     }
 
     fn words(&self, name: &str, held: &LoadAgainstLimit) -> (String, String) {
@@ -76,7 +85,11 @@ impl Subject<'_> {
 
     /// How well a load is known, in words.
     fn certainty(&self, held: &LoadAgainstLimit) -> String {
-        let deviations = self.policy.confidence_deviations.unwrap_or(CONFIDENCE_DEVIATIONS);
+        let deviations = self
+            .departure
+            .policy
+            .confidence_deviations
+            .unwrap_or(CONFIDENCE_DEVIATIONS);
         let known = format!("known to ±{:.0} kg", deviations * held.uncertainty_kg);
         match held.untoleranced_count {
             0 => known,
@@ -84,9 +97,9 @@ impl Subject<'_> {
         }
     }
 
-    fn records(&self) -> Vec<Name> {
+    fn records(&self, state: &LoadResult) -> Vec<Name> {
         let mut records = vec![self.vehicle.name.clone()];
-        if let Baseline::Weighing(weighing) = &self.load.baseline {
+        if let Baseline::Weighing(weighing) = &state.baseline {
             records.push(weighing.clone());
         }
         records

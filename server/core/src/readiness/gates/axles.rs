@@ -1,28 +1,54 @@
-//! Axles: is each axle within its rating at departure?
+//! Axles: is each axle within its rating at every moment of the departure?
 
 use super::against_limit::Subject;
 use super::{Finding, Gate, gate as build, missing};
 use crate::answer::Answer;
+use crate::loads::{LimitedLoad, smallest_move};
 
 /// Axles.
 pub(super) fn gate(subject: &Subject<'_>) -> Gate {
-    let mut findings: Vec<Finding> = missing(subject).into_iter().collect();
-    let load = subject.load;
+    let mut findings: Vec<Finding> = missing(subject);
     for (name, id, axle) in [
-        ("front axle", "front_axle", load.front_axle.as_ref()),
-        ("rear axle", "rear_axle", load.rear_axle.as_ref()),
+        ("front axle", "front_axle", LimitedLoad::FrontAxle),
+        ("rear axle", "rear_axle", LimitedLoad::RearAxle),
     ] {
-        findings.push(match axle {
-            Some(axle) => subject.finding(name, id, axle),
-            None => {
-                let text = format!("the load of the {name} is not known");
-                let mut finding =
-                    Finding::new(Answer::NotKnown, text.clone(), vec![subject.vehicle.name.clone()]);
-                finding.missing.push(text);
-                finding
-            }
-        });
+        let found = subject
+            .finding(name, id, &axle)
+            .map(|finding| with_smallest_move(subject, &axle, finding));
+        findings.push(found.unwrap_or_else(|| {
+            let text = format!("the load of the {name} is not known");
+            let mut finding =
+                Finding::new(Answer::NotKnown, text.clone(), vec![subject.vehicle.name.clone()]);
+            finding.missing.push(text);
+            finding
+        }));
     }
-    let met = "both axles are within their ratings".to_owned();
+    let met = "both axles are within their ratings at every moment".to_owned();
     build("axles", "Is each axle within its rating?", findings, met)
+}
+
+/// Names the smallest single move that clears an axle over its rating, when there is one.
+fn with_smallest_move(subject: &Subject<'_>, axle: &LimitedLoad, mut finding: Finding) -> Finding {
+    if finding.answer != Answer::NotMet {
+        return finding;
+    }
+    let Some(found) = smallest_move(subject.record, subject.departure, subject.vehicle, axle) else {
+        return finding;
+    };
+    let place = if found.to_vehicle == subject.vehicle.name {
+        format!("zone {}", found.to_zone)
+    } else {
+        format!("{}, zone {}", found.to_vehicle.id(), found.to_zone)
+    };
+    finding.remedy = format!(
+        "the smallest single move that clears it: {} ({}, {:.1} kg) to {place}, {:.0} mm aft of the front \
+         axle, which leaves {:.1} kg; restrain it there, then weigh axle by axle",
+        found.display_name,
+        found.cargo_item.id(),
+        found.mass_kg,
+        found.to_x_mm,
+        found.margin_kg
+    );
+    finding.records.push(found.cargo_item);
+    finding
 }

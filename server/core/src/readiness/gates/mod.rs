@@ -5,6 +5,8 @@ mod axles;
 mod defects;
 mod masses;
 mod regulated;
+mod restraint;
+mod stance;
 mod substitutions;
 
 use super::{Finding, Gate, Packs};
@@ -15,11 +17,12 @@ use against_limit::Subject;
 
 /// The gates of a vehicle.
 pub(super) fn vehicle(record: &Record, departure: &Departure, packs: &Packs, vehicle: &Vehicle) -> Vec<Gate> {
-    let load = loads::compute(record, departure, vehicle);
+    let states = loads::states(record, departure, vehicle);
     let subject = Subject {
-        load: &load,
+        record,
+        states: &states,
         vehicle,
-        policy: &departure.policy,
+        departure,
     };
     vec![
         substitutions::gate(record, vehicle),
@@ -27,6 +30,8 @@ pub(super) fn vehicle(record: &Record, departure: &Departure, packs: &Packs, veh
         regulated::gate(record, departure, packs, RuleGate::Rules, Some(vehicle)),
         masses::gate(&subject),
         axles::gate(&subject),
+        restraint::gate(record, departure, vehicle),
+        stance::gate(record, vehicle),
         regulated::gate(record, departure, packs, RuleGate::Papers, Some(vehicle)),
     ]
 }
@@ -72,17 +77,41 @@ pub(super) fn gate(
     }
 }
 
-/// What a load is missing, as a finding.
-fn missing(subject: &Subject<'_>) -> Option<Finding> {
-    let Subject { load, vehicle, .. } = subject;
-    let first = load.missing.first()?;
-    let text = match load.missing.len() {
-        1 => first.clone(),
-        count => format!("{first}; and {} more inputs are missing", count - 1),
+/// What the loads are missing: at departure, and besides that under way.
+fn missing(subject: &Subject<'_>) -> Vec<Finding> {
+    let Some((first, later)) = subject.states.split_first() else {
+        return Vec::new();
     };
-    let mut finding = Finding::new(Answer::NotKnown, text, vec![vehicle.name.clone()])
+    let mut under_way: Vec<String> = Vec::new();
+    if subject.departure.legs.is_empty() {
+        under_way.push("the departure has no legs, so the loads under way are not known".to_owned());
+    }
+    for sentence in later.iter().flat_map(|state| &state.missing) {
+        if !first.missing.contains(sentence) && !under_way.contains(sentence) {
+            under_way.push(sentence.clone());
+        }
+    }
+    [("", &first.missing), ("under way: ", &under_way)]
+        .into_iter()
+        .filter_map(|(when, missing)| missing_finding(subject, first.formula_version, when, missing))
+        .collect()
+}
+
+fn missing_finding(
+    subject: &Subject<'_>,
+    formula_version: &str,
+    when: &str,
+    missing: &[String],
+) -> Option<Finding> {
+    let first = missing.first()?;
+    let text = match missing.len() {
+        1 => format!("{when}{first}"),
+        count => format!("{when}{first}; and {} more inputs are missing", count - 1),
+    };
+    let records = vec![subject.vehicle.name.clone(), subject.departure.name.clone()];
+    let mut finding = Finding::new(Answer::NotKnown, text, records)
         .remedy("record what is missing")
-        .basis(load.formula_version);
-    finding.missing.clone_from(&load.missing);
+        .basis(formula_version);
+    finding.missing = missing.to_vec();
     Some(finding)
 }

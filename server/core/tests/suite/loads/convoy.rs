@@ -2,9 +2,9 @@
 //! that were computed beforehand by other means.
 
 use ostler_core::loads::compute;
-use ostler_core::record::{DepartureVehicle, Fluid, Position, Readings};
+use ostler_core::record::{Fluid, Position, Readings};
 
-use crate::builder::{add_cargo, at, cargo, departure, fill, kg, person, record, tank, v1, v1_mut};
+use crate::builder::{add_cargo, at, cargo, departure, fill, going, kg, person, record, tank, v1, v1_mut};
 
 struct Case {
     wheelbase_mm: f64,
@@ -112,15 +112,13 @@ fn four_vehicles_within_a_tenth_of_a_kilogram() {
                 tank
             })
             .collect();
-        departure.vehicles = vec![DepartureVehicle {
-            vehicle: vehicle.name.clone(),
-            fills: vehicle
-                .specification
-                .tanks
-                .iter()
-                .map(|tank| fill(&tank.id, tank.capacity_l))
-                .collect(),
-        }];
+        let fills = vehicle
+            .specification
+            .tanks
+            .iter()
+            .map(|tank| fill(&tank.id, tank.capacity_l))
+            .collect();
+        departure.vehicles = vec![going("v1", fills)];
         departure.crew = case
             .people
             .iter()

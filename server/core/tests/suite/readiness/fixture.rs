@@ -7,16 +7,24 @@ use ostler_core::readiness::{Finding, Gate, Readiness, assess};
 use ostler_core::record::{
     Comparison, Defect, Demand, DemandKind, Departure, Disposition, Evidence, EvidenceKind, EvidenceResult,
     Fact, FactDeclaration, FactType, Interface, InterfaceValue, Name, Record, RegulatedItem, Replacement,
-    Requirement, RuleCategory, RuleGate, RulePack, RuleSource, RuleTopic, Severity, Substitution,
+    Requirement, Restraint, RuleCategory, RuleGate, RulePack, RuleSource, RuleTopic, Severity, Substitution,
     SubstitutionState,
 };
 
-use crate::builder::{date, departure, id, name, record, v1_mut};
+use crate::builder::{add_way, date, departure, id, name, record, v1_mut};
 
 /// A vehicle within its limits, a carried tank that needs nothing, and an inspection in date.
 pub(super) fn ready() -> (Record, Departure) {
     let mut record = record();
     let mut departure = departure();
+    add_way(&mut departure);
+    departure.policy.restraint_forward_g = Some(0.8);
+    for item in record.cargo_items.values_mut() {
+        item.restraint = Some(Restraint {
+            method: "strap".to_owned(),
+            capacity_forward_n: Some(1_000.0),
+        });
+    }
     let pack = pack("first", "2027-01-01");
     departure.rule_packs.push(pack.name.clone());
     record.rule_packs.insert(pack.name.clone(), pack);

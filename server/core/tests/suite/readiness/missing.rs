@@ -1,14 +1,16 @@
 //! Taking any one input away never lets a departure go.
 
 use ostler_core::readiness::Verdict;
-use ostler_core::record::{Departure, Fluid, Record};
+use ostler_core::record::{
+    Comparison, Departure, Fluid, Hand, Interface, InterfaceValue, Record, Requirement, TankMounting,
+};
 
 use super::fixture::{of, ready};
 use crate::builder::{id, name, v1_mut};
 
 type Forget = fn(&mut Record, &mut Departure);
 
-const FORGETS: [(&str, Forget); 25] = [
+const FORGETS: [(&str, Forget); 38] = [
     ("wheelbase", |record, _| {
         v1_mut(record).specification.wheelbase_mm = None
     }),
@@ -67,6 +69,55 @@ const FORGETS: [(&str, Forget); 25] = [
             .remove(&id("bolted"));
     }),
     ("evidence", |record, _| record.evidence.clear()),
+    ("legs", |_, departure| departure.legs.clear()),
+    ("surfaces", |_, departure| departure.legs[1].surface_km.clear()),
+    ("planned days", |record, departure| {
+        record.cargo_items.values_mut().next().unwrap().consumed = true;
+        for leg in &mut departure.legs {
+            leg.planned_days = 0.0;
+        }
+    }),
+    ("consumption", |_, departure| {
+        departure.vehicles[0].consumption_l_per_100km.clear();
+    }),
+    ("consumption on one surface", |_, departure| {
+        departure.vehicles[0].consumption_l_per_100km.remove(&id("sand"));
+    }),
+    ("route allowance", |_, departure| {
+        departure.policy.route_allowance_factor = None;
+    }),
+    ("water plan", |_, departure| {
+        departure.policy.water_plan_l_per_person_day = None;
+    }),
+    ("heel", |record, _| {
+        v1_mut(record).specification.tanks[0].unusable_l = None;
+    }),
+    ("fuel of the engine", |record, _| {
+        v1_mut(record).specification.tanks[0].mounting = TankMounting::Container;
+    }),
+    ("restraint policy", |_, departure| {
+        departure.policy.restraint_forward_g = None;
+    }),
+    ("restraint", |record, _| {
+        record.cargo_items.values_mut().next().unwrap().restraint = None;
+    }),
+    ("restraint capacity", |record, _| {
+        let item = record.cargo_items.values_mut().next().unwrap();
+        item.restraint.as_mut().unwrap().capacity_forward_n = None;
+    }),
+    ("hand", |record, _| {
+        let mut slot = crate::builder::slot("mirror.left", 500.0);
+        slot.requirements = vec![Requirement {
+            interface: Interface {
+                kind: id("hand"),
+                value: Some(InterfaceValue::Hand(Hand::Left)),
+            },
+            comparison: Comparison::Equal,
+            tolerance: 0.0,
+            essential: None,
+        }];
+        v1_mut(record).specification.slots.push(slot);
+    }),
     ("pack named", |_, departure| departure.rule_packs.clear()),
     ("pack", |record, _| record.rule_packs.clear()),
 ];

@@ -2,10 +2,10 @@
 
 use ostler_core::answer::Answer;
 use ostler_core::readiness::{Verdict, assess};
-use ostler_core::record::{DepartureVehicle, Disposition, Severity};
+use ostler_core::record::{Disposition, Severity};
 
 use super::fixture::{defect, evidence, item, of, ready};
-use crate::builder::{add_vehicle, fill, name, vehicle, weighing};
+use crate::builder::{add_vehicle, fill, going, name, vehicle, weighing};
 
 #[test]
 fn everything_known_and_within_limits_is_a_go() {
@@ -16,7 +16,16 @@ fn everything_known_and_within_limits_is_a_go() {
     gates.sort_unstable();
     assert_eq!(
         gates,
-        ["axles", "defects", "masses", "papers", "rules", "substitutions"]
+        [
+            "axles",
+            "defects",
+            "masses",
+            "papers",
+            "restraint",
+            "rules",
+            "stance",
+            "substitutions"
+        ]
     );
 }
 
@@ -40,10 +49,9 @@ fn the_worst_answer_makes_the_verdict() {
 fn vehicles_gates_and_findings_come_worst_first() {
     let (mut record, mut departure) = ready();
     add_vehicle(&mut record, vehicle("v2"), weighing("v2"));
-    departure.vehicles.push(DepartureVehicle {
-        vehicle: name("vehicles/v2"),
-        fills: vec![fill("main", 10.0), fill("water", 0.0)],
-    });
+    departure
+        .vehicles
+        .push(going("v2", vec![fill("main", 10.0), fill("water", 0.0)]));
     let inspection = item("inspection-2", "inspection", Some("v2"), []);
     record.regulated_items.insert(inspection.name.clone(), inspection);
     let paper = evidence("paper-2", "inspection-paper", Some("v2"), None);
@@ -99,10 +107,7 @@ fn a_departure_without_vehicles_does_not_go() {
 #[test]
 fn one_vehicle_can_be_asked_for_and_another_does_not_go() {
     let (mut record, mut departure) = ready();
-    departure.vehicles.push(DepartureVehicle {
-        vehicle: name("vehicles/v2"),
-        fills: Vec::new(),
-    });
+    departure.vehicles.push(going("v2", Vec::new()));
     let only = |wanted: &str| assess(&record, &departure, Some(&name(wanted)));
     assert_eq!(only("vehicles/v1").verdict, Verdict::Go);
     assert_eq!(only("vehicles/v2").verdict, Verdict::NoGo);
