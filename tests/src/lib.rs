@@ -1,7 +1,8 @@
-//! What the tests stand on: a database of their own, of either kind.
+//! What the tests stand on: a database of their own, of either kind, and the programs to run on it.
 //!
 //! - [`postgres`]: a private PostgreSQL server, started from the binaries on the machine.
 //! - [`databases`]: a fresh database a test, and [`on_both_databases!`], which makes two tests of one.
+//! - [`process`]: the server and the client as the programs they are.
 //!
 //! Nothing here skips: what is missing on the machine fails with a text that says what to install.
 
@@ -12,3 +13,4 @@
 
 pub mod databases;
 pub mod postgres;
+pub mod process;
