@@ -275,7 +275,8 @@ fn postmaster(folder: &Path) -> u32 {
     line.unwrap_or_else(|| panic!("{} holds no process id", path.display()))
 }
 
-fn signal(name: &str, process: impl Display) {
+/// Sends a signal to a process.
+pub(crate) fn signal(name: &str, process: impl Display) {
     let sent = Command::new("kill")
         .arg(format!("-{name}"))
         .arg(process.to_string())

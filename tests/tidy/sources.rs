@@ -35,7 +35,7 @@ fn is_product(path: &str) -> bool {
     let in_product = ["proto/", "server/", "client/"]
         .iter()
         .any(|folder| path.starts_with(folder));
-    in_product && path.contains("/src/") && !path.ends_with("tests.rs") && !path.contains("/src/tests/")
+    in_product && path.contains("/src/") && !path.ends_with("tests.rs") && !path.contains("/tests/")
 }
 
 #[test]

@@ -124,6 +124,14 @@ fn others() -> Vec<(&'static str, Json)> {
             json!({ "departure": DEPARTURE, "vehicle": vehicle }),
         ),
         (
+            "ComputeLoadStates",
+            json!({ "departure": DEPARTURE, "vehicle": vehicle }),
+        ),
+        (
+            "ReconcileWeighing",
+            json!({ "name": demo::name("weighings/wb-1182") }),
+        ),
+        (
             "DraftLoadSheet",
             json!({ "departure": DEPARTURE, "vehicle": vehicle }),
         ),

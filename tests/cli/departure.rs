@@ -1,0 +1,138 @@
+//! What a departure is asked: is it ready, what does a vehicle weigh, what do the rules ask, what does
+//! a driver carry.
+
+use serde_json::Value;
+
+use crate::shop::{DEPARTURE, Shop};
+
+/// The parts of a list with the field `key` equal to `value`.
+fn find<'a>(list: &'a Value, key: &str, value: &str) -> &'a Value {
+    let found = list.as_array().unwrap().iter().find(|part| part[key] == value);
+    found.unwrap_or_else(|| panic!("no {key} {value} in {list}"))
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_departure_that_is_not_ready_ends_with_four_and_names_the_axle() {
+    let shop = Shop::with_demo().await;
+    let said = shop.ostler(&["ready", DEPARTURE]);
+    assert_eq!(said.code, Some(4), "{}", said.notes);
+    let words = said.data.split_whitespace().collect::<Vec<_>>().join(" ");
+    // The rear axle of the second vehicle is over although the vehicle is not: derived from the demo's
+    // own figures.
+    for finding in [
+        "Departure crossing-2027: NO-GO",
+        "the rear axle carries 2057.8 kg, 37.8 kg over the rear axle rating of 2020 kg",
+        "no evidence of `engineer_certificate`",
+        "expires on 2027-05-09, 15 days before the departure on 2027-05-24",
+    ] {
+        assert!(words.contains(finding), "{finding:?} is not in\n{}", said.data);
+        assert_eq!(words.matches(finding).count(), 1, "{finding:?} is said twice");
+    }
+    let json = shop.ostler(&["ready", DEPARTURE, "-o", "json", "--vehicle", "v2"]);
+    assert_eq!(json.code, Some(4));
+    let readiness: Value = serde_json::from_str(&json.data).unwrap();
+    assert_eq!(readiness["vehicles"].as_array().unwrap().len(), 1);
+    let gate = find(&readiness["vehicles"][0]["gates"], "id", "axles");
+    let axle = gate["findings"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|finding| finding["figures"].as_array())
+        .flatten();
+    let margin = axle
+        .clone()
+        .find(|figure| figure["id"] == "rear_axle_margin_kg")
+        .unwrap();
+    assert!((margin["value"].as_f64().unwrap() + 37.8).abs() < 0.1, "{margin}");
+    let table = shop.ostler(&["ready", DEPARTURE, "-o", "csv"]);
+    assert_eq!(table.code, Some(4));
+    let mut reader = csv::Reader::from_reader(table.data.as_bytes());
+    assert!(reader.records().all(|row| row.unwrap().len() == 17));
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn load_sheets_are_a_file_a_vehicle_in_both_forms() {
+    let shop = Shop::with_demo().await;
+    for form in ["json", "csv"] {
+        let folder = shop.home.path().join("deep/below").join(form);
+        let said = shop.ostler(&[
+            "sheet",
+            DEPARTURE,
+            "--format",
+            form,
+            "--out",
+            folder.to_str().unwrap(),
+        ]);
+        assert!(said.notes.contains("wrote 4 load sheets"), "{said:?}");
+        for vehicle in ["v1", "v2", "v3", "v4"] {
+            let path = folder.join(format!("{DEPARTURE}-{vehicle}.{form}"));
+            let text = std::fs::read_to_string(&path).unwrap();
+            if form == "json" {
+                let sheet: Value = serde_json::from_str(&text).unwrap();
+                assert_eq!(sheet["vehicle"], format!("fleets/orrin/vehicles/{vehicle}"));
+                assert_eq!(sheet["verdict"], "VERDICT_NO_GO");
+            } else {
+                let mut reader = csv::Reader::from_reader(text.as_bytes());
+                assert!(reader.records().map(Result::unwrap).count() > 20);
+            }
+        }
+        assert_eq!(std::fs::read_dir(&folder).unwrap().count(), 4);
+    }
+    let one = shop.home.path().join("one");
+    shop.ostler(&[
+        "sheet",
+        DEPARTURE,
+        "--vehicle",
+        "v3",
+        "--format",
+        "csv",
+        "--out",
+        one.to_str().unwrap(),
+    ])
+    .well();
+    assert_eq!(std::fs::read_dir(&one).unwrap().count(), 1);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn loads_are_told_with_their_limits_and_their_sources() {
+    let shop = Shop::with_demo().await;
+    let table = shop.ostler(&["load", DEPARTURE, "--vehicle", "v2"]).well();
+    assert!(table.contains("2057.8"), "{table}");
+    let loads = shop
+        .ostler(&["load", DEPARTURE, "--vehicle", "v2", "-o", "json"])
+        .json();
+    let text = loads.to_string();
+    assert!(text.contains("weighings/wb-1182"), "{text}");
+    let rows = shop
+        .ostler(&["load", DEPARTURE, "--vehicle", "v2", "-o", "csv"])
+        .well();
+    assert!(csv::Reader::from_reader(rows.as_bytes()).records().count() > 40);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn rules_answer_to_assumed_facts_and_write_nothing() {
+    let shop = Shop::with_demo().await;
+    let rules = |assumptions: &[&str]| {
+        let mut arguments = vec!["rules", "k07", DEPARTURE];
+        for assumption in assumptions {
+            arguments.extend(["--assume", assumption]);
+        }
+        shop.ostler(&arguments).well()
+    };
+    let fixed = rules(&[]);
+    assert!(
+        fixed.contains("Fixed additional tank") && fixed.contains("engineer_certificate"),
+        "{fixed}"
+    );
+    let container = rules(&["removable_without_tools=yes", "plumbed=no"]);
+    assert!(container.contains("Container of packaged fuel"), "{container}");
+    assert!(!container.contains("engineer_certificate"), "{container}");
+    let open = rules(&["removable_without_tools=unknown", "plumbed=no"]);
+    assert!(
+        open.contains("UNDETERMINED") && open.contains("removable_without_tools"),
+        "{open}"
+    );
+    assert_eq!(rules(&[]), fixed, "assuming writes nothing");
+    shop.ostler(&["rules", "k07", DEPARTURE, "--assume", "plumbed"])
+        .failed(2, &["plumbed"]);
+}

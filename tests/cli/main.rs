@@ -1,0 +1,15 @@
+//! The program `ostler` against the program `ostlerd`, on the demo fleet, as a shop uses them.
+
+#![expect(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "the helpers of tests fail by panicking"
+)]
+
+mod access;
+mod departure;
+mod files;
+mod kinds;
+mod outside;
+mod shop;
+mod work;

@@ -1,0 +1,42 @@
+//! How fast a server is, held against what the machine and the transport could do: see `tests/bench`.
+//!
+//! - [`load`]: keeps a number of calls under way for a while.
+//! - [`reading`]: questions to a server that holds the demo fleet.
+//! - [`writing`]: substitutions on both databases.
+
+mod load;
+mod reading;
+mod writing;
+
+use std::error::Error;
+
+/// A figure beside the one it is measured by.
+struct Figure {
+    name: &'static str,
+    value: f64,
+    unit: &'static str,
+    reference: f64,
+    reference_name: &'static str,
+}
+
+impl Figure {
+    fn print(&self) {
+        let Self {
+            name,
+            value,
+            unit,
+            reference,
+            reference_name,
+        } = self;
+        let ratio = value / reference;
+        println!(
+            r#"{{"name": "{name}", "value": {value:.3}, "unit": "{unit}", "reference": {reference:.3}, "reference_name": "{reference_name}", "ratio": {ratio:.3}}}"#
+        );
+    }
+}
+
+#[tokio::main]
+async fn main() -> Result<(), Box<dyn Error + Send + Sync>> {
+    reading::measure().await?;
+    writing::measure().await
+}

@@ -1,0 +1,131 @@
+//! Questions to a server that holds the demo fleet, against a call that asks nothing.
+
+use std::path::Path;
+
+use ostler_proto::v1::fleet_service_client::FleetServiceClient;
+use ostler_proto::v1::load_sheet_service_client::LoadSheetServiceClient;
+use ostler_proto::v1::readiness_service_client::ReadinessServiceClient;
+use ostler_proto::v1::{GetReadinessRequest, ImportFleetRequest, RenderLoadSheetsRequest, SheetFormat};
+use ostler_tests::process::{AuthorizedChannel, Launch, Server, admin_token};
+use tonic_health::pb::HealthCheckRequest;
+use tonic_health::pb::health_client::HealthClient;
+
+use crate::Figure;
+use crate::load::{Fault, percentiles, rate};
+
+const CONNECTIONS: usize = 4;
+const STREAMS: usize = 16;
+const DEPARTURE: &str = "fleets/orrin/departures/crossing-2027";
+
+async fn empty(channel: AuthorizedChannel) -> Result<(), Fault> {
+    HealthClient::new(channel)
+        .check(HealthCheckRequest::default())
+        .await?;
+    Ok(())
+}
+
+async fn readiness(channel: AuthorizedChannel) -> Result<(), Fault> {
+    let request = GetReadinessRequest {
+        departure: DEPARTURE.to_owned(),
+        ..Default::default()
+    };
+    ReadinessServiceClient::new(channel)
+        .get_readiness(request)
+        .await?;
+    Ok(())
+}
+
+async fn load_sheets(channel: AuthorizedChannel) -> Result<(), Fault> {
+    let request = RenderLoadSheetsRequest {
+        departure: DEPARTURE.to_owned(),
+        format: SheetFormat::Json.into(),
+        ..Default::default()
+    };
+    let answer = LoadSheetServiceClient::new(channel)
+        .render_load_sheets(request)
+        .await?;
+    let mut sheets = answer.into_inner();
+    while sheets.message().await?.is_some() {}
+    Ok(())
+}
+
+/// Brings in the fleet file at `path`, below this package.
+pub(crate) async fn import(channel: AuthorizedChannel, fleet_file: Vec<u8>) -> Result<(), Fault> {
+    let request = ImportFleetRequest {
+        fleet_file,
+        ..Default::default()
+    };
+    let mut steps = FleetServiceClient::new(channel)
+        .import_fleet(request)
+        .await?
+        .into_inner();
+    while steps.message().await?.is_some() {}
+    Ok(())
+}
+
+/// Measures and prints.
+///
+/// # Errors
+/// When a call fails.
+pub(crate) async fn measure() -> Result<(), Fault> {
+    let folder = tempfile::tempdir()?;
+    let server = Server::start(Launch::on(folder.path()).variable("OSTLERD_LOG", "warn")).await;
+    let token = admin_token(folder.path());
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/demo/orrin.yaml");
+    import(server.authorized(&token).await?, std::fs::read(demo)?).await?;
+    let mut channels = Vec::new();
+    for _ in 0..CONNECTIONS {
+        channels.push(server.authorized(&token).await?);
+    }
+    let callers = || channels.iter().cycle().take(CONNECTIONS * STREAMS).cloned();
+    let empty_rps = rate(callers().map(|channel| move || empty(channel.clone())).collect()).await?;
+    let per_second = |name, value| Figure {
+        name,
+        value,
+        unit: "1/s",
+        reference: empty_rps,
+        reference_name: "empty_rpc_rps",
+    };
+    let value = rate(
+        callers()
+            .map(|channel| move || readiness(channel.clone()))
+            .collect(),
+    )
+    .await?;
+    per_second("fleet_readiness_warm_rps", value).print();
+    let value = rate(
+        callers()
+            .map(|channel| move || load_sheets(channel.clone()))
+            .collect(),
+    )
+    .await?;
+    per_second("load_sheet_json_rps", value).print();
+
+    let channel = server.authorized(&token).await?;
+    let references = percentiles(|| empty(channel.clone())).await?;
+    let values = percentiles(|| readiness(channel.clone())).await?;
+    for (name, value, reference, reference_name) in [
+        (
+            "fleet_readiness_warm_p50_ms",
+            values.0,
+            references.0,
+            "empty_rpc_p50_ms",
+        ),
+        (
+            "fleet_readiness_warm_p99_ms",
+            values.1,
+            references.1,
+            "empty_rpc_p99_ms",
+        ),
+    ] {
+        let figure = Figure {
+            name,
+            value,
+            unit: "ms",
+            reference,
+            reference_name,
+        };
+        figure.print();
+    }
+    Ok(())
+}
