@@ -40,13 +40,41 @@ impl App {
             return Err(AppError::field("fleet_file", problem));
         }
         tell(progress, "read", 0, 0).await;
-        let file = read_apart(bytes).await?;
+        let (file, faults) = read_apart(bytes).await?;
+        if let Some(faults) = faults {
+            return Err(AppError::FileFaulty(
+                self.with_missing_references(&file, faults).await?,
+            ));
+        }
         let mut unit = match self.begin(call).await? {
             Begun::Repeated(answer) => return Ok(answer),
             Begun::New(unit) => unit,
         };
         let outcome = import(&mut unit, file, progress).await?;
         unit.finish(outcome).await
+    }
+
+    /// The faults of a file with, beside them, its references to what does not exist: a field that is
+    /// faulty already is not named twice.
+    async fn with_missing_references(
+        &self,
+        file: &FleetFile,
+        faults: InvalidInput,
+    ) -> Result<InvalidInput, AppError> {
+        let mut violations = faults.violations;
+        let below = self.store().descendants(&file.fleet).await?;
+        let known = below.into_iter().map(|row| row.name).collect();
+        let missing = missing_references(&file.resources, &known);
+        let fresh: Vec<Violation> = missing
+            .into_iter()
+            .filter(|missing| {
+                !violations
+                    .iter()
+                    .any(|violation| violation.field == missing.field)
+            })
+            .collect();
+        violations.extend(fresh);
+        Ok(InvalidInput { violations })
     }
 
     /// Writes a fleet as a fleet file.
@@ -78,14 +106,29 @@ impl App {
 }
 
 /// Reads a file on a thread of its own: a large one takes long enough to hold up other calls.
-async fn read_apart(bytes: &[u8]) -> Result<FleetFile, AppError> {
+async fn read_apart(bytes: &[u8]) -> Result<(FleetFile, Option<InvalidInput>), AppError> {
     let bytes = bytes.to_vec();
-    let read = tokio::task::spawn_blocking(move || fleet_file::read(&bytes)).await;
+    let read = tokio::task::spawn_blocking(move || fleet_file::read_with_faults(&bytes)).await;
     read.map_err(|source| AppError::Corrupt {
         name: "the fleet file".to_owned(),
         source: Box::new(source),
     })?
     .map_err(AppError::FileFaulty)
+}
+
+/// References of the file to what is neither in it nor `known`.
+fn missing_references(resources: &[FileResource], known: &BTreeSet<String>) -> Vec<Violation> {
+    let own: BTreeSet<&str> = resources.iter().map(|resource| &*resource.name).collect();
+    let mut missing = Vec::new();
+    for resource in resources {
+        for reference in resource.references() {
+            if !own.contains(reference.target.as_str()) && !known.contains(&reference.target) {
+                let problem = format!("refers to {}, which does not exist", reference.target);
+                missing.push(resource.violation(&reference.field, &problem));
+            }
+        }
+    }
+    missing
 }
 
 fn unreadable(row: &Row) -> AppError {
@@ -151,21 +194,11 @@ async fn known_rows(unit: &mut Unit, fleet: &Name) -> Result<BTreeMap<Name, Row>
 
 /// References and integrity of the whole file at once.
 fn check(resources: &[FileResource], known: &BTreeMap<Name, Row>) -> Result<(), AppError> {
-    let names: BTreeSet<&str> = resources
-        .iter()
-        .map(|resource| &*resource.name)
-        .chain(known.keys().map(|name| &**name))
-        .collect();
     let vehicles = vehicles(resources, known)?;
     let world = World { vehicles: &vehicles };
-    let mut faults: Vec<Violation> = Vec::new();
+    let names = known.keys().map(ToString::to_string).collect();
+    let mut faults = missing_references(resources, &names);
     for resource in resources {
-        for reference in resource.references() {
-            if !names.contains(reference.target.as_str()) {
-                let problem = format!("refers to {}, which does not exist", reference.target);
-                faults.push(resource.violation(&reference.field, &problem));
-            }
-        }
         if let Err(refused) = entry_of(resource)?.integrity(&resource.name, &resource.message, &world) {
             let own = refused.violations.iter();
             faults.extend(own.map(|violation| resource.violation(&violation.field, &violation.problem)));

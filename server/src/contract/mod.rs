@@ -1,6 +1,6 @@
 //! The contract that the proto files state beside each field, enforced by one walker.
 //!
-//! Every request passes [`check`] before anything else looks at it, so that all violations of forms
+//! Every request passes [`check()`] before anything else looks at it, so that all violations of forms
 //! and ranges are found together, each with the full path of its field. What a single field cannot
 //! say (a slot that the vehicle lacks, a return before the departure) is the core's to check.
 

@@ -23,7 +23,7 @@
 //! - States may stand in the file; a substitution without one is proposed, a defect open.
 //! - Names, etags and times do not stand in it.
 //!
-//! [`read`] finds every fault of a file with its path, line and column. What it cannot see are
+//! [`read_with_faults`] finds every fault of a file with its path, line and column. What it cannot see are
 //! references to resources that are not in the file; [`FileResource::violation`] places those.
 
 mod emit;
@@ -47,7 +47,9 @@ use prost_reflect::DynamicMessage;
 
 pub(in crate::app) use faults::suggestion;
 pub(in crate::app) use node::Place;
+#[cfg(test)]
 pub(in crate::app) use read::read;
+pub(in crate::app) use read::read_with_faults;
 pub(in crate::app) use write::write;
 
 use crate::contract::{self, Reference};

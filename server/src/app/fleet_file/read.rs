@@ -20,7 +20,20 @@ use crate::contract::{self, Presence, rule};
 /// Every fault with the path of its field; each problem starts with its line and column. A file that is
 /// no YAML, or of another version of the format, has that one fault. More than 1,000 faults are counted
 /// but not listed.
+#[cfg(test)]
 pub(in crate::app) fn read(bytes: &[u8]) -> Result<FleetFile, InvalidInput> {
+    let (file, faults) = read_with_faults(bytes)?;
+    faults.map_or(Ok(file), Err)
+}
+
+/// Reads a fleet file, and gives what could be read of it beside its faults, so that
+/// faults which only the record can tell are found in the same round.
+///
+/// # Errors
+/// A file that is no YAML, or of another version of the format.
+pub(in crate::app) fn read_with_faults(
+    bytes: &[u8],
+) -> Result<(FleetFile, Option<InvalidInput>), InvalidInput> {
     let root = parse(bytes)?;
     let Content::Mapping(entries) = &root.content else {
         return Err(fault(
@@ -39,8 +52,7 @@ pub(in crate::app) fn read(bytes: &[u8]) -> Result<FleetFile, InvalidInput> {
     };
     file.sections(entries);
     let File { resources, fleet, .. } = file;
-    faults.finish()?;
-    Ok(FleetFile { fleet, resources })
+    Ok((FleetFile { fleet, resources }, faults.finish().err()))
 }
 
 fn fault(field: &str, place: Place, problem: impl std::fmt::Display) -> InvalidInput {

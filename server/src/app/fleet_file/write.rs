@@ -14,7 +14,7 @@ use crate::contract::{rule, targets};
 
 /// Writes a fleet as a fleet file: the same bytes for the same resources, in order of their ids.
 ///
-/// [`super::read`] gives the same resources back.
+/// [`super::read_with_faults`] gives the same resources back.
 pub(in crate::app) fn write(file: &FleetFile) -> Vec<u8> {
     let writer = Writer { fleet: &file.fleet };
     let mut fleet = vec![("id".to_owned(), Out::Text(file.fleet.id().to_owned()))];
