@@ -1,6 +1,10 @@
 //! What the rule packs of a departure make of a regulated item.
 
+use std::collections::{BTreeMap, BTreeSet};
+
+use ostler_core::check::Violation;
 use ostler_core::readiness::Packs;
+use ostler_core::record::{Departure, Record};
 use ostler_proto::v1;
 
 use super::kinds::{Departures, RegulatedItems, name_of};
@@ -25,6 +29,7 @@ impl App {
         let departure = name_of::<Departures>("departure", &departure)?;
         let stored = self.stored::<RegulatedItems>(&name).await?;
         let (read, departure) = self.read_departure(&departure).await?;
+        check_assumed(&read.record, &departure, &assumed_facts)?;
         let mut item = convert::regulated_item::regulated_item(name, stored.message)?;
         convert::regulated_item::assume(&mut item, assumed_facts)?;
         let packs = Packs::of(&read.record, &departure);
@@ -37,4 +42,25 @@ impl App {
                 })?;
         Ok(convert::regulated_item::assessment_message(assessment))
     }
+}
+
+/// Refuses assumed facts that no rule pack of the departure knows: a slip of the pen would read as an answer.
+fn check_assumed(
+    record: &Record,
+    departure: &Departure,
+    assumed: &BTreeMap<String, v1::Fact>,
+) -> Result<(), AppError> {
+    let packs = departure
+        .rule_packs
+        .iter()
+        .filter_map(|name| record.rule_packs.get(name));
+    let known: BTreeSet<&str> = packs
+        .flat_map(|pack| pack.facts.iter().map(|fact| &*fact.id))
+        .collect();
+    let unknown = assumed.keys().filter(|fact| !known.contains(fact.as_str()));
+    let violations = unknown.map(|fact| Violation {
+        field: format!("assumed_facts[{fact:?}]"),
+        problem: "is no fact of the departure's rule packs".to_owned(),
+    });
+    AppError::if_any(violations.collect())
 }

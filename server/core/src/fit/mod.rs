@@ -1,6 +1,6 @@
 //! Parts that nearly fit: how the parts of a substitution meet their neighbours.
 //!
-//! [`assess`] holds what the incoming parts offer, interface by interface, against what the slot's
+//! [`assess()`] holds what the incoming parts offer, interface by interface, against what the slot's
 //! neighbours ask, what the outgoing part had, and what a slot of that kind must have answered. A
 //! mismatch is looked up in the compatibility notes of the fleet ([`NoteIndex`]); whatever is stated
 //! nowhere is not known and never reads as a match. [`Vocabulary`] says what is known about kinds of

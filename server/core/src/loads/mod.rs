@@ -11,8 +11,8 @@
 //! What is missing is never taken as zero in silence: it is said, the numbers leave it out, and no
 //! answer then is better than not known.
 //!
-//! Under way, fluids are drawn down leg by leg and what is consumed shrinks: [`states`] gives every
-//! moment of a departure and states its model, [`worst`] names the moment at which each limit is tightest.
+//! Under way, fluids are drawn down leg by leg and what is consumed shrinks: [`states()`] gives every
+//! moment of a departure and states its model, [`worst()`] names the moment at which each limit is tightest.
 //!
 //! A computed load is an aid: it does not replace a weighbridge.
 

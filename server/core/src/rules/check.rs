@@ -54,7 +54,7 @@ const RESERVED_WORDS: [&str; 23] = [
 ///
 /// Numbers are taken as real: `count <= 2` and `count >= 3` leave a gap at 2.5. Where conditions compare
 /// several sums that share facts, a gap or an overlap is only told when facts that show it are found;
-/// one that goes unfound makes [`classify`](super::classify) answer undetermined.
+/// one that goes unfound makes [`classify`](super::classify()) answer undetermined.
 ///
 /// # Errors
 /// All faults of the pack, each with its path and, in an expression, its line and column. Overlaps and

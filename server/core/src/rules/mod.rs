@@ -2,7 +2,7 @@
 //!
 //! A pack declares typed facts and, for each topic, categories with a condition over the facts, written
 //! in the Common Expression Language. [`check_pack`] reads a pack once and refuses it with all its
-//! faults; a [`CheckedPack`] gives exactly one category for every set of facts. [`classify`] says which
+//! faults; a [`CheckedPack`] gives exactly one category for every set of facts. [`classify()`] says which
 //! one when facts are missing, or that it is undetermined and on which facts that depends;
 //! [`smallest_changes`] says which facts to change to reach the other categories; [`assess_item`] holds
 //! the evidence against what the category demands.
