@@ -87,7 +87,8 @@ fn story(shell: &Shell) -> Outcome<()> {
     );
     let before = shell.readiness()?;
     print_answers(&before, None);
-    print_worst(&before);
+    print_obstacles(&before);
+    print_loads(shell)?;
 
     say("\n3. The truck's proposed tyres carry too little. Record others in their place.\n");
     let part = shell.file("new tyre", "tyre.json", NEW_TYRE)?;
@@ -356,9 +357,9 @@ fn print_answers(readiness: &Value, before: Option<&Value>) {
     }
 }
 
-/// What each gate that is not met says first.
-fn print_worst(readiness: &Value) {
-    say("\nWhat stands in the way, the first of each gate:");
+/// Everything that is not met or not known, vehicle by vehicle.
+fn print_obstacles(readiness: &Value) {
+    say("\nWhat stands in the way:");
     for vehicle in readiness
         .get("vehicles")
         .and_then(Value::as_array)
@@ -373,9 +374,46 @@ fn print_worst(readiness: &Value) {
             .into_iter()
             .flatten()
         {
-            if matches!(answer(gate).as_str(), "not met" | "not known") {
-                say(&format!("  {id} {}: {}", text(gate, "id"), text(gate, "summary")));
+            let findings = gate
+                .get("findings")
+                .and_then(Value::as_array)
+                .into_iter()
+                .flatten();
+            for finding in
+                findings.filter(|finding| matches!(answer(finding).as_str(), "not met" | "not known"))
+            {
+                say(&format!("  {id} {}: {}", text(gate, "id"), text(finding, "text")));
             }
         }
     }
+}
+
+/// Loads at departure against their limits.
+fn print_loads(shell: &Shell) -> Outcome<()> {
+    say("\nLoads at departure, kilograms, with what is left to each limit:\n");
+    let mut lines = Vec::new();
+    for vehicle in ["v1", "v2", "v3", "v4"] {
+        let output = shell
+            .command(&["load", DEPARTURE, "--vehicle", vehicle, "--output", "json"])
+            .output()?;
+        let load: Value = serde_json::from_slice(&output.stdout)?;
+        let part = |field: &str| {
+            let number = |figure: &str| {
+                load.get(field)
+                    .and_then(|held| held.get(figure))
+                    .and_then(Value::as_f64)
+            };
+            match (number("loadKg"), number("marginKg")) {
+                (Some(load_kg), Some(margin_kg)) => format!("{load_kg:.1} ({margin_kg:+.1})"),
+                _ => "not known".to_owned(),
+            }
+        };
+        let (total, front, rear) = (part("total"), part("frontAxle"), part("rearAxle"));
+        lines.push(format!(
+            "  {vehicle}  whole {total}, front axle {front}, rear axle {rear}"
+        ));
+    }
+    say("");
+    lines.iter().for_each(|line| say(line));
+    Ok(())
 }
