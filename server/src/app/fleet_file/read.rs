@@ -44,7 +44,7 @@ pub(in crate::app) fn read_with_faults(
     };
     version(root.place, entries)?;
     let mut faults = Faults::default();
-    let fleet = fleet_name(root.place, entries, &mut faults);
+    let fleet = fleet_name(root.place, entries, &mut faults)?;
     let mut file = File {
         faults: &mut faults,
         resources: Vec::new(),
@@ -88,8 +88,11 @@ fn version(place: Place, entries: &[(Key, Node)]) -> Result<(), InvalidInput> {
     }
 }
 
+/// Stands in for the name of a fleet that has none.
+const STAND_IN: &str = "fleets/unnamed";
+
 /// The fleet's name. A file without one is refused in the end; until then a stand-in lets the rest be read.
-fn fleet_name(place: Place, entries: &[(Key, Node)], faults: &mut Faults) -> Name {
+fn fleet_name(place: Place, entries: &[(Key, Node)], faults: &mut Faults) -> Result<Name, InvalidInput> {
     let node = find(entries, FLEET.key);
     let id = node.and_then(|node| match &node.content {
         Content::Mapping(entries) => find(entries, "id"),
@@ -100,7 +103,7 @@ fn fleet_name(place: Place, entries: &[(Key, Node)], faults: &mut Faults) -> Nam
         _ => "",
     };
     if let Ok(name) = Id::new(text).and_then(|id| Name::new(format!("{}/{id}", FLEET.collection))) {
-        return name;
+        return Ok(name);
     }
     let place = id.or(node).map_or(place, |node| node.place);
     let path = join(FLEET.key, "id");
@@ -110,12 +113,7 @@ fn fleet_name(place: Place, entries: &[(Key, Node)], faults: &mut Faults) -> Nam
         "must be the fleet's id: 1 to 63 lower-case letters, digits, `-`, `_` or `.`, starting and ending with a \
          letter or digit",
     );
-    stand_in()
-}
-
-#[expect(clippy::expect_used, reason = "a constant of the right form")]
-fn stand_in() -> Name {
-    Name::new("fleets/unnamed").expect("is a name")
+    Name::new(STAND_IN)
 }
 
 struct File<'a> {
