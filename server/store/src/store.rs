@@ -14,6 +14,12 @@ pub struct Store {
     db: Db,
 }
 
+/// How long a busy database is tried when it is opened.
+const OPENING_PATIENCE: std::time::Duration = std::time::Duration::from_secs(5);
+
+/// Pause between two tries.
+const OPENING_PAUSE: std::time::Duration = std::time::Duration::from_millis(100);
+
 impl Store {
     /// Opens the record and brings its schema up to date. `now` is noted with every migration that
     /// runs, in microseconds since 1970, UTC.
@@ -25,6 +31,18 @@ impl Store {
     /// when a migration fails, [`StoreError::Corrupt`] when the file is no database, or what keeps
     /// the database from being reached.
     pub async fn open(location: &Location, now: i64) -> Result<Self, StoreError> {
+        let began = std::time::Instant::now();
+        loop {
+            match Self::open_once(location, now).await {
+                // SQLite does not wait while another process turns the file to write-ahead logging.
+                Err(StoreError::Busy { .. }) if began.elapsed() < OPENING_PATIENCE => {}
+                outcome => return outcome,
+            }
+            tokio::time::sleep(OPENING_PAUSE).await;
+        }
+    }
+
+    async fn open_once(location: &Location, now: i64) -> Result<Self, StoreError> {
         let db = Db::connect(location).await?;
         if let Err(error) = schema::migrate(&db, now).await {
             db.close().await;
