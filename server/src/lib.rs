@@ -68,23 +68,55 @@ pub async fn run(
     listener: TcpListener,
     shutdown: impl Future<Output = ()>,
 ) -> Result<(), RunError> {
-    let address = listener.local_addr().map_err(RunError::Listener)?;
-    config::check_address(address, config.allow_plain_network).map_err(RunError::Address)?;
-    std::fs::create_dir_all(&config.data_folder).map_err(|source| RunError::DataFolder {
-        path: config.data_folder.clone(),
-        source,
-    })?;
-    let clock: Arc<dyn Clock> = Arc::new(SystemClock::default());
-    let store = Store::open(&config.location, clock.now_micros())
+    Opened::open(&config, &listener)
+        .await?
+        .serve(listener, shutdown)
         .await
-        .map_err(RunError::Store)?;
-    let first = admin_token::ensure(&store, &config.data_folder, clock.now_micros()).await;
-    if let Some(path) = first.map_err(RunError::AdminToken)? {
-        tracing::info!(path = %path.display(), "wrote the admin token of the first start");
+}
+
+/// A server whose record is open and that is ready to serve.
+pub struct Opened {
+    store: Store,
+    clock: Arc<dyn Clock>,
+}
+
+impl Opened {
+    /// Opens the record, brings its schema up to date, and makes the admin token of a first start.
+    ///
+    /// # Errors
+    /// When the address of `listener` is not allowed, or the data folder or the record cannot be used.
+    pub async fn open(config: &Config, listener: &TcpListener) -> Result<Self, RunError> {
+        let address = listener.local_addr().map_err(RunError::Listener)?;
+        config::check_address(address, config.allow_plain_network).map_err(RunError::Address)?;
+        std::fs::create_dir_all(&config.data_folder).map_err(|source| RunError::DataFolder {
+            path: config.data_folder.clone(),
+            source,
+        })?;
+        let clock: Arc<dyn Clock> = Arc::new(SystemClock::default());
+        let store = Store::open(&config.location, clock.now_micros())
+            .await
+            .map_err(RunError::Store)?;
+        let first = admin_token::ensure(&store, &config.data_folder, clock.now_micros()).await;
+        if let Some(path) = first.map_err(RunError::AdminToken)? {
+            tracing::info!(path = %path.display(), "wrote the admin token of the first start");
+        }
+        Ok(Self { store, clock })
     }
-    let outcome = serve(store.clone(), clock, listener, shutdown).await;
-    store.close().await;
-    outcome
+
+    /// Serves until `shutdown` is done; calls that were accepted are finished.
+    ///
+    /// # Errors
+    /// When serving fails.
+    pub async fn serve(
+        self,
+        listener: TcpListener,
+        shutdown: impl Future<Output = ()>,
+    ) -> Result<(), RunError> {
+        let Self { store, clock } = self;
+        let outcome = serve(store.clone(), clock, listener, shutdown).await;
+        store.close().await;
+        outcome
+    }
 }
 
 async fn serve(

@@ -9,7 +9,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use ostler_proto::v1::Role;
 use ostler_server::clock::{Clock as _, SystemClock};
 use ostler_server::config::{self, Config};
-use ostler_server::{access, run};
+use ostler_server::{Opened, access};
 use ostler_store::{Location, Store};
 use tokio::net::TcpListener;
 use tracing_subscriber::EnvFilter;
@@ -159,23 +159,21 @@ async fn serve(arguments: Serve) -> anyhow::Result<()> {
     let listener = TcpListener::bind(listen)
         .await
         .with_context(|| format!("cannot listen on {listen}"))?;
+    let config = Config {
+        location,
+        data_folder,
+        allow_plain_network,
+    };
+    let opened = Opened::open(&config, &listener).await?;
     let address = listener.local_addr()?;
+    // Said only now: whoever waits for this line may call.
     {
         let mut out = std::io::stdout().lock();
         writeln!(out, "listening on {address}")?;
         out.flush()?;
     }
-    tracing::info!(%address, database = %location, "serving");
-    run(
-        Config {
-            location,
-            data_folder,
-            allow_plain_network,
-        },
-        listener,
-        asked_to_stop(),
-    )
-    .await?;
+    tracing::info!(%address, database = %config.location, "serving");
+    opened.serve(listener, asked_to_stop()).await?;
     tracing::info!("stopped");
     Ok(())
 }
