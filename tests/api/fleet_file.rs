@@ -43,6 +43,20 @@ const FAULTS: [(&str, &str); 5] = [
     ("defects.d1.severity", "line 22"),
 ];
 
+/// A mass below nothing, a slot that the vehicle lacks, a vehicle that is nowhere.
+const FAULTY_IN_THREE_WAYS: &str = "\
+fleet_file: 1
+fleet: {id: shed, display_name: shed}
+parts:
+  seal: {display_name: seal, kind: seal, mass: {mass_kg: -3, provenance: weighed}}
+vehicles:
+  truck:
+    display_name: truck
+    fitments: {lamp: {fitted_date: 2026-01-01}}
+    specification: {wheelbase_mm: 2850}
+defects: {d1: {vehicle: lorry, description: leak, severity: minor}}
+";
+
 on_both_databases! {
     async fn a_fleet_travels_to_an_empty_server(database: &Database) {
         let (server, admin) = demo::start(database).await;
@@ -116,6 +130,24 @@ on_both_databases! {
         assert!(refusal.violations[1].1.contains("did you mean `role`?"), "{:?}", refusal.violations[1]);
         let fleets: v1::ListFleetsResponse = admin.ask(v1::ListFleetsRequest::default()).await.unwrap();
         assert_eq!(fleets.fleets, []);
+        server.stop().await;
+    }
+
+    async fn faults_of_form_reference_and_integrity_are_listed_in_one_round(database: &Database) {
+        let server = Server::start(database).await;
+        let admin = server.admin();
+        let refusal = refused(demo::import(&admin, FAULTY_IN_THREE_WAYS).await);
+        assert_eq!((refusal.code, refusal.reason.as_str()), (Code::InvalidArgument, "FILE_FAULTY"));
+        let expected = [
+            ("parts.seal.mass.mass_kg", "line 4"),
+            ("vehicles.truck.fitments.lamp.name", "line 8"),
+            ("defects.d1.vehicle", "line 10"),
+        ];
+        let found = &refusal.violations;
+        assert_eq!(found.len(), expected.len(), "{found:#?}");
+        for (field, line) in expected {
+            assert!(found.iter().any(|(at, said)| at == field && said.contains(line)), "{field} at {line}: {found:#?}");
+        }
         server.stop().await;
     }
 

@@ -7,6 +7,7 @@ use prost_reflect::ReflectMessage;
 
 use super::batch::Batch;
 use super::cargo_list;
+use super::joint_check::{Incoming, JointCheck};
 use super::kind_table::entry;
 use super::kinds::{CargoItems, Fleets, Kind, Vehicles, name_of};
 use super::stored::decode;
@@ -37,21 +38,26 @@ impl App {
             name: fleet.to_string(),
             source: "no cargo items".into(),
         })?;
+        let known = unit.rows_of_fleet(&fleet).await?;
+        let messages: Vec<_> = rows.iter().map(|row| row.item.transcode_to_dynamic()).collect();
+        let incoming = rows.iter().zip(&messages).map(|(row, message)| Incoming {
+            word: CargoItems::WORD,
+            name: &row.name,
+            message,
+        });
+        let check = JointCheck::new(incoming.clone(), &known)?;
         let mut faults: Vec<Violation> = Vec::new();
         let mut batch = Batch::default();
         let mut answer = v1::ImportCargoListResponse::default();
-        for row in &rows {
-            let prepared = table.prepare(&row.name, &row.item.transcode_to_dynamic())?;
-            match unit.check::<CargoItems>(&row.name, &row.item).await {
-                Err(AppError::Invalid(refused)) => {
-                    faults.extend(refused.violations.iter().map(|violation| {
-                        let field = violation.field.trim_start_matches("cargo_item.");
-                        row.violation(field, &violation.problem)
-                    }))
-                }
-                outcome => drop(outcome?),
-            }
-            match unit.transaction().get(&row.name).await? {
+        for (row, resource) in rows.iter().zip(incoming) {
+            let mut own = check.missing_references(resource);
+            own.extend(check.integrity(resource)?);
+            faults.extend(
+                own.iter()
+                    .map(|fault| row.violation(&fault.field, &fault.problem)),
+            );
+            let prepared = table.prepare(&row.name, resource.message)?;
+            match known.get(&row.name) {
                 None => {
                     answer.created_count += 1;
                     batch.create(prepared);
@@ -59,7 +65,7 @@ impl App {
                 Some(known) if known.body == prepared.body => answer.unchanged_count += 1,
                 Some(known) => {
                     answer.updated_count += 1;
-                    batch.update(prepared, known);
+                    batch.update(prepared, known.clone());
                 }
             }
         }

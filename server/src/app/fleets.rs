@@ -3,8 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use ostler_core::check::{InvalidInput, Violation};
-use ostler_core::record::integrity::World;
-use ostler_core::record::{Name, Vehicle};
+use ostler_core::record::Name;
 use ostler_proto::v1;
 use ostler_store::Row;
 use tokio::sync::mpsc::Sender;
@@ -12,8 +11,9 @@ use tonic::Status;
 
 use super::batch::Batch;
 use super::fleet_file::{self, FileResource, FleetFile};
-use super::kind_table::{KindEntry, entry, typed};
-use super::kinds::{Fleets, Kind, Vehicles, name_of};
+use super::joint_check::{Incoming, JointCheck, by_name};
+use super::kind_table::{KindEntry, entry};
+use super::kinds::{Fleets, name_of};
 use super::unit::{Begun, Unit};
 use super::weighings;
 use super::{App, AppError, Call};
@@ -42,9 +42,7 @@ impl App {
         tell(progress, "read", 0, 0).await;
         let (file, faults) = read_apart(bytes).await?;
         if let Some(faults) = faults {
-            return Err(AppError::FileFaulty(
-                self.with_missing_references(&file, faults).await?,
-            ));
+            return Err(AppError::FileFaulty(self.with_later_faults(&file, faults).await?));
         }
         let mut unit = match self.begin(call).await? {
             Begun::Repeated(answer) => return Ok(answer),
@@ -54,26 +52,41 @@ impl App {
         unit.finish(outcome).await
     }
 
-    /// The faults of a file with, beside them, its references to what does not exist: a field that is
-    /// faulty already is not named twice.
-    async fn with_missing_references(
+    /// The faults of a file's form with, beside them, what can be said already about the rest of it: its
+    /// references to what does not exist, and the integrity of the resources whose form is right.
+    async fn with_later_faults(
         &self,
         file: &FleetFile,
         faults: InvalidInput,
     ) -> Result<InvalidInput, AppError> {
+        let own = self.store().get(&file.fleet).await?;
+        let known = by_name(own, self.store().descendants(&file.fleet).await?)?;
+        let mut check = JointCheck::new(file.resources.iter().map(incoming), &known)?;
         let mut violations = faults.violations;
-        let below = self.store().descendants(&file.fleet).await?;
-        let known = below.into_iter().map(|row| row.name).collect();
-        let missing = missing_references(&file.resources, &known);
-        let fresh: Vec<Violation> = missing
-            .into_iter()
-            .filter(|missing| {
-                !violations
+        let faulty: BTreeSet<&Name> = file
+            .resources
+            .iter()
+            .filter(|resource| {
+                violations
                     .iter()
-                    .any(|violation| violation.field == missing.field)
+                    .any(|fault| lies_in(&fault.field, &resource.path()))
             })
+            .map(|resource| &resource.name)
             .collect();
-        violations.extend(fresh);
+        for name in &faulty {
+            check.without_vehicle(name);
+        }
+        for resource in &file.resources {
+            let mut later = check.missing_references(incoming(resource));
+            if !faulty.contains(&resource.name) {
+                later.extend(check.integrity(incoming(resource))?);
+            }
+            let fresh = placed(resource, later)
+                .into_iter()
+                .filter(|later| !violations.iter().any(|fault| fault.field == later.field))
+                .collect::<Vec<_>>();
+            violations.extend(fresh);
+        }
         Ok(InvalidInput { violations })
     }
 
@@ -116,19 +129,27 @@ async fn read_apart(bytes: &[u8]) -> Result<(FleetFile, Option<InvalidInput>), A
     .map_err(AppError::FileFaulty)
 }
 
-/// References of the file to what is neither in it nor `known`.
-fn missing_references(resources: &[FileResource], known: &BTreeSet<String>) -> Vec<Violation> {
-    let own: BTreeSet<&str> = resources.iter().map(|resource| &*resource.name).collect();
-    let mut missing = Vec::new();
-    for resource in resources {
-        for reference in resource.references() {
-            if !own.contains(reference.target.as_str()) && !known.contains(&reference.target) {
-                let problem = format!("refers to {}, which does not exist", reference.target);
-                missing.push(resource.violation(&reference.field, &problem));
-            }
-        }
+fn incoming(resource: &FileResource) -> Incoming<'_> {
+    Incoming {
+        word: resource.word,
+        name: &resource.name,
+        message: &resource.message,
     }
-    missing
+}
+
+/// Violations within a resource, at their places in the file.
+fn placed(resource: &FileResource, violations: Vec<Violation>) -> Vec<Violation> {
+    violations
+        .into_iter()
+        .map(|violation| resource.violation(&violation.field, &violation.problem))
+        .collect()
+}
+
+/// Whether a field of the file is `path` or stands below it.
+fn lies_in(field: &str, path: &str) -> bool {
+    field
+        .strip_prefix(path)
+        .is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
 }
 
 fn unreadable(row: &Row) -> AppError {
@@ -146,7 +167,7 @@ async fn import(
     let FleetFile { fleet, mut resources } = file;
     let total = resources.len();
     tell(progress, "compare", 0, total).await;
-    let known = known_rows(unit, &fleet).await?;
+    let known = unit.rows_of_fleet(&fleet).await?;
     weighings::complete_file(&mut resources, &known)?;
     tell(progress, "check", 0, total).await;
     check(&resources, &known)?;
@@ -182,56 +203,20 @@ fn entry_of(resource: &FileResource) -> Result<&'static KindEntry, AppError> {
     })
 }
 
-/// The rows that are there already, by name.
-async fn known_rows(unit: &mut Unit, fleet: &Name) -> Result<BTreeMap<Name, Row>, AppError> {
-    let own = unit.transaction().get(fleet).await?;
-    let below = unit.transaction().descendants(fleet).await?;
-    own.into_iter()
-        .chain(below)
-        .map(|row| Ok((Name::new(row.name.clone())?, row)))
-        .collect()
-}
-
 /// References and integrity of the whole file at once.
 fn check(resources: &[FileResource], known: &BTreeMap<Name, Row>) -> Result<(), AppError> {
-    let vehicles = vehicles(resources, known)?;
-    let world = World { vehicles: &vehicles };
-    let names = known.keys().map(ToString::to_string).collect();
-    let mut faults = missing_references(resources, &names);
+    let check = JointCheck::new(resources.iter().map(incoming), known)?;
+    let mut faults = Vec::new();
     for resource in resources {
-        if let Err(refused) = entry_of(resource)?.integrity(&resource.name, &resource.message, &world) {
-            let own = refused.violations.iter();
-            faults.extend(own.map(|violation| resource.violation(&violation.field, &violation.problem)));
-        }
+        let mut own = check.missing_references(incoming(resource));
+        own.extend(check.integrity(incoming(resource))?);
+        faults.extend(placed(resource, own));
     }
     if faults.is_empty() {
         Ok(())
     } else {
         Err(AppError::FileFaulty(InvalidInput { violations: faults }))
     }
-}
-
-/// Every vehicle as it will be after the import.
-fn vehicles(
-    resources: &[FileResource],
-    known: &BTreeMap<Name, Row>,
-) -> Result<BTreeMap<Name, Vehicle>, AppError> {
-    let mut vehicles = BTreeMap::new();
-    for (name, row) in known.iter().filter(|(_, row)| row.kind == Vehicles::WORD) {
-        let message = super::stored::decode::<Vehicles>(row.clone())?.message;
-        vehicles.insert(name.clone(), Vehicles::record(name.clone(), message)?);
-    }
-    for resource in resources
-        .iter()
-        .filter(|resource| resource.word == Vehicles::WORD)
-    {
-        let message = typed::<Vehicles>(&resource.message)?;
-        vehicles.insert(
-            resource.name.clone(),
-            Vehicles::record(resource.name.clone(), message)?,
-        );
-    }
-    Ok(vehicles)
 }
 
 async fn tell(progress: &Progress, phase: &str, done: usize, total: usize) {

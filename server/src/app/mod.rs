@@ -11,6 +11,7 @@ mod filter;
 mod fleet_file;
 pub mod fleets;
 pub mod history;
+mod joint_check;
 pub mod kind_table;
 pub mod kinds;
 pub mod loads;

@@ -52,8 +52,6 @@ pub(in crate::app) use read::read;
 pub(in crate::app) use read::read_with_faults;
 pub(in crate::app) use write::write;
 
-use crate::contract::{self, Reference};
-
 /// Version of the format.
 const VERSION: i64 = 1;
 
@@ -122,10 +120,5 @@ impl FileResource {
             field: message::join(&self.path(), path),
             problem,
         }
-    }
-
-    /// What it refers to.
-    pub(in crate::app) fn references(&self) -> Vec<Reference> {
-        contract::references(&self.message)
     }
 }

@@ -10,6 +10,7 @@ use prost::Message as _;
 use super::super::{FleetFile, read, write};
 use super::{content, read_text, resource};
 use crate::app::record::assemble;
+use crate::contract;
 
 const DEMO: &str = include_str!("../../../../demo/orrin.yaml");
 
@@ -50,9 +51,12 @@ fn the_demo_is_whole() {
     ] {
         assert_eq!(count(word), expected, "{word}");
     }
-    assert_eq!(resource(&file, "substitutions.s01").references().len(), 3);
+    assert_eq!(
+        contract::references(&resource(&file, "substitutions.s01").message).len(),
+        3
+    );
     for resource in &file.resources {
-        for reference in resource.references() {
+        for reference in contract::references(&resource.message) {
             let found = file
                 .resources
                 .iter()

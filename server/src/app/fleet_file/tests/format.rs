@@ -4,6 +4,7 @@ use ostler_proto::v1;
 use prost::Message;
 
 use super::{file, read_text, resource};
+use crate::contract;
 
 fn message<M: Message + Default>(text: &str, path: &str) -> M {
     resource(&read_text(&file(text)), path)
@@ -31,7 +32,7 @@ fn references_are_ids_of_the_fleet() {
         "the state that the API starts with"
     );
     let file = read_text(&file(text));
-    let references = resource(&file, "defects.d1").references();
+    let references = contract::references(&resource(&file, "defects.d1").message);
     assert_eq!(references[1].field, "related[0]");
     let violation = resource(&file, "defects.d1").violation("related[1]", "does not exist");
     assert_eq!(violation.field, "defects.d1.related[1]");
