@@ -12,6 +12,7 @@ mod fleet_file;
 pub mod fleets;
 pub mod history;
 mod joint_check;
+mod kept;
 pub mod kind_table;
 pub mod kinds;
 pub mod loads;
@@ -29,28 +30,34 @@ pub mod weighings;
 
 use std::sync::Arc;
 
+use ostler_proto::v1;
 use ostler_store::Store;
 
 pub use error::AppError;
 pub use unit::Call;
 
 use crate::clock::Clock;
+use kept::{Kept, RevisionReader};
 
 /// The use cases over one store.
 #[derive(Clone)]
 pub struct App {
     store: Store,
     clock: Arc<dyn Clock>,
-    answers: readiness::Answers,
+    revisions: RevisionReader,
+    readiness: Arc<Kept<readiness::Asked, v1::Readiness>>,
+    load_sheets: Arc<Kept<sheets::Asked, Vec<v1::RenderedLoadSheet>>>,
 }
 
 impl App {
     /// The use cases over `store`, with the time from `clock`.
     pub fn new(store: Store, clock: Arc<dyn Clock>) -> Self {
         Self {
+            revisions: RevisionReader::new(store.clone()),
             store,
             clock,
-            answers: readiness::Answers::default(),
+            readiness: Arc::new(Kept::most(1_000)),
+            load_sheets: Arc::new(Kept::most(100)),
         }
     }
 

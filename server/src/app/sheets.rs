@@ -11,6 +11,9 @@ use super::{App, AppError};
 use crate::contract;
 use crate::convert;
 
+/// What was asked: the departure, the vehicle of it or nothing, the format.
+pub(super) type Asked = (String, String, i32);
+
 impl App {
     /// Drafts the load sheet of one vehicle.
     ///
@@ -36,16 +39,14 @@ impl App {
         &self,
         request: v1::RenderLoadSheetsRequest,
     ) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
-        let format = request.format();
-        let v1::RenderLoadSheetsRequest {
-            departure,
-            vehicle,
-            format: _,
-        } = request;
+        let asked = (request.departure, request.vehicle, request.format);
+        if let Some(sheets) = self.load_sheets.get(&asked, &self.revisions).await? {
+            return Ok(sheets);
+        }
         let (read, departure) = self
-            .read_departure(&name_of::<Departures>("departure", &departure)?)
+            .read_departure(&name_of::<Departures>("departure", &asked.0)?)
             .await?;
-        let vehicles: Vec<Name> = match vehicle.as_str() {
+        let vehicles: Vec<Name> = match asked.1.as_str() {
             "" => departure
                 .vehicles
                 .iter()
@@ -53,10 +54,13 @@ impl App {
                 .collect(),
             one => vec![name_of::<Vehicles>("vehicle", one)?],
         };
-        vehicles
+        let format = v1::SheetFormat::try_from(asked.2).unwrap_or_default();
+        let sheets: Vec<v1::RenderedLoadSheet> = vehicles
             .iter()
             .map(|vehicle| render(&read, &departure, vehicle, format))
-            .collect()
+            .collect::<Result<_, _>>()?;
+        self.load_sheets.keep(asked, read.revisions, sheets.clone());
+        Ok(sheets)
     }
 }
 
