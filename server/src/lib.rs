@@ -19,7 +19,7 @@ use std::sync::Arc;
 
 use ostler_store::{Store, StoreError};
 use tokio::net::TcpListener;
-use tokio_stream::wrappers::TcpListenerStream;
+use tonic::transport::server::TcpIncoming;
 
 use access::{AccessLayer, Gate};
 use admin_token::AdminTokenError;
@@ -142,11 +142,12 @@ async fn serve(
         .add_service(reflection)
         .add_service(older_reflection)
         .add_service(health_service);
+    // Otherwise an answer of several packets waits 40 ms for the client's acknowledgement.
+    let incoming = TcpIncoming::from(listener).with_nodelay(Some(true));
     tonic::transport::Server::builder()
-        .tcp_nodelay(true)
         .layer(AccessLayer::new(gate))
         .add_routes(routes)
-        .serve_with_incoming_shutdown(TcpListenerStream::new(listener), shutdown)
+        .serve_with_incoming_shutdown(incoming, shutdown)
         .await
         .map_err(RunError::Transport)
 }

@@ -43,21 +43,6 @@ on_both_databases! {
         assert_eq!(transaction.request("tokens/anna", "r1").await.unwrap(), Some(kept));
     }
 
-    async fn an_id_may_be_claimed_first_and_answered_later(database: &Database) {
-        let store = database.open().await;
-        let mut transaction = store.begin().await.unwrap();
-        transaction.record_request(&NewRequest { response: b"", ..REQUEST }).await.unwrap();
-        transaction.answer_request("tokens/anna", "r1", b"in the end").await.unwrap();
-        transaction.commit().await.unwrap();
-        assert_eq!(store.request("tokens/anna", "r1").await.unwrap().unwrap().response, b"in the end");
-
-        // What is given up claims nothing.
-        let mut transaction = store.begin().await.unwrap();
-        transaction.record_request(&NewRequest { request_id: "r2", ..REQUEST }).await.unwrap();
-        drop(transaction);
-        assert_eq!(store.request("tokens/anna", "r2").await.unwrap(), None);
-    }
-
     async fn ids_of_different_actors_do_not_meet(database: &Database) {
         let store = database.open().await;
         carry_out(&store, &REQUEST).await.unwrap();

@@ -49,7 +49,7 @@ impl Unit {
                 time,
             })
             .collect();
-        match self.transaction.insert_all(&rows).await {
+        match self.backing.insert_all(&rows).await {
             Err(StoreError::AlreadyExists { name }) => return Err(AppError::Exists { name }),
             outcome => outcome?,
         }
@@ -61,7 +61,7 @@ impl Unit {
                 body: &prepared.body,
                 time,
             };
-            match self.transaction.update(&change).await {
+            match self.backing.update(&change).await {
                 Err(StoreError::Stale { name }) => return Err(AppError::Stale { name }),
                 outcome => drop(outcome?),
             }
@@ -70,7 +70,7 @@ impl Unit {
         let references: Vec<(&str, &[String])> = changed
             .map(|prepared| (&*prepared.name, prepared.targets.as_slice()))
             .collect();
-        self.transaction.set_all_references(&references).await?;
+        self.backing.set_all_references(&references).await?;
         let entry = |prepared: Prepared, before: Option<Vec<u8>>| Entry {
             fleet: prepared.name.fleet().to_string(),
             resource: prepared.name.to_string(),

@@ -6,12 +6,12 @@ use ostler_proto::v1;
 use prost_reflect::ReflectMessage;
 
 use super::batch::Batch;
-use super::cargo_list;
+use super::cargo_list::{self, CargoRow};
 use super::joint_check::{Incoming, JointCheck};
 use super::kind_table::entry;
 use super::kinds::{CargoItems, Fleets, Kind, Vehicles, name_of};
 use super::stored::decode;
-use super::unit::Begun;
+use super::unit::Unit;
 use super::{App, AppError, Call};
 
 /// Rows read at a time.
@@ -29,51 +29,8 @@ impl App {
     ) -> Result<v1::ImportCargoListResponse, AppError> {
         let fleet = name_of::<Fleets>("parent", &request.parent)?;
         let rows = cargo_list::read(&request.cargo_list, &fleet).map_err(AppError::FileFaulty)?;
-        let mut unit = match self.begin(call).await? {
-            Begun::Repeated(answer) => return Ok(answer),
-            Begun::New(unit) => unit,
-        };
-        unit.get::<Fleets>(&fleet).await?;
-        let table = entry(CargoItems::WORD).ok_or_else(|| AppError::Corrupt {
-            name: fleet.to_string(),
-            source: "no cargo items".into(),
-        })?;
-        let known = unit.rows_of_fleet(&fleet).await?;
-        let messages: Vec<_> = rows.iter().map(|row| row.item.transcode_to_dynamic()).collect();
-        let incoming = rows.iter().zip(&messages).map(|(row, message)| Incoming {
-            word: CargoItems::WORD,
-            name: &row.name,
-            message,
-        });
-        let check = JointCheck::new(incoming.clone(), &known)?;
-        let mut faults: Vec<Violation> = Vec::new();
-        let mut batch = Batch::default();
-        let mut answer = v1::ImportCargoListResponse::default();
-        for (row, resource) in rows.iter().zip(incoming) {
-            let mut own = check.missing_references(resource);
-            own.extend(check.integrity(resource)?);
-            faults.extend(
-                own.iter()
-                    .map(|fault| row.violation(&fault.field, &fault.problem)),
-            );
-            let prepared = table.prepare(&row.name, resource.message)?;
-            match known.get(&row.name) {
-                None => {
-                    answer.created_count += 1;
-                    batch.create(prepared);
-                }
-                Some(known) if known.body == prepared.body => answer.unchanged_count += 1,
-                Some(known) => {
-                    answer.updated_count += 1;
-                    batch.update(prepared, known.clone());
-                }
-            }
-        }
-        if !faults.is_empty() {
-            return Err(AppError::FileFaulty(InvalidInput { violations: faults }));
-        }
-        unit.write_batch(batch, "import").await?;
-        unit.finish(answer).await
+        self.write(call, async |unit: &mut Unit| import(unit, &fleet, &rows).await)
+            .await
     }
 
     /// Writes the cargo list of a fleet, or of one vehicle of it.
@@ -127,4 +84,52 @@ impl App {
             }
         }
     }
+}
+
+async fn import(
+    unit: &mut Unit,
+    fleet: &Name,
+    rows: &[CargoRow],
+) -> Result<v1::ImportCargoListResponse, AppError> {
+    unit.get::<Fleets>(fleet).await?;
+    let table = entry(CargoItems::WORD).ok_or_else(|| AppError::Corrupt {
+        name: fleet.to_string(),
+        source: "no cargo items".into(),
+    })?;
+    let known = unit.rows_of_fleet(fleet).await?;
+    let messages: Vec<_> = rows.iter().map(|row| row.item.transcode_to_dynamic()).collect();
+    let incoming = rows.iter().zip(&messages).map(|(row, message)| Incoming {
+        word: CargoItems::WORD,
+        name: &row.name,
+        message,
+    });
+    let check = JointCheck::new(incoming.clone(), &known)?;
+    let mut faults: Vec<Violation> = Vec::new();
+    let mut batch = Batch::default();
+    let mut answer = v1::ImportCargoListResponse::default();
+    for (row, resource) in rows.iter().zip(incoming) {
+        let mut own = check.missing_references(resource);
+        own.extend(check.integrity(resource)?);
+        faults.extend(
+            own.iter()
+                .map(|fault| row.violation(&fault.field, &fault.problem)),
+        );
+        let prepared = table.prepare(&row.name, resource.message)?;
+        match known.get(&row.name) {
+            None => {
+                answer.created_count += 1;
+                batch.create(prepared);
+            }
+            Some(known) if known.body == prepared.body => answer.unchanged_count += 1,
+            Some(known) => {
+                answer.updated_count += 1;
+                batch.update(prepared, known.clone());
+            }
+        }
+    }
+    if !faults.is_empty() {
+        return Err(AppError::FileFaulty(InvalidInput { violations: faults }));
+    }
+    unit.write_batch(batch, "import").await?;
+    Ok(answer)
 }

@@ -5,7 +5,7 @@ use ostler_proto::v1;
 use super::kinds::{Defects, name_of};
 use super::standard::check_etag;
 use super::stored::Stored;
-use super::unit::Begun;
+use super::unit::Unit;
 use super::{App, AppError, Call};
 
 impl App {
@@ -83,15 +83,13 @@ impl App {
         change: impl FnOnce(&Stored<Defects>) -> Result<v1::Defect, AppError>,
     ) -> Result<v1::Defect, AppError> {
         let name = name_of::<Defects>("name", name)?;
-        let mut unit = match self.begin(call).await? {
-            Begun::Repeated(answer) => return Ok(answer),
-            Begun::New(unit) => unit,
-        };
-        let stored = unit.get::<Defects>(&name).await?;
-        check_etag(&stored, etag)?;
-        let changed = change(&stored)?;
-        let updated = unit.update(&stored, changed, action).await?;
-        unit.finish(updated).await
+        self.write(call, async |unit: &mut Unit| {
+            let stored = unit.get::<Defects>(&name).await?;
+            check_etag(&stored, etag)?;
+            let changed = change(&stored)?;
+            unit.update(&stored, changed, action).await
+        })
+        .await
     }
 }
 

@@ -14,7 +14,7 @@ use super::fleet_file::{self, FileResource, FleetFile};
 use super::joint_check::{Incoming, JointCheck, by_name};
 use super::kind_table::{KindEntry, entry};
 use super::kinds::{Fleets, name_of};
-use super::unit::{Begun, Unit};
+use super::unit::Unit;
 use super::weighings;
 use super::{App, AppError, Call};
 
@@ -44,12 +44,8 @@ impl App {
         if let Some(faults) = faults {
             return Err(AppError::FileFaulty(self.with_later_faults(&file, faults).await?));
         }
-        let mut unit = match self.begin(call).await? {
-            Begun::Repeated(answer) => return Ok(answer),
-            Begun::New(unit) => unit,
-        };
-        let outcome = import(&mut unit, file, progress).await?;
-        unit.finish(outcome).await
+        self.write(call, async |unit: &mut Unit| import(unit, file, progress).await)
+            .await
     }
 
     /// The faults of a file's form with, beside them, what can be said already about the rest of it: its

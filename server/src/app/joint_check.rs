@@ -110,8 +110,8 @@ impl Unit {
     /// # Errors
     /// When the database cannot be read.
     pub(super) async fn rows_of_fleet(&mut self, fleet: &Name) -> Result<BTreeMap<Name, Row>, AppError> {
-        let own = self.transaction.get(fleet).await?;
-        let below = self.transaction.descendants(fleet).await?;
+        let own = self.backing.get(fleet).await?;
+        let below = self.backing.descendants(fleet).await?;
         by_name(own, below)
     }
 }

@@ -2,6 +2,7 @@
 //!
 //! Nothing here knows the transport. Access was decided before a call comes here (`access`).
 
+mod backing;
 pub mod batch;
 pub mod cargo;
 mod cargo_list;

@@ -8,7 +8,7 @@ use prost_reflect::ReflectMessage;
 use super::filter::Filter;
 use super::kinds::{Identity, Kind, name_of, parent_of};
 use super::stored::{Stored, decode};
-use super::unit::Begun;
+use super::unit::Unit;
 use super::{App, AppError, Call, page};
 use crate::contract;
 
@@ -131,14 +131,12 @@ impl App {
         message: Option<K::Message>,
     ) -> Result<K::Message, AppError> {
         let name = new_name::<K>(parent, id)?;
-        let mut unit = match self.begin(call).await? {
-            Begun::Repeated(answer) => return Ok(answer),
-            Begun::New(unit) => unit,
-        };
-        let mut message = fresh::<K>(message)?;
-        K::complete(&mut unit, &mut message).await?;
-        let created = unit.create::<K>(&name, message, "create").await?;
-        unit.finish(created).await
+        self.write(call, async |unit: &mut Unit| {
+            let mut message = fresh::<K>(message)?;
+            K::complete(unit, &mut message).await?;
+            unit.create::<K>(&name, message, "create").await
+        })
+        .await
     }
 
     /// Changes a resource.
@@ -153,15 +151,13 @@ impl App {
     ) -> Result<K::Message, AppError> {
         let change = message.unwrap_or_default();
         let name = name_of::<K>(&format!("{}.name", K::FIELD), change.name())?;
-        let mut unit = match self.begin(call).await? {
-            Begun::Repeated(answer) => return Ok(answer),
-            Begun::New(unit) => unit,
-        };
-        let stored = unit.get::<K>(&name).await?;
-        check_etag(&stored, change.etag())?;
-        let merged = merged::<K>(&stored.message, &change, mask)?;
-        let updated = unit.update(&stored, merged, "update").await?;
-        unit.finish(updated).await
+        self.write(call, async |unit: &mut Unit| {
+            let stored = unit.get::<K>(&name).await?;
+            check_etag(&stored, change.etag())?;
+            let merged = merged::<K>(&stored.message, &change, mask)?;
+            unit.update(&stored, merged, "update").await
+        })
+        .await
     }
 
     /// Deletes a resource.
@@ -176,14 +172,12 @@ impl App {
         force: bool,
     ) -> Result<(), AppError> {
         let name = name_of::<K>("name", name)?;
-        let mut unit = match self.begin::<()>(call).await? {
-            Begun::Repeated(()) => return Ok(()),
-            Begun::New(unit) => unit,
-        };
-        let stored = unit.get::<K>(&name).await?;
-        check_etag(&stored, etag)?;
-        unit.delete(&stored, force).await?;
-        unit.finish(()).await
+        self.write(call, async |unit: &mut Unit| {
+            let stored = unit.get::<K>(&name).await?;
+            check_etag(&stored, etag)?;
+            unit.delete(&stored, force).await
+        })
+        .await
     }
 }
 

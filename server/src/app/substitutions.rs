@@ -7,7 +7,7 @@ use ostler_proto::v1;
 use super::kinds::{Fitments, Fleets, Kind, Substitutions, Vehicles, name_of};
 use super::standard::{check_etag, fresh, new_name};
 use super::stored::{Stored, decode};
-use super::unit::{Begun, Unit};
+use super::unit::Unit;
 use super::{App, AppError, Call};
 use crate::contract::{self, Presence};
 use crate::convert;
@@ -23,26 +23,25 @@ impl App {
         request: v1::RecordSubstitutionRequest,
     ) -> Result<v1::Substitution, AppError> {
         let name = new_name::<Substitutions>(&request.parent, &request.substitution_id)?;
-        let mut unit = match self.begin(call).await? {
-            Begun::Repeated(answer) => return Ok(answer),
-            Begun::New(unit) => unit,
-        };
-        let mut substitution = fresh::<Substitutions>(request.substitution)?;
-        complete_outgoing(&mut unit, &mut substitution).await?;
-        if !substitution.supersedes.is_empty() {
-            withdraw_superseded(&mut unit, &substitution).await?;
-        }
-        let fitted = !substitution.fitted_date.is_empty();
-        if fitted {
-            substitution.set_state(v1::SubstitutionState::Fitted);
-        }
-        let created = unit
-            .create::<Substitutions>(&name, substitution, "record")
-            .await?;
-        if fitted {
-            fit_parts(&mut unit, &created).await?;
-        }
-        unit.finish(created).await
+        self.write(call, async |unit: &mut Unit| {
+            let mut substitution = fresh::<Substitutions>(request.substitution)?;
+            complete_outgoing(unit, &mut substitution).await?;
+            if !substitution.supersedes.is_empty() {
+                withdraw_superseded(unit, &substitution).await?;
+            }
+            let fitted = !substitution.fitted_date.is_empty();
+            if fitted {
+                substitution.set_state(v1::SubstitutionState::Fitted);
+            }
+            let created = unit
+                .create::<Substitutions>(&name, substitution, "record")
+                .await?;
+            if fitted {
+                fit_parts(unit, &created).await?;
+            }
+            Ok(created)
+        })
+        .await
     }
 
     /// Says that the parts of a proposed substitution are in.
@@ -61,17 +60,16 @@ impl App {
             request_id: _,
             validate_only: _,
         } = request;
-        let mut unit = match self.begin(call).await? {
-            Begun::Repeated(answer) => return Ok(answer),
-            Begun::New(unit) => unit,
-        };
-        let fitted = end_proposal(&mut unit, &name, &etag, "fit", |substitution| {
-            substitution.set_state(v1::SubstitutionState::Fitted);
-            substitution.fitted_date = fitted_date;
+        self.write(call, async |unit: &mut Unit| {
+            let fitted = end_proposal(unit, &name, &etag, "fit", |substitution| {
+                substitution.set_state(v1::SubstitutionState::Fitted);
+                substitution.fitted_date = fitted_date;
+            })
+            .await?;
+            fit_parts(unit, &fitted).await?;
+            Ok(fitted)
         })
-        .await?;
-        fit_parts(&mut unit, &fitted).await?;
-        unit.finish(fitted).await
+        .await
     }
 
     /// Withdraws a proposed substitution.
@@ -89,15 +87,13 @@ impl App {
             request_id: _,
             validate_only: _,
         } = request;
-        let mut unit = match self.begin(call).await? {
-            Begun::Repeated(answer) => return Ok(answer),
-            Begun::New(unit) => unit,
-        };
-        let withdrawn = end_proposal(&mut unit, &name, &etag, "withdraw", |substitution| {
-            substitution.set_state(v1::SubstitutionState::Withdrawn);
+        self.write(call, async |unit: &mut Unit| {
+            end_proposal(unit, &name, &etag, "withdraw", |substitution| {
+                substitution.set_state(v1::SubstitutionState::Withdrawn);
+            })
+            .await
         })
-        .await?;
-        unit.finish(withdrawn).await
+        .await
     }
 
     /// Assesses how the parts of a substitution fit.
@@ -179,19 +175,26 @@ async fn proposed(unit: &mut Unit, name: &Name) -> Result<Stored<Substitutions>,
 /// Fills in the parts that come out, from what is fitted now.
 async fn complete_outgoing(unit: &mut Unit, substitution: &mut v1::Substitution) -> Result<(), AppError> {
     let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
-    for replacement in substitution
+    let open = |replacement: &&mut v1::Replacement| replacement.outgoing_part.is_empty();
+    let fitment = |slot: &str| {
+        Id::new(slot)
+            .ok()
+            .map(|slot| vehicle.child(Fitments::COLLECTION, &slot).to_string())
+    };
+    let names: Vec<String> = substitution
         .replacements
         .iter_mut()
-        .filter(|each| each.outgoing_part.is_empty())
-    {
-        if let Ok(slot) = Id::new(replacement.slot.clone()) {
-            let row = unit
-                .transaction()
-                .get(&vehicle.child(Fitments::COLLECTION, &slot))
-                .await?;
-            if let Some(row) = row {
-                replacement.outgoing_part = decode::<Fitments>(row)?.message.part;
-            }
+        .filter(open)
+        .filter_map(|replacement| fitment(&replacement.slot))
+        .collect();
+    if names.is_empty() {
+        return Ok(());
+    }
+    let rows = unit.backing().many(&names).await?;
+    for replacement in substitution.replacements.iter_mut().filter(open) {
+        let name = fitment(&replacement.slot);
+        if let Some(row) = rows.iter().find(|row| Some(&row.name) == name.as_ref()) {
+            replacement.outgoing_part = decode::<Fitments>(row.clone())?.message.part;
         }
     }
     Ok(())
@@ -218,7 +221,7 @@ async fn fit_parts(unit: &mut Unit, substitution: &v1::Substitution) -> Result<(
     for replacement in &substitution.replacements {
         let slot = Id::new(replacement.slot.clone()).map_err(|refused| refused.within("substitution"))?;
         let name = vehicle.child(Fitments::COLLECTION, &slot);
-        let row = unit.transaction().get(&name).await?;
+        let row = unit.backing().get(&name).await?;
         let fitment = v1::Fitment {
             part: replacement.incoming_part.clone(),
             fitted_date: substitution.fitted_date.clone(),

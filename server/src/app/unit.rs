@@ -5,10 +5,11 @@ use std::collections::BTreeMap;
 use ostler_core::check::InvalidInput;
 use ostler_core::record::integrity::World;
 use ostler_core::record::{Name, Vehicle};
-use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row, StoreError, Transaction};
+use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row, StoreError};
 use prost::Message;
 use sha2::{Digest, Sha256};
 
+use super::backing::Backing;
 use super::kinds::{Fitments, Kind, Vehicles};
 use super::stored::{Stored, decode, encode, identified};
 use super::{App, AppError, references};
@@ -62,58 +63,43 @@ pub(super) struct Entry {
 
 /// A unit of work.
 pub struct Unit {
-    pub(super) transaction: Transaction,
-    call: Call,
+    pub(super) backing: Backing,
     pub(super) time: i64,
     pub(super) entries: Vec<Entry>,
 }
 
-/// How a call starts.
-pub enum Begun<T> {
-    /// It was answered before.
-    Repeated(T),
-    /// It is new.
-    New(Box<Unit>),
-}
-
 impl App {
-    /// Begins a call that writes.
+    /// Carries out a call that writes: all that `work` does to its unit, or nothing. A repeat of a call that
+    /// was carried out changes nothing and gets its answer.
     ///
     /// # Errors
-    /// When the request id was used for another request or the database fails.
-    pub async fn begin<T: Message + Default>(&self, call: &Call) -> Result<Begun<T>, AppError> {
+    /// When `work` fails, the request id was used for another request, or the database fails.
+    pub async fn write<T, Work>(&self, call: &Call, work: Work) -> Result<T, AppError>
+    where
+        T: Message + Default,
+        Work: AsyncFnOnce(&mut Unit) -> Result<T, AppError>,
+    {
         if let Some(answer) = self.answered(call).await? {
-            return Ok(Begun::Repeated(answer));
+            return Ok(answer);
         }
-        let mut transaction = self.store.begin().await?;
-        let time = self.now_micros();
-        // Claimed before anything is read: of several calls with one id at once, the others wait here for the first, and
-        // none of them takes what the first has written for somebody else's.
-        if !call.request_id.is_empty() && !call.validate_only {
-            let claim = NewRequest {
-                actor: &call.actor,
-                request_id: &call.request_id,
-                method: call.method,
-                digest: &call.digest,
-                response: &[],
-                time,
-            };
-            match transaction.record_request(&claim).await {
-                Err(StoreError::RequestRepeated) => {
-                    drop(transaction);
-                    let answered = self.answered(call).await?;
-                    let repeated = AppError::Storage(StoreError::RequestRepeated);
-                    return answered.map(Begun::Repeated).ok_or(repeated);
-                }
-                outcome => outcome?,
-            }
+        match self.attempt(call, work).await {
+            Ok(answer) => Ok(answer),
+            // Of several equal calls at once the first is carried out; the others fail on what it changed, or
+            // on its request id, and are answered as it was.
+            Err(error) => Ok(self.answered(call).await?.ok_or(error)?),
         }
-        Ok(Begun::New(Box::new(Unit {
-            transaction,
-            call: call.clone(),
-            time,
-            entries: Vec::new(),
-        })))
+    }
+
+    async fn attempt<T, Work>(&self, call: &Call, work: Work) -> Result<T, AppError>
+    where
+        T: Message + Default,
+        Work: AsyncFnOnce(&mut Unit) -> Result<T, AppError>,
+    {
+        let transaction = self.store.begin().await?;
+        let mut unit = Unit::on(Backing::Database(transaction), self.now_micros());
+        let answer = work(&mut unit).await?;
+        unit.finish(call, &answer).await?;
+        Ok(answer)
     }
 
     async fn answered<T: Message + Default>(&self, call: &Call) -> Result<Option<T>, AppError> {
@@ -137,14 +123,23 @@ impl App {
 }
 
 impl Unit {
+    /// A unit that stands on `backing`.
+    pub(super) fn on(backing: Backing, time: i64) -> Self {
+        Self {
+            backing,
+            time,
+            entries: Vec::new(),
+        }
+    }
+
     /// Microseconds since 1970, UTC: the one time of this unit.
     pub fn time(&self) -> i64 {
         self.time
     }
 
-    /// The transaction, for reads that fit no other method.
-    pub fn transaction(&mut self) -> &mut Transaction {
-        &mut self.transaction
+    /// What it stands on, for reads that fit no other method.
+    pub fn backing(&mut self) -> &mut Backing {
+        &mut self.backing
     }
 
     /// Reads a resource.
@@ -152,7 +147,7 @@ impl Unit {
     /// # Errors
     /// When it does not exist or cannot be read.
     pub async fn get<K: Kind>(&mut self, name: &Name) -> Result<Stored<K>, AppError> {
-        let row = self.transaction.get(name).await?;
+        let row = self.backing.get(name).await?;
         decode(row.ok_or_else(|| AppError::NotFound {
             name: name.to_string(),
         })?)
@@ -169,14 +164,7 @@ impl Unit {
         action: &'static str,
     ) -> Result<K::Message, AppError> {
         let parent = name.parent();
-        if let Some(parent) = &parent
-            && self.transaction.get(parent).await?.is_none()
-        {
-            return Err(AppError::NotFound {
-                name: parent.to_string(),
-            });
-        }
-        let targets = self.check::<K>(name, &message).await?;
+        let targets = self.check_below::<K>(name, parent.as_ref(), &message).await?;
         let body = encode::<K>(&message);
         let row = NewRow {
             name,
@@ -186,13 +174,15 @@ impl Unit {
             body: &body,
             time: self.time,
         };
-        let revision = match self.transaction.insert(&row).await {
+        match self.backing.insert_all(&[row]).await {
             Err(StoreError::AlreadyExists { name }) => return Err(AppError::Exists { name }),
             outcome => outcome?,
-        };
-        self.transaction.set_references(name, &targets).await?;
+        }
+        if !targets.is_empty() {
+            self.backing.set_all_references(&[(name, &targets)]).await?;
+        }
         self.note::<K>(name, action, None, Some(body));
-        Ok(identified::<K>(message, name, revision, self.time, self.time))
+        Ok(identified::<K>(message, name, 1, self.time, self.time))
     }
 
     /// Changes a resource and returns it with its identity. What is as it was stays untouched.
@@ -218,11 +208,11 @@ impl Unit {
             body: &body,
             time: self.time,
         };
-        let revision = match self.transaction.update(&change).await {
+        let revision = match self.backing.update(&change).await {
             Err(StoreError::Stale { name }) => return Err(AppError::Stale { name }),
             outcome => outcome?,
         };
-        self.transaction.set_references(name, &targets).await?;
+        self.backing.set_all_references(&[(name, &targets)]).await?;
         self.note::<K>(name, action, Some(stored.row.body.clone()), Some(body));
         Ok(identified::<K>(
             message,
@@ -238,7 +228,7 @@ impl Unit {
     /// # Errors
     /// When something refers to it or stands below it, or somebody changed it in between.
     pub async fn delete<K: Kind>(&mut self, stored: &Stored<K>, force: bool) -> Result<(), AppError> {
-        let below = self.transaction.descendants(&stored.name).await?;
+        let below = self.backing.descendants(&stored.name).await?;
         if !force && !below.is_empty() {
             let by = below.iter().take(5).map(|row| row.name.clone()).collect();
             return Err(AppError::InUse {
@@ -249,7 +239,7 @@ impl Unit {
         let doomed: Vec<&Row> = below.iter().chain([&stored.row]).collect();
         for row in &doomed {
             let outside: Vec<String> = self
-                .transaction
+                .backing
                 .referrers(&row.name, 100)
                 .await?
                 .into_iter()
@@ -263,7 +253,7 @@ impl Unit {
             }
         }
         for row in doomed {
-            match self.transaction.delete(&row.name, row.revision).await {
+            match self.backing.delete(&row.name, row.revision).await {
                 Err(StoreError::Stale { name }) => return Err(AppError::Stale { name }),
                 outcome => outcome?,
             }
@@ -288,14 +278,33 @@ impl Unit {
         name: &Name,
         message: &K::Message,
     ) -> Result<Vec<String>, AppError> {
-        contract::check_within(K::FIELD, message, Presence::Full)?;
+        self.check_below::<K>(name, None, message).await
+    }
+
+    /// [`Unit::check`], and that `parent` exists.
+    async fn check_below<K: Kind>(
+        &mut self,
+        name: &Name,
+        parent: Option<&Name>,
+        message: &K::Message,
+    ) -> Result<Vec<String>, AppError> {
+        let checked = contract::check_within(K::FIELD, message, Presence::Full);
         let found = contract::references(message);
         let targets = references::targets(&found);
         let mut wanted = targets.clone();
+        wanted.extend(parent.map(|parent| parent.to_string()));
         if K::WORD == Fitments::WORD {
             wanted.extend(name.parent().map(String::from));
         }
-        let rows = self.transaction.many(&wanted).await?;
+        let rows = self.backing.many(&wanted).await?;
+        if let Some(parent) = parent
+            && !rows.iter().any(|row| row.name == **parent)
+        {
+            return Err(AppError::NotFound {
+                name: parent.to_string(),
+            });
+        }
+        checked?;
         references::check::<K>(name, &found, &rows)?;
         let mut vehicles = BTreeMap::new();
         for row in rows.into_iter().filter(|row| row.kind == Vehicles::WORD) {
@@ -324,15 +333,16 @@ impl Unit {
         });
     }
 
-    /// Ends the unit: history, the answer for the request id, commit. With `validate_only` nothing is written.
-    ///
-    /// # Errors
-    /// When the database fails.
-    pub async fn finish<T: Message + Default>(mut self, answer: T) -> Result<T, AppError> {
-        if self.call.validate_only {
-            return Ok(answer);
+    /// Ends the unit: history, the answer for the request id, commit. With `validate_only`, and on a copy of
+    /// the record, nothing is written.
+    async fn finish(self, call: &Call, answer: &impl Message) -> Result<(), AppError> {
+        let Backing::Database(mut transaction) = self.backing else {
+            return Ok(());
+        };
+        if call.validate_only {
+            return Ok(());
         }
-        let request_id = (!self.call.request_id.is_empty()).then_some(self.call.request_id.as_str());
+        let request_id = (!call.request_id.is_empty()).then_some(call.request_id.as_str());
         let history: Vec<NewHistory<'_>> = self
             .entries
             .iter()
@@ -341,22 +351,26 @@ impl Unit {
                 resource: &entry.resource,
                 kind: &entry.kind,
                 time: self.time,
-                actor: &self.call.actor,
+                actor: &call.actor,
                 action: entry.action,
                 request_id,
                 before: entry.before.as_deref(),
                 after: entry.after.as_deref(),
             })
             .collect();
-        self.transaction.append_history(&history).await?;
+        transaction.append_history(&history).await?;
         if let Some(request_id) = request_id {
-            let response = answer.encode_to_vec();
-            self.transaction
-                .answer_request(&self.call.actor, request_id, &response)
-                .await?;
+            let request = NewRequest {
+                actor: &call.actor,
+                request_id,
+                method: call.method,
+                digest: &call.digest,
+                response: &answer.encode_to_vec(),
+                time: self.time,
+            };
+            transaction.record_request(&request).await?;
         }
-        self.transaction.commit().await?;
-        Ok(answer)
+        Ok(transaction.commit().await?)
     }
 }
 

@@ -24,7 +24,7 @@ pub(super) async fn complete(unit: &mut Unit, weighing: &mut v1::Weighing) -> Re
     };
     let mut fitments = Vec::new();
     for row in unit
-        .transaction()
+        .backing()
         .descendants(&vehicle)
         .await?
         .into_iter()

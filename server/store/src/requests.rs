@@ -51,8 +51,8 @@ pub(crate) async fn get(
     }))
 }
 
-/// Keeps the id, with the answer as far as it is known. Of two transactions with one request id, the second waits here for
-/// the first.
+/// Keeps the id with its answer. Of two transactions with one request id, the second waits here for the
+/// first.
 pub(crate) async fn record(
     connection: &mut Connection<'_>,
     request: &NewRequest<'_>,
@@ -76,25 +76,6 @@ pub(crate) async fn record(
     } else {
         Ok(())
     }
-}
-
-/// Replaces the answer that was kept with the id.
-pub(crate) async fn answer(
-    connection: &mut Connection<'_>,
-    actor: &str,
-    request_id: &str,
-    response: &[u8],
-) -> Result<(), StoreError> {
-    const SQL: &str = "UPDATE request SET response = $3 WHERE actor = $1 AND request_id = $2";
-    on!(connection, executor => {
-        sqlx::query(SQL)
-            .bind(actor)
-            .bind(request_id)
-            .bind(response)
-            .execute(executor)
-            .await
-            .map(drop)
-    })
 }
 
 /// Forgets the answers given before `time` and says how many.

@@ -199,19 +199,6 @@ impl Transaction {
         step!(self, connection => requests::record(connection, request).await)
     }
 
-    /// Replaces the answer that [`Transaction::record_request`] kept in this transaction.
-    ///
-    /// # Errors
-    /// When the database cannot be written.
-    pub async fn answer_request(
-        &mut self,
-        actor: &str,
-        request_id: &str,
-        response: &[u8],
-    ) -> Result<(), StoreError> {
-        step!(self, connection => requests::answer(connection, actor, request_id, response).await)
-    }
-
     /// Makes it all happen, durably, and counts up the revision of every scope that was touched.
     ///
     /// # Errors

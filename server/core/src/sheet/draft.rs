@@ -4,9 +4,10 @@ use std::cmp::Ordering;
 
 use super::{CAUTIONS, LoadSheet, SheetCondition, SheetCrew, SheetFill, SheetItem, SheetPaper, SheetZone};
 use crate::answer::Answer;
+use crate::loads::{self, LoadResult};
 use crate::readiness::{self, Verdict};
+use crate::record;
 use crate::record::{CargoItem, Departure, Disposition, EvidenceResult, Id, Record, Vehicle};
-use crate::{loads, record};
 
 /// Drafts the load sheet of `vehicle` for `departure`.
 ///
@@ -26,7 +27,7 @@ pub fn draft(record: &Record, departure: &Departure, vehicle: &Vehicle) -> LoadS
         vehicle: vehicle.name.clone(),
         vehicle_display_name: vehicle.display_name.clone(),
         role: vehicle.role.clone(),
-        loads: loads::states(record, departure, vehicle),
+        loads: loads_of(record, departure, vehicle),
         zones: zones(record, vehicle),
         fills: fills(record, departure, vehicle),
         crew: crew(departure, vehicle),
@@ -43,6 +44,15 @@ pub fn draft(record: &Record, departure: &Departure, vehicle: &Vehicle) -> LoadS
             .chain(hazards)
             .collect(),
     }
+}
+
+/// The loads of every moment; the single masses behind them for the departure alone, where they are all aboard.
+fn loads_of(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<LoadResult> {
+    let mut states = loads::states(record, departure, vehicle);
+    for later in states.iter_mut().skip(1) {
+        later.lines.clear();
+    }
+    states
 }
 
 fn zones(record: &Record, vehicle: &Vehicle) -> Vec<SheetZone> {

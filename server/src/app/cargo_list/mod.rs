@@ -14,5 +14,5 @@ mod write;
 #[cfg(test)]
 mod tests;
 
-pub(in crate::app) use read::read;
+pub(in crate::app) use read::{CargoRow, read};
 pub(in crate::app) use write::write;

@@ -1,0 +1,230 @@
+//! What a unit of work stands on: a transaction of the database, or a copy of the record that is thrown away.
+
+use std::collections::BTreeMap;
+
+use ostler_store::{Change, NewRow, Row, Store, StoreError, Transaction};
+
+/// Where a unit of work reads and writes.
+pub enum Backing {
+    /// A transaction: what is committed lasts.
+    Database(Transaction),
+    /// A copy: nothing is ever written.
+    Copy(RecordCopy),
+}
+
+/// The record with changes that only this copy knows.
+pub struct RecordCopy {
+    store: Store,
+    /// Changed rows by name; none: deleted.
+    changed: BTreeMap<String, Option<Row>>,
+    /// What the changed rows refer to.
+    references: BTreeMap<String, Vec<String>>,
+}
+
+impl RecordCopy {
+    /// A copy of what `store` holds.
+    pub fn of(store: Store) -> Self {
+        Self {
+            store,
+            changed: BTreeMap::new(),
+            references: BTreeMap::new(),
+        }
+    }
+
+    /// Rows as they are in this copy: the changed ones replaced, the deleted ones gone, and with them the new
+    /// ones that stand in one of `scopes`.
+    pub fn applied_to(&self, rows: Vec<Row>, scopes: &[String]) -> Vec<Row> {
+        let unchanged = rows
+            .into_iter()
+            .filter(|row| !self.changed.contains_key(&row.name));
+        let changed = self.changed.values().flatten();
+        let within = changed.filter(|row| scopes.contains(&row.scope)).cloned();
+        unchanged.chain(within).collect()
+    }
+
+    async fn get(&self, name: &str) -> Result<Option<Row>, StoreError> {
+        match self.changed.get(name) {
+            Some(row) => Ok(row.clone()),
+            None => self.store.get(name).await,
+        }
+    }
+
+    async fn many(&self, names: &[String]) -> Result<Vec<Row>, StoreError> {
+        let mut rows = self.store.many(names).await?;
+        rows.retain(|row| !self.changed.contains_key(&row.name));
+        let changed = names.iter().filter_map(|name| self.changed.get(name)).flatten();
+        rows.extend(changed.cloned());
+        rows.sort_by(|left, right| left.name.cmp(&right.name));
+        rows.dedup_by(|left, right| left.name == right.name);
+        Ok(rows)
+    }
+
+    async fn descendants(&self, name: &str) -> Result<Vec<Row>, StoreError> {
+        let mut rows = self.store.descendants(name).await?;
+        rows.retain(|row| !self.changed.contains_key(&row.name));
+        let below = format!("{name}/");
+        let changed = self.changed.values().flatten();
+        rows.extend(changed.filter(|row| row.name.starts_with(&below)).cloned());
+        rows.sort_by_key(|row| std::cmp::Reverse(row.name.matches('/').count()));
+        Ok(rows)
+    }
+
+    async fn referrers(&self, target: &str, limit: u32) -> Result<Vec<String>, StoreError> {
+        let mut found = self.store.referrers(target, limit).await?;
+        found.retain(|source| !self.changed.contains_key(source));
+        let refers = |targets: &Vec<String>| targets.iter().any(|one| one == target);
+        found.extend(
+            self.references
+                .iter()
+                .filter(|(_, targets)| refers(targets))
+                .map(|(source, _)| source.clone()),
+        );
+        Ok(found)
+    }
+
+    async fn insert(&mut self, row: &NewRow<'_>) -> Result<i64, StoreError> {
+        if self.get(row.name).await?.is_some() {
+            return Err(StoreError::AlreadyExists {
+                name: row.name.to_owned(),
+            });
+        }
+        let new = Row {
+            name: row.name.to_owned(),
+            kind: row.kind.to_owned(),
+            parent: row.parent.map(str::to_owned),
+            scope: row.scope.to_owned(),
+            revision: 1,
+            create_time: row.time,
+            update_time: row.time,
+            body: row.body.to_vec(),
+        };
+        self.changed.insert(new.name.clone(), Some(new));
+        Ok(1)
+    }
+
+    async fn update(&mut self, change: &Change<'_>) -> Result<i64, StoreError> {
+        let mut row = self.expected(change.name, change.expected_revision).await?;
+        row.revision += 1;
+        row.update_time = change.time;
+        change.scope.clone_into(&mut row.scope);
+        row.body = change.body.to_vec();
+        let revision = row.revision;
+        self.changed.insert(row.name.clone(), Some(row));
+        Ok(revision)
+    }
+
+    async fn delete(&mut self, name: &str, expected_revision: i64) -> Result<(), StoreError> {
+        self.expected(name, expected_revision).await?;
+        self.changed.insert(name.to_owned(), None);
+        self.references.remove(name);
+        Ok(())
+    }
+
+    async fn expected(&self, name: &str, revision: i64) -> Result<Row, StoreError> {
+        let row = self.get(name).await?;
+        row.filter(|row| row.revision == revision)
+            .ok_or_else(|| StoreError::Stale {
+                name: name.to_owned(),
+            })
+    }
+}
+
+impl Backing {
+    /// One resource; none when there is none of that name.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn get(&mut self, name: &str) -> Result<Option<Row>, StoreError> {
+        match self {
+            Self::Database(transaction) => transaction.get(name).await,
+            Self::Copy(copy) => copy.get(name).await,
+        }
+    }
+
+    /// Those of `names` that exist, in the order of their names.
+    ///
+    /// # Errors
+    /// When there are too many or the database cannot be read.
+    pub async fn many(&mut self, names: &[String]) -> Result<Vec<Row>, StoreError> {
+        match self {
+            Self::Database(transaction) => transaction.many(names).await,
+            Self::Copy(copy) => copy.many(names).await,
+        }
+    }
+
+    /// Every resource below `name`, however deep, the deepest first.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn descendants(&mut self, name: &str) -> Result<Vec<Row>, StoreError> {
+        match self {
+            Self::Database(transaction) => transaction.descendants(name).await,
+            Self::Copy(copy) => copy.descendants(name).await,
+        }
+    }
+
+    /// The names of the resources that refer to `target`, at most `limit` of those on record.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn referrers(&mut self, target: &str, limit: u32) -> Result<Vec<String>, StoreError> {
+        match self {
+            Self::Database(transaction) => transaction.referrers(target, limit).await,
+            Self::Copy(copy) => copy.referrers(target, limit).await,
+        }
+    }
+
+    /// Creates resources, in any order.
+    ///
+    /// # Errors
+    /// For the first name that is taken, or when the database cannot be written.
+    pub async fn insert_all(&mut self, rows: &[NewRow<'_>]) -> Result<(), StoreError> {
+        match self {
+            Self::Database(transaction) => transaction.insert_all(rows).await,
+            Self::Copy(copy) => {
+                for row in rows {
+                    copy.insert(row).await?;
+                }
+                Ok(())
+            }
+        }
+    }
+
+    /// Changes a resource and returns its new revision.
+    ///
+    /// # Errors
+    /// When its revision is not the expected one or it is gone.
+    pub async fn update(&mut self, change: &Change<'_>) -> Result<i64, StoreError> {
+        match self {
+            Self::Database(transaction) => transaction.update(change).await,
+            Self::Copy(copy) => copy.update(change).await,
+        }
+    }
+
+    /// Deletes a resource.
+    ///
+    /// # Errors
+    /// When its revision is not the expected one or it is gone.
+    pub async fn delete(&mut self, name: &str, expected_revision: i64) -> Result<(), StoreError> {
+        match self {
+            Self::Database(transaction) => transaction.delete(name, expected_revision).await,
+            Self::Copy(copy) => copy.delete(name, expected_revision).await,
+        }
+    }
+
+    /// Makes each source refer to exactly its targets.
+    ///
+    /// # Errors
+    /// When the database cannot be written.
+    pub async fn set_all_references(&mut self, references: &[(&str, &[String])]) -> Result<(), StoreError> {
+        match self {
+            Self::Database(transaction) => transaction.set_all_references(references).await,
+            Self::Copy(copy) => {
+                for (source, targets) in references {
+                    copy.references.insert((*source).to_owned(), targets.to_vec());
+                }
+                Ok(())
+            }
+        }
+    }
+}
