@@ -65,7 +65,7 @@ async fn failures_say_what_to_do_and_end_with_their_code() {
         .failed(1, &["crossing-2028", "ostler list"]);
     shop.ostler(&["ready", DEPARTURE, "--vehicle", "v9"])
         .failed(1, &["v9"]);
-    shop.ostler(&["load", DEPARTURE, "--vehicle", "v9"])
+    shop.ostler(&["load", "axles", DEPARTURE, "--vehicle", "v9"])
         .failed(1, &["v9"]);
     shop.ostler(&["import", "missing.yaml"])
         .failed(1, &["missing.yaml"]);

@@ -96,15 +96,17 @@ async fn load_sheets_are_a_file_a_vehicle_in_both_forms() {
 #[tokio::test(flavor = "multi_thread")]
 async fn loads_are_told_with_their_limits_and_their_sources() {
     let shop = Shop::with_demo().await;
-    let table = shop.ostler(&["load", DEPARTURE, "--vehicle", "v2"]).well();
+    let table = shop
+        .ostler(&["load", "axles", DEPARTURE, "--vehicle", "v2"])
+        .well();
     assert!(table.contains("2057.8"), "{table}");
     let loads = shop
-        .ostler(&["load", DEPARTURE, "--vehicle", "v2", "-o", "json"])
+        .ostler(&["load", "axles", DEPARTURE, "--vehicle", "v2", "-o", "json"])
         .json();
     let text = loads.to_string();
     assert!(text.contains("weighings/wb-1182"), "{text}");
     let rows = shop
-        .ostler(&["load", DEPARTURE, "--vehicle", "v2", "-o", "csv"])
+        .ostler(&["load", "axles", DEPARTURE, "--vehicle", "v2", "-o", "csv"])
         .well();
     assert!(csv::Reader::from_reader(rows.as_bytes()).records().count() > 40);
 }

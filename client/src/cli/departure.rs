@@ -1,4 +1,4 @@
-//! Commands about a departure: readiness, load sheets, loads, rules.
+//! Commands about a departure: readiness, load sheets, rules.
 
 use std::path::PathBuf;
 
@@ -49,29 +49,6 @@ pub enum SheetForm {
     Json,
     /// One table: section, item, figure, unit
     Csv,
-}
-
-/// `ostler load`.
-#[derive(Debug, Args)]
-pub struct LoadArgs {
-    /// The departure
-    pub departure: String,
-    /// The vehicle
-    #[arg(long, value_name = "VEHICLE")]
-    pub vehicle: String,
-    /// At every moment: the departure, the end of each leg, and after each supply under way
-    #[arg(long)]
-    pub states: bool,
-}
-
-/// `ostler reconcile`.
-#[derive(Debug, Args)]
-pub struct ReconcileArgs {
-    /// The weighing
-    pub weighing: String,
-    /// Another weighing of the vehicle to compute from [default: the vehicle's baseline]
-    #[arg(long, value_name = "WEIGHING")]
-    pub against: Option<String>,
 }
 
 /// `ostler rules`.

@@ -1,13 +1,15 @@
 //! The command line as types: what can be asked for, and the words that explain it.
 
 mod departure;
+mod load;
 mod record;
 mod resource;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use uuid::Uuid;
 
-pub use departure::{LoadArgs, ReadyArgs, ReconcileArgs, RulesArgs, SheetArgs, SheetForm};
+pub use departure::{ReadyArgs, RulesArgs, SheetArgs, SheetForm};
+pub use load::{LoadAxlesArgs, LoadCommand, ReconcileArgs};
 pub use record::{
     AssessArgs, CargoCommand, DefectAcceptArgs, DefectAddArgs, DefectCommand, DefectFixArgs, DefectListArgs,
     ExportArgs, FitArgs, HistoryArgs, ImportArgs, Severity, SubstituteArgs, WithdrawArgs,
@@ -135,10 +137,9 @@ pub enum Command {
     Ready(ReadyArgs),
     /// Write the load sheets of a departure as files
     Sheet(SheetArgs),
-    /// Show masses and axle loads of a vehicle of a departure
-    Load(LoadArgs),
-    /// Hold a weighing against what is computed for its moment
-    Reconcile(ReconcileArgs),
+    /// How a vehicle is loaded
+    #[command(subcommand)]
+    Load(LoadCommand),
     /// Record that other parts go into slots of a vehicle
     Substitute(SubstituteArgs),
     /// Show how the parts of a substitution fit, and what to ask before the old part comes out

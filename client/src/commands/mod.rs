@@ -5,9 +5,7 @@ mod defect;
 mod fleet;
 mod history;
 mod load;
-mod load_states;
 mod ready;
-mod reconcile;
 mod resource;
 mod rules;
 mod sheet;
@@ -86,8 +84,7 @@ pub(crate) async fn dispatch(session: &Session, command: &Command) -> Result<Out
     match command {
         Command::Ready(args) => ready::run(session, args).await,
         Command::Sheet(args) => sheet::run(session, args).await,
-        Command::Load(args) => load::run(session, args).await,
-        Command::Reconcile(args) => reconcile::run(session, args).await,
+        Command::Load(command) => load::run(session, command).await,
         Command::Substitute(args) => substitution::substitute(session, args).await,
         Command::Assess(args) => substitution::assess(session, args).await,
         Command::Fit(args) => substitution::fit(session, args).await,

@@ -126,7 +126,7 @@ fn story(shell: &Shell) -> Outcome<()> {
         ])?;
     }
     say(&format!(
-        "\nNext: `ostler ready {DEPARTURE}` for every finding and what would clear it; `ostler load {DEPARTURE} \
+        "\nNext: `ostler ready {DEPARTURE}` for every finding and what would clear it; `ostler load axles {DEPARTURE} \
          --vehicle v2` for the axle that is over; `ostler assess s01` for what to settle before the gearbox comes out."
     ));
     Ok(())
@@ -394,7 +394,15 @@ fn print_loads(shell: &Shell) -> Outcome<()> {
     let mut lines = Vec::new();
     for vehicle in ["v1", "v2", "v3", "v4"] {
         let output = shell
-            .command(&["load", DEPARTURE, "--vehicle", vehicle, "--output", "json"])
+            .command(&[
+                "load",
+                "axles",
+                DEPARTURE,
+                "--vehicle",
+                vehicle,
+                "--output",
+                "json",
+            ])
             .output()?;
         let load: Value = serde_json::from_slice(&output.stdout)?;
         let part = |field: &str| {

@@ -1,4 +1,4 @@
-//! `ostler reconcile`: a weighing against what is computed for its moment.
+//! `ostler load reconcile`: a weighing against what is computed for its moment.
 
 use ostler_proto::v1::weighing_service_client::WeighingServiceClient;
 use ostler_proto::v1::{MassDifference, ReconcileWeighingRequest, Reconciliation};

@@ -1,11 +1,11 @@
-//! `ostler load`: masses and axle loads of a vehicle at departure.
+//! `ostler load axles`: masses and axle loads of a vehicle at departure.
 
 use ostler_proto::v1::load_service_client::LoadServiceClient;
 use ostler_proto::v1::{Answer, ComputeLoadsRequest, LoadAgainstLimit, LoadResult};
 
-use super::verdict::answer_words;
-use super::{Outcome, load_states};
-use crate::cli::LoadArgs;
+use super::{Outcome, states};
+use crate::cli::LoadAxlesArgs;
+use crate::commands::verdict::answer_words;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
 use crate::kinds::Kind;
@@ -31,11 +31,11 @@ const HEADERS: [&str; 14] = [
 ];
 
 /// Asks for the loads.
-pub(super) async fn run(session: &Session, args: &LoadArgs) -> Result<Outcome, CliError> {
+pub(super) async fn run(session: &Session, args: &LoadAxlesArgs) -> Result<Outcome, CliError> {
     let departure = session.name(Kind::Departure, &args.departure).await?;
     let vehicle = session.name_beside(&departure, Kind::Vehicle, &args.vehicle)?;
     if args.states {
-        return load_states::run(session, departure, vehicle).await;
+        return states::run(session, departure, vehicle).await;
     }
     let loads = session
         .connection

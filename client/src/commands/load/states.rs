@@ -1,4 +1,4 @@
-//! `ostler load --states`: masses and axle loads of a vehicle at every moment of a departure.
+//! `ostler load axles --states`: masses and axle loads of a vehicle at every moment of a departure.
 
 use ostler_proto::v1::load_service_client::LoadServiceClient;
 use ostler_proto::v1::{
@@ -6,7 +6,7 @@ use ostler_proto::v1::{
 };
 
 use super::Outcome;
-use super::verdict::answer_words;
+use crate::commands::verdict::answer_words;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
 use crate::output::{Block, Cell, Document, Records, Tone};
