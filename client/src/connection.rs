@@ -119,6 +119,20 @@ impl Connection {
         }
     }
 
+    /// Calls `method` and returns its stream, however long it goes on.
+    ///
+    /// # Errors
+    /// What the server answers.
+    pub(crate) async fn listen<T, R>(
+        &self,
+        message: T,
+        method: impl AsyncFn(Service, Request<T>) -> Result<Response<Streaming<R>>, Status>,
+    ) -> Result<Streaming<R>, Status> {
+        Ok(method(self.service.clone(), Request::new(message))
+            .await?
+            .into_inner())
+    }
+
     /// The next message of a stream. `None`: it has ended.
     ///
     /// # Errors

@@ -226,6 +226,9 @@ fn reason_hint(reason: ErrorReason) -> &'static str {
         ErrorReason::FileFaulty => {
             "put right every line above, then bring the file in again; nothing was written"
         }
+        ErrorReason::ResumeTokenInvalid => {
+            "watch again without the token: all answers are then sent once more"
+        }
         ErrorReason::PageTokenInvalid => "give the command again from the start",
         ErrorReason::StorageUnavailable => {
             "the server's database is busy or away; give the command again in a moment"
@@ -303,7 +306,7 @@ mod tests {
     #[test]
     fn every_reason_of_the_api_has_a_hint_of_its_own() {
         let mut hints = std::collections::BTreeSet::new();
-        for number in 1..=14 {
+        for number in 1..=15 {
             let reason = ErrorReason::try_from(number).unwrap();
             assert!(
                 hints.insert(reason_hint(reason)) || reason == ErrorReason::InternalFault,
@@ -316,7 +319,7 @@ mod tests {
             assert_eq!(reason_of(&status), Some(reason));
         }
         assert!(
-            ErrorReason::try_from(15).is_err(),
+            ErrorReason::try_from(16).is_err(),
             "a new reason needs a hint and a larger bound here"
         );
     }

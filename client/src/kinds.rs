@@ -45,6 +45,9 @@ pub enum Kind {
     /// A planned trip
     #[value(alias = "departures")]
     Departure,
+    /// A condition that somebody has signed for
+    #[value(alias = "acceptances")]
+    Acceptance,
 }
 
 impl Kind {
@@ -64,6 +67,7 @@ impl Kind {
             Self::RegulatedItem => "regulated item",
             Self::RulePack => "rule pack",
             Self::Departure => "departure",
+            Self::Acceptance => "acceptance",
         }
     }
 
@@ -83,6 +87,7 @@ impl Kind {
             Self::RegulatedItem => "regulatedItems",
             Self::RulePack => "rulePacks",
             Self::Departure => "departures",
+            Self::Acceptance => "acceptances",
         }
     }
 
@@ -102,6 +107,7 @@ impl Kind {
             Self::RegulatedItem => "RegulatedItem",
             Self::RulePack => "RulePack",
             Self::Departure => "Departure",
+            Self::Acceptance => "Acceptance",
         }
     }
 
@@ -121,6 +127,7 @@ impl Kind {
             Self::RegulatedItem => &["display_name", "vehicle", "topic"],
             Self::RulePack => &["display_name", "jurisdiction", "version", "effective_date"],
             Self::Departure => &["display_name", "departure_date", "return_date"],
+            Self::Acceptance => &["vehicle", "gate", "finding", "condition.condition", "signed_by"],
         }
     }
 
@@ -152,7 +159,7 @@ pub struct Methods {
     pub list: MethodDescriptor,
     /// Field of the list's response that holds the page.
     pub page: FieldDescriptor,
-    /// Creates one. For substitutions, this is the method that records one.
+    /// Creates one. For substitutions, this is the method that records one; acceptances have a command of their own.
     pub create: Option<MethodDescriptor>,
     /// Changes one. Unset: the kind does not change.
     pub update: Option<MethodDescriptor>,
@@ -183,10 +190,12 @@ impl Methods {
             .find_map(|method| page_of(&method).map(|page| (method, page)))?;
         let create = method("Create").or_else(|| method("Record"));
         let update = method("Update");
-        let field = create
-            .iter()
+        let holds =
+            |field: &FieldDescriptor| field.kind().as_message() == Some(&resource) && !field.is_list();
+        let field = service
+            .methods()
             .flat_map(|method| method.input().fields().collect::<Vec<_>>())
-            .find(|field| field.kind().as_message() == Some(&resource))?
+            .find(holds)?
             .name()
             .to_owned();
         Some(Self {
@@ -213,9 +222,10 @@ mod tests {
             let methods = kind
                 .methods()
                 .unwrap_or_else(|| panic!("{kind:?} has no methods"));
-            assert!(methods.create.is_some(), "{kind:?}");
+            assert_eq!(methods.create.is_none(), *kind == Kind::Acceptance, "{kind:?}");
             assert!(methods.delete.is_some(), "{kind:?}");
-            assert_eq!(methods.update.is_none(), *kind == Kind::RulePack, "{kind:?}");
+            let fixed = [Kind::RulePack, Kind::Acceptance].contains(kind);
+            assert_eq!(methods.update.is_none(), fixed, "{kind:?}");
         }
     }
 

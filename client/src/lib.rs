@@ -58,7 +58,7 @@ fn perform(cli: &Cli) -> Result<Outcome, CliError> {
         .map_err(CliError::Runtime)?;
     runtime.block_on(async {
         let session = Session::open(&settings).await?;
-        commands::dispatch(&session, &cli.command).await
+        commands::dispatch(&session, &cli.command, cli.global.output).await
     })
 }
 

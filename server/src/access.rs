@@ -16,7 +16,7 @@ use subtle::ConstantTimeEq as _;
 use tonic::body::Body;
 use tonic::{Code, Status};
 
-use crate::app::AppError;
+use crate::app::{Actor, AppError};
 use crate::clock::Clock;
 use crate::contract;
 use crate::grpc::status;
@@ -30,8 +30,8 @@ const HEALTH: &str = "/grpc.health.v1.Health/";
 /// Who calls.
 #[derive(Debug, Clone, Default)]
 pub struct Caller {
-    /// Name of the token.
-    pub actor: String,
+    /// The token, as far as use cases know it.
+    pub actor: Actor,
 }
 
 impl Caller {
@@ -103,17 +103,15 @@ impl Gate {
         }
         // What no method states, such as reflection, is open to every valid token.
         let needed = contract::access_role(path).unwrap_or(Role::Reader);
-        if role_of(&token.role) < needed {
-            let (has, needs) = (token.role.as_str(), role_word(needed));
-            return Err(status::plain(
-                Code::PermissionDenied,
-                ErrorReason::RoleTooWeak,
-                &format!("this needs the role {needs}, the token has {has}"),
-                &[("role", has), ("needed_role", needs)],
-            ));
+        let role = role_of(&token.role);
+        if role < needed {
+            return Err(status::role_too_weak(role, needed));
         }
         Ok(Some(Caller {
-            actor: token.id.clone(),
+            actor: Actor {
+                id: token.id.clone(),
+                role,
+            },
         }))
     }
 

@@ -10,9 +10,11 @@
     reason = "a test fails by panicking"
 )]
 
+mod acceptances;
 mod access;
 mod bad_input;
 mod cargo_list;
+mod changes;
 mod conventions;
 mod demo;
 mod fixture;
@@ -23,4 +25,5 @@ mod messages;
 mod readiness;
 mod regulated_items;
 mod substitutions;
+mod verdict_over_time;
 mod writers;

@@ -98,7 +98,7 @@ impl Client {
     }
 
     /// Calls a method with an encoded message and returns all encoded answers. A method that does not stream is seen as one that
-    /// streams one answer, which is the same on the wire.
+    /// streams one answer, which is the same on the wire; of one that never ends, `Watch…`, only the first is awaited.
     ///
     /// # Errors
     /// What the server answers.
@@ -106,6 +106,10 @@ impl Client {
     /// # Panics
     /// When the path or the token cannot be sent.
     pub async fn raw(&self, path: &str, message: Vec<u8>) -> Result<Vec<Vec<u8>>, Status> {
+        let endless = path
+            .rsplit('/')
+            .next()
+            .is_some_and(|method| method.starts_with("Watch"));
         let mut request = Request::new(message);
         if let Some(bearer) = self.bearer() {
             request.metadata_mut().insert("authorization", bearer);
@@ -120,6 +124,9 @@ impl Client {
         let mut answers = Vec::new();
         while let Some(answer) = stream.message().await? {
             answers.push(answer);
+            if endless {
+                break;
+            }
         }
         Ok(answers)
     }

@@ -35,6 +35,19 @@ impl Server {
     /// # Panics
     /// When it does not start.
     pub async fn start(database: &Database) -> Self {
+        Self::launch(database, None).await
+    }
+
+    /// Starts another server on the same `database`, as this one holds its admin token.
+    ///
+    /// # Panics
+    /// When it does not start.
+    pub async fn another(&self, database: &Database) -> Self {
+        Self::launch(database, Some(self.secret.clone())).await
+    }
+
+    /// Starts a server; without a known `secret` it is the first one, and has written the admin token.
+    async fn launch(database: &Database, secret: Option<String>) -> Self {
         record_panics();
         let data_folder = tempfile::Builder::new()
             .prefix("ostler-server-")
@@ -63,9 +76,10 @@ impl Server {
         if let Err(status) = Client::new(channel.clone(), None).health().await {
             panic!("the server does not answer: {status}");
         }
-        let path = data_folder.path().join(admin_token::FILE_NAME);
-        let secret =
-            std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()));
+        let secret = secret.unwrap_or_else(|| {
+            let path = data_folder.path().join(admin_token::FILE_NAME);
+            std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
+        });
         Self {
             channel,
             secret: secret.trim().to_owned(),

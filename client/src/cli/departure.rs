@@ -1,30 +1,8 @@
-//! Commands about a departure: readiness, load sheets, rules.
+//! Commands about a departure: load sheets, rules.
 
 use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
-
-const READY_EXIT_CODES: &str = "\
-Exit codes:
-  0  go
-  3  go with conditions
-  4  no-go
-  1  the verdict could not be had: standard error says why
-  2  the command itself is wrong";
-
-/// `ostler ready`.
-#[derive(Debug, Args)]
-#[command(after_help = READY_EXIT_CODES)]
-pub struct ReadyArgs {
-    /// The departure
-    pub departure: String,
-    /// Only this vehicle
-    #[arg(long, value_name = "VEHICLE")]
-    pub vehicle: Option<String>,
-    /// Show the findings that are met as well
-    #[arg(long)]
-    pub full: bool,
-}
 
 /// `ostler sheet`.
 #[derive(Debug, Args)]

@@ -4,17 +4,19 @@ mod departure;
 mod load;
 mod record;
 mod resource;
+mod verdict;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use uuid::Uuid;
 
-pub use departure::{ReadyArgs, RulesArgs, SheetArgs, SheetForm};
+pub use departure::{RulesArgs, SheetArgs, SheetForm};
 pub use load::{LoadAxlesArgs, LoadCommand, ReconcileArgs};
 pub use record::{
     AssessArgs, CargoCommand, DefectAcceptArgs, DefectAddArgs, DefectCommand, DefectFixArgs, DefectListArgs,
     ExportArgs, FitArgs, HistoryArgs, ImportArgs, Severity, SubstituteArgs, WithdrawArgs,
 };
 pub use resource::{ChangeArgs, CreateArgs, DeleteArgs, Kind, ListArgs, ShowArgs};
+pub use verdict::{AcceptArgs, ReadyArgs, WhatIfArgs};
 
 /// What the numbers that the program ends with mean.
 const EXIT_CODES: &str = "\
@@ -135,6 +137,10 @@ impl WriteArgs {
 pub enum Command {
     /// Say whether a departure is ready: go, go with conditions, or no-go
     Ready(ReadyArgs),
+    /// Say what changes would make of the verdict, or make them, all or none
+    WhatIf(WhatIfArgs),
+    /// Sign for a finding that is met with conditions
+    Accept(AcceptArgs),
     /// Write the load sheets of a departure as files
     Sheet(SheetArgs),
     /// How a vehicle is loaded

@@ -1,5 +1,6 @@
 //! The commands: each makes its calls and says what is to be printed.
 
+mod accept;
 mod cargo;
 mod defect;
 mod fleet;
@@ -10,13 +11,16 @@ mod resource;
 mod rules;
 mod sheet;
 mod substitution;
+mod time;
 mod verdict;
+mod watch;
+mod what_if;
 
 use std::fs;
 use std::io::Write;
 use std::path::Path;
 
-use crate::cli::{Command, WriteArgs};
+use crate::cli::{Command, Format, WriteArgs};
 use crate::errors::CliError;
 use crate::output::Document;
 use crate::session::Session;
@@ -80,9 +84,16 @@ impl Outcome {
 ///
 /// # Errors
 /// When it fails.
-pub(crate) async fn dispatch(session: &Session, command: &Command) -> Result<Outcome, CliError> {
+pub(crate) async fn dispatch(
+    session: &Session,
+    command: &Command,
+    format: Format,
+) -> Result<Outcome, CliError> {
     match command {
+        Command::Ready(args) if args.watch => watch::run(session, args, format).await,
         Command::Ready(args) => ready::run(session, args).await,
+        Command::WhatIf(args) => what_if::run(session, args).await,
+        Command::Accept(args) => accept::run(session, args).await,
         Command::Sheet(args) => sheet::run(session, args).await,
         Command::Load(command) => load::run(session, command).await,
         Command::Substitute(args) => substitution::substitute(session, args).await,

@@ -1,19 +1,23 @@
 //! `ostler ready`: the verdict on a departure, gate by gate.
 
 use ostler_proto::v1::readiness_service_client::ReadinessServiceClient;
-use ostler_proto::v1::{Finding, Gate, GetReadinessRequest, Readiness, VehicleReadiness, Verdict};
+use ostler_proto::v1::{
+    CompareReadinessRequest, Finding, Gate, GetReadinessRequest, Readiness, VehicleReadiness,
+};
 
-use super::Outcome;
-use super::verdict::{answer_words, gate_blocks, verdict_tone, verdict_words};
+use super::verdict::{
+    answer_words, change_blocks, change_records, exit_code, gate_blocks, verdict_tone, verdict_words,
+};
+use super::{Outcome, time};
 use crate::cli::ReadyArgs;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
 use crate::kinds::Kind;
 use crate::output::{Block, Cell, Document, Records, Tone};
-use crate::session::{Session, id_of};
+use crate::session::{Session, id_of, short};
 
 /// Columns of the CSV form: a row per figure, and at least one per finding and gate.
-const HEADERS: [&str; 17] = [
+const HEADERS: [&str; 20] = [
     "departure",
     "departure_verdict",
     "vehicle",
@@ -31,16 +35,26 @@ const HEADERS: [&str; 17] = [
     "value",
     "limit",
     "uncertainty",
+    "finding_key",
+    "acceptance",
+    "gate_binds",
 ];
 
 /// Asks for the verdict.
 pub(super) async fn run(session: &Session, args: &ReadyArgs) -> Result<Outcome, CliError> {
     let departure = session.name(Kind::Departure, &args.departure).await?;
+    if let Some(since) = &args.since {
+        return compare(session, departure, since, args.until.as_deref()).await;
+    }
     let vehicle = session.optional_name_beside(&departure, Kind::Vehicle, args.vehicle.as_ref())?;
     let readiness = session
         .connection
         .call(
-            GetReadinessRequest { departure, vehicle },
+            GetReadinessRequest {
+                departure,
+                vehicle,
+                known_version: String::new(),
+            },
             async |service, request| {
                 ReadinessServiceClient::new(service)
                     .max_decoding_message_size(ANSWER_BYTES_MAX)
@@ -56,19 +70,57 @@ pub(super) async fn run(session: &Session, args: &ReadyArgs) -> Result<Outcome, 
     })
 }
 
-/// The number to end with.
-///
-/// # Errors
-/// When there is no verdict that this program knows: that must never pass for a go.
-fn exit_code(verdict: Verdict) -> Result<u8, CliError> {
-    match verdict {
-        Verdict::Go => Ok(0),
-        Verdict::GoWithConditions => Ok(3),
-        Verdict::NoGo => Ok(4),
-        Verdict::Unspecified => Err(CliError::Answer {
-            problem: "it states no known verdict".to_owned(),
-        }),
+/// Holds the readiness of two moments against each other.
+async fn compare(
+    session: &Session,
+    departure: String,
+    since: &str,
+    until: Option<&str>,
+) -> Result<Outcome, CliError> {
+    let request = CompareReadinessRequest {
+        departure,
+        before_time: Some(time::moment("--since", since)?),
+        after_time: until.map(|until| time::moment("--until", until)).transpose()?,
+    };
+    let answer = session
+        .connection
+        .call(request, async |service, request| {
+            ReadinessServiceClient::new(service)
+                .max_decoding_message_size(ANSWER_BYTES_MAX)
+                .compare_readiness(request)
+                .await
+        })
+        .await?;
+    let exit_code = exit_code(answer.verdict_after())?;
+    let words = format!(
+        "Then: {}. Later: {}.",
+        verdict_words(answer.verdict_before()),
+        verdict_words(answer.verdict_after())
+    );
+    let mut blocks = vec![
+        Block::toned(0, verdict_tone(answer.verdict_after()), words),
+        Block::Gap,
+    ];
+    if answer.gates.is_empty() {
+        blocks.push(Block::line(0, "No gate differs."));
     }
+    blocks.extend(answer.gates.iter().flat_map(change_blocks));
+    blocks.extend([
+        Block::Gap,
+        Block::toned(0, Tone::Heading, "What was changed, newest first"),
+    ]);
+    for entry in &answer.changes {
+        let line = format!("{}: {} {}", entry.actor, entry.action, short(&entry.resource));
+        blocks.push(Block::line(2, line));
+    }
+    if answer.more_changes {
+        blocks.push(Block::line(2, "and more: see `ostler history`"));
+    }
+    let document = Document::of(&answer, blocks, change_records(&answer.gates))?;
+    Ok(Outcome {
+        exit_code,
+        ..Outcome::document(document)
+    })
 }
 
 fn document(readiness: &Readiness, full: bool) -> Result<Document, CliError> {
@@ -153,18 +205,21 @@ fn gate_records(
             Cell::text(gate.summary.as_str()),
         ]
     };
-    let mut push = |mut cells: Vec<Cell>| {
-        cells.resize(HEADERS.len(), Cell::None(""));
+    let mut push = |mut cells: Vec<Cell>, finding: Option<&Finding>| {
+        cells.resize(HEADERS.len() - 3, Cell::None(""));
+        cells.push(Cell::text(finding.map_or("", |finding| &finding.key)));
+        cells.push(Cell::text(finding.map_or("", |finding| &finding.acceptance)));
+        cells.push(Cell::yes_no(!gate.not_binding));
         records.push(cells);
     };
     if gate.findings.is_empty() {
-        push(gate_cells());
+        push(gate_cells(), None);
     }
     for finding in &gate.findings {
         let mut cells = gate_cells();
         cells.extend(finding_cells(finding));
         if finding.figures.is_empty() {
-            push(cells.clone());
+            push(cells.clone(), Some(finding));
         }
         for figure in &finding.figures {
             let mut cells = cells.clone();
@@ -172,7 +227,7 @@ fn gate_records(
             cells.push(Cell::Number(figure.value));
             cells.push(Cell::maybe(figure.limit));
             cells.push(Cell::maybe(figure.uncertainty));
-            push(cells);
+            push(cells, Some(finding));
         }
     }
 }

@@ -3,7 +3,7 @@
 use super::*;
 use crate::cli::Format;
 use crate::output::{Style, WIDTH_MAX};
-use ostler_proto::v1::{Answer, Figure};
+use ostler_proto::v1::{Answer, Figure, Verdict};
 
 fn gate(id: &str, name: &str, answer: Answer, summary: &str, findings: Vec<Finding>) -> Gate {
     Gate {
@@ -12,6 +12,7 @@ fn gate(id: &str, name: &str, answer: Answer, summary: &str, findings: Vec<Findi
         answer: answer.into(),
         summary: summary.to_owned(),
         findings,
+        not_binding: false,
     }
 }
 
@@ -34,6 +35,8 @@ fn overloaded() -> Finding {
         ],
         missing: Vec::new(),
         basis: "loads 1".to_owned(),
+        key: "rear_axle_load_kg".to_owned(),
+        acceptance: String::new(),
     }
 }
 
@@ -96,6 +99,7 @@ fn readiness() -> Readiness {
         )],
         record_version: "revision 41".to_owned(),
         caution: "Computed from the record alone. It does not replace looking at the vehicle.".to_owned(),
+        unchanged: false,
     }
 }
 

@@ -1,9 +1,10 @@
 //! The words of verdicts and answers, and the lines of gates: shared by readiness and load sheets.
 
-use ostler_proto::v1::{Answer, Figure, Finding, Gate, Verdict};
+use ostler_proto::v1::{Answer, Figure, Finding, Gate, GateChange, Verdict};
 
-use crate::output::{Block, Tone, number};
-use crate::session::short;
+use crate::errors::CliError;
+use crate::output::{Block, Cell, Records, Tone, number};
+use crate::session::{id_of, short};
 
 /// The words of a verdict.
 pub(super) fn verdict_words(verdict: Verdict) -> &'static str {
@@ -51,7 +52,8 @@ pub(super) fn gate_blocks(gate: &Gate, full: bool) -> Vec<Block> {
     } else {
         &gate.display_name
     };
-    let head = format!("{}: {name}", answer_words(gate.answer()));
+    let binding = if gate.not_binding { " (does not bind)" } else { "" };
+    let head = format!("{}: {name}{binding}", answer_words(gate.answer()));
     let mut blocks = vec![Block::toned(2, answer_tone(gate.answer()), head)];
     let shown = |finding: &&Finding| full || finding.answer() != Answer::Met;
     let mut findings = gate.findings.iter().filter(shown).peekable();
@@ -71,8 +73,109 @@ fn repeats(summary: &str, first: &Finding) -> bool {
         .is_some_and(|rest| rest.is_empty() || rest.starts_with("; and "))
 }
 
+/// The number to end with.
+///
+/// # Errors
+/// When there is no verdict that this program knows: that must never pass for a go.
+pub(super) fn exit_code(verdict: Verdict) -> Result<u8, CliError> {
+    match verdict {
+        Verdict::Go => Ok(0),
+        Verdict::GoWithConditions => Ok(3),
+        Verdict::NoGo => Ok(4),
+        Verdict::Unspecified => Err(CliError::Answer {
+            problem: "it states no known verdict".to_owned(),
+        }),
+    }
+}
+
+/// A gate that differs between two states, with what stands against it in the later one.
+pub(super) fn change_blocks(change: &GateChange) -> Vec<Block> {
+    let answer = |gate: &Option<Gate>| gate.as_ref().map_or(Answer::Unspecified, Gate::answer);
+    let (before, after) = (answer(&change.before), answer(&change.after));
+    let answers = if before == after {
+        format!("{}, as before", answer_words(after))
+    } else {
+        format!("{} -> {}", answer_words(before), answer_words(after))
+    };
+    let head = format!("{} {}: {answers}", of_whom(&change.vehicle), change.gate);
+    let mut blocks = vec![Block::toned(0, answer_tone(after), head)];
+    let shown = |finding: &&Finding| finding.answer() != Answer::Met;
+    let known: Vec<&str> = texts(change.before.as_ref()).collect();
+    if let Some(gate) = &change.after {
+        let findings: Vec<&Finding> = gate.findings.iter().filter(shown).collect();
+        if findings.is_empty() {
+            blocks.push(Block::line(2, gate.summary.as_str()));
+        }
+        let new = findings
+            .iter()
+            .filter(|finding| !known.contains(&finding.text.as_str()));
+        blocks.extend(new.map(|finding| {
+            let text = format!("+ {}: {}", answer_words(finding.answer()), finding.text);
+            Block::toned(2, answer_tone(finding.answer()), text)
+        }));
+    }
+    let now: Vec<&str> = texts(change.after.as_ref()).collect();
+    let gone = known.iter().filter(|text| !now.contains(text));
+    blocks.extend(gone.map(|text| Block::toned(2, Tone::Dim, format!("- no longer: {text}"))));
+    blocks
+}
+
+/// What stands against a gate.
+fn texts(gate: Option<&Gate>) -> impl Iterator<Item = &str> {
+    let findings = gate.map_or(&[][..], |gate| gate.findings.as_slice());
+    findings
+        .iter()
+        .filter(|finding| finding.answer() != Answer::Met)
+        .map(|finding| finding.text.as_str())
+}
+
+/// The vehicle, or the convoy.
+pub(super) fn of_whom(vehicle: &str) -> &str {
+    if vehicle.is_empty() {
+        "convoy"
+    } else {
+        id_of(vehicle)
+    }
+}
+
+/// Changed gates for scripts.
+pub(super) fn change_records(gates: &[GateChange]) -> Records {
+    let mut records = Records::new([
+        "vehicle",
+        "gate",
+        "answer_before",
+        "answer_after",
+        "summary_before",
+        "summary_after",
+    ]);
+    for change in gates {
+        let answer = |gate: &Option<Gate>| match gate {
+            Some(gate) => Cell::text(answer_words(gate.answer())),
+            None => Cell::None(""),
+        };
+        let summary = |gate: &Option<Gate>| match gate {
+            Some(gate) => Cell::text(gate.summary.as_str()),
+            None => Cell::None(""),
+        };
+        records.push([
+            Cell::text(change.vehicle.as_str()),
+            Cell::text(change.gate.as_str()),
+            answer(&change.before),
+            answer(&change.after),
+            summary(&change.before),
+            summary(&change.after),
+        ]);
+    }
+    records
+}
+
 fn finding_blocks(finding: &Finding) -> Vec<Block> {
-    let head = format!("- {}: {}", answer_words(finding.answer()), finding.text);
+    let signed = if finding.acceptance.is_empty() {
+        ""
+    } else {
+        ", signed for"
+    };
+    let head = format!("- {}{signed}: {}", answer_words(finding.answer()), finding.text);
     let mut blocks = vec![Block::toned(4, answer_tone(finding.answer()), head)];
     if !finding.figures.is_empty() {
         let figures: Vec<_> = finding.figures.iter().map(figure_words).collect();
@@ -83,6 +186,14 @@ fn finding_blocks(finding: &Finding) -> Vec<Block> {
     }
     if !finding.remedy.is_empty() {
         blocks.push(Block::line(6, format!("to clear it: {}", finding.remedy)));
+    }
+    if !finding.acceptance.is_empty() {
+        blocks.push(Block::line(
+            6,
+            format!("signed for: {}", short(&finding.acceptance)),
+        ));
+    } else if finding.answer() == Answer::MetWithConditions && !finding.key.is_empty() {
+        blocks.push(Block::line(6, format!("key to sign for it: {}", finding.key)));
     }
     if !finding.records.is_empty() {
         let records: Vec<_> = finding.records.iter().map(|name| short(name)).collect();

@@ -12,8 +12,33 @@ use tonic_types::FieldViolation;
 
 use crate::fake::{Service, refuse};
 
+/// Methods that no test calls, in the form that `async_trait` gives methods.
+macro_rules! not_served {
+    ($($method:ident($request:ident) -> $response:ty;)*) => {
+        $(
+            fn $method<'a, 'b>(
+                &'a self,
+                _: Request<v1::$request>,
+            ) -> Pin<Box<dyn Future<Output = Result<Response<$response>, Status>> + Send + 'b>>
+            where
+                'a: 'b,
+                Self: 'b,
+            {
+                Box::pin(async { Err(Status::unimplemented("not served")) })
+            }
+        )*
+    };
+}
+
 #[async_trait]
 impl ReadinessService for Service {
+    type WatchReadinessStream = tokio_stream::Empty<Result<v1::ReadinessChange, Status>>;
+
+    not_served! {
+        watch_readiness(WatchReadinessRequest) -> Self::WatchReadinessStream;
+        compare_readiness(CompareReadinessRequest) -> v1::CompareReadinessResponse;
+    }
+
     async fn get_readiness(
         &self,
         request: Request<v1::GetReadinessRequest>,
@@ -32,24 +57,6 @@ impl ReadinessService for Service {
             ..Default::default()
         }))
     }
-}
-
-/// Methods that no test calls, in the form that `async_trait` gives methods.
-macro_rules! not_served {
-    ($($method:ident($request:ident) -> $response:ty;)*) => {
-        $(
-            fn $method<'a, 'b>(
-                &'a self,
-                _: Request<v1::$request>,
-            ) -> Pin<Box<dyn Future<Output = Result<Response<$response>, Status>> + Send + 'b>>
-            where
-                'a: 'b,
-                Self: 'b,
-            {
-                Box::pin(async { Err(Status::unimplemented("not served")) })
-            }
-        )*
-    };
 }
 
 #[async_trait]

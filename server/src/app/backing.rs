@@ -33,7 +33,7 @@ impl RecordCopy {
 
     /// Rows as they are in this copy: the changed ones replaced, the deleted ones gone, and with them the new
     /// ones that stand in one of `scopes`.
-    pub fn applied_to(&self, rows: Vec<Row>, scopes: &[String]) -> Vec<Row> {
+    fn applied_to(&self, rows: Vec<Row>, scopes: &[String]) -> Vec<Row> {
         let unchanged = rows
             .into_iter()
             .filter(|row| !self.changed.contains_key(&row.name));
@@ -149,6 +149,20 @@ impl Backing {
         match self {
             Self::Database(transaction) => transaction.many(names).await,
             Self::Copy(copy) => copy.many(names).await,
+        }
+    }
+
+    /// Every resource of `scopes`.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn load(&mut self, scopes: &[String]) -> Result<Vec<Row>, StoreError> {
+        match self {
+            Self::Database(transaction) => Ok(transaction.load(scopes).await?.rows),
+            Self::Copy(copy) => {
+                let rows = copy.store.load(scopes).await?.rows;
+                Ok(copy.applied_to(rows, scopes))
+            }
         }
     }
 

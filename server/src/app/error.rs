@@ -1,7 +1,10 @@
 //! Why a use case failed. `grpc::status` turns these into statuses; nothing else does.
 
 use ostler_core::check::{InvalidInput, Violation};
+use ostler_proto::v1::Role;
 use ostler_store::StoreError;
+
+use crate::access;
 
 /// Why a use case failed.
 #[derive(Debug, thiserror::Error)]
@@ -60,6 +63,17 @@ pub enum AppError {
         /// What is missing.
         missing: String,
     },
+    /// The caller's role does not allow this.
+    #[error("this needs the role {}, the token has {}", access::role_word(*.needed), access::role_word(*.has))]
+    RoleTooWeak {
+        /// The caller's role.
+        has: Role,
+        /// The weakest role that may.
+        needed: Role,
+    },
+    /// A resume token of another question.
+    #[error("the resume token does not belong to this question")]
+    ResumeToken,
     /// A page token of another list.
     #[error("the page token does not belong to this list")]
     PageToken,

@@ -59,7 +59,7 @@ impl App {
     }
 }
 
-fn entry(row: HistoryEntry) -> Result<v1::HistoryEntry, AppError> {
+pub(super) fn entry(row: HistoryEntry) -> Result<v1::HistoryEntry, AppError> {
     let HistoryEntry {
         sequence,
         fleet: _,

@@ -8,8 +8,8 @@ use prost_reflect::{DynamicMessage, ReflectMessage};
 
 use super::AppError;
 use super::kinds::{
-    CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets, Kind, Parts,
-    RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings, name_of,
+    Acceptances, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets,
+    Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings, name_of,
 };
 use super::stored::{decode, encode};
 use crate::contract;
@@ -80,7 +80,7 @@ impl KindEntry {
     }
 }
 
-static TABLE: [KindEntry; 13] = [
+static TABLE: [KindEntry; 14] = [
     KindEntry::of::<Fleets>(),
     KindEntry::of::<Vehicles>(),
     KindEntry::of::<Fitments>(),
@@ -94,6 +94,7 @@ static TABLE: [KindEntry; 13] = [
     KindEntry::of::<RegulatedItems>(),
     KindEntry::of::<RulePacks>(),
     KindEntry::of::<Departures>(),
+    KindEntry::of::<Acceptances>(),
 ];
 
 /// The entry of the kind called `word`.

@@ -244,6 +244,12 @@ kinds! {
         record: convert::rule_pack::rule_pack,
         fn integrity(record: &Self::Record, _world: &World<'_>) -> Vec<Violation> { integrity::rule_pack(record) }
     }
+    /// Acceptances.
+    Acceptances: Acceptance => record::Acceptance {
+        word: "acceptance", collection: "acceptances", level: Fleet, field: "acceptance",
+        record: convert::acceptance::acceptance,
+        fn scope(_name: &Name, message: &Self::Message) -> String { message.departure.clone() }
+    }
     /// Departures.
     Departures: Departure => record::Departure {
         word: "departure", collection: "departures", level: Fleet, field: "departure",

@@ -2,10 +2,13 @@
 //!
 //! Nothing here knows the transport. Access was decided before a call comes here (`access`).
 
+pub mod acceptances;
 mod backing;
 pub mod batch;
 pub mod cargo;
 mod cargo_list;
+pub mod changes;
+mod comparison;
 pub mod defects;
 pub mod error;
 mod filter;
@@ -22,11 +25,13 @@ pub mod readiness;
 pub mod record;
 mod references;
 pub mod regulated_items;
+pub mod requests;
 pub mod sheets;
 pub mod standard;
 pub mod stored;
 pub mod substitutions;
 pub mod unit;
+mod watch;
 pub mod weighings;
 
 use std::sync::Arc;
@@ -35,7 +40,7 @@ use ostler_proto::v1;
 use ostler_store::Store;
 
 pub use error::AppError;
-pub use unit::Call;
+pub use unit::{Actor, Call};
 
 use crate::clock::Clock;
 use kept::{Kept, RevisionReader};
@@ -46,7 +51,7 @@ pub struct App {
     store: Store,
     clock: Arc<dyn Clock>,
     revisions: RevisionReader,
-    readiness: Arc<Kept<readiness::Asked, v1::Readiness>>,
+    readiness: Arc<Kept<readiness::Asked, Arc<v1::Readiness>>>,
     load_sheets: Arc<Kept<sheets::Asked, Vec<v1::RenderedLoadSheet>>>,
 }
 

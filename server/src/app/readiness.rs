@@ -1,5 +1,7 @@
 //! Whether the vehicles of a departure are ready.
 
+use std::sync::Arc;
+
 use ostler_core::readiness;
 use ostler_core::record::Name;
 use ostler_proto::v1;
@@ -18,7 +20,26 @@ impl App {
     /// # Errors
     /// When the departure does not exist or the vehicle does not go.
     pub async fn get_readiness(&self, request: v1::GetReadinessRequest) -> Result<v1::Readiness, AppError> {
-        let asked = (request.departure, request.vehicle);
+        let v1::GetReadinessRequest {
+            departure,
+            vehicle,
+            known_version,
+        } = request;
+        let readiness = self.readiness_of((departure, vehicle)).await?;
+        if known_version.is_empty() || known_version != readiness.record_version {
+            return Ok((*readiness).clone());
+        }
+        Ok(v1::Readiness {
+            departure: readiness.departure.clone(),
+            verdict: readiness.verdict,
+            record_version: known_version,
+            caution: readiness.caution.clone(),
+            unchanged: true,
+            ..v1::Readiness::default()
+        })
+    }
+
+    async fn readiness_of(&self, asked: Asked) -> Result<Arc<v1::Readiness>, AppError> {
         if let Some(readiness) = self.readiness.get(&asked, &self.revisions).await? {
             return Ok(readiness);
         }
@@ -28,6 +49,7 @@ impl App {
             vehicle => Some(name_of::<Vehicles>("vehicle", vehicle)?),
         };
         let (revisions, readiness) = self.compute_readiness(&departure, only.as_ref()).await?;
+        let readiness = Arc::new(readiness);
         self.readiness.keep(asked, revisions, readiness.clone());
         Ok(readiness)
     }

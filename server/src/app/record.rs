@@ -6,8 +6,8 @@ use ostler_core::record::{Departure, Fitment, Fleet, Id, Name, Record};
 use ostler_store::Row;
 
 use super::kinds::{
-    CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets, Kind, Parts,
-    RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
+    Acceptances, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets,
+    Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
 };
 use super::stored::decode;
 use super::{App, AppError};
@@ -106,6 +106,7 @@ pub fn assemble(fleet: &Name, rows: Vec<Row>) -> Result<Record, AppError> {
             RegulatedItems::WORD => keep::<RegulatedItems>(&mut record.regulated_items, row)?,
             RulePacks::WORD => keep::<RulePacks>(&mut record.rule_packs, row)?,
             Departures::WORD => keep::<Departures>(&mut record.departures, row)?,
+            Acceptances::WORD => keep::<Acceptances>(&mut record.acceptances, row)?,
             other => {
                 let source = format!("unknown kind {other:?}").into();
                 return Err(AppError::Corrupt {

@@ -130,11 +130,8 @@ impl App {
         id: &str,
         message: Option<K::Message>,
     ) -> Result<K::Message, AppError> {
-        let name = new_name::<K>(parent, id)?;
         self.write(call, async |unit: &mut Unit| {
-            let mut message = fresh::<K>(message)?;
-            K::complete(unit, &mut message).await?;
-            unit.create::<K>(&name, message, "create").await
+            create::<K>(unit, parent, id, message).await
         })
         .await
     }
@@ -149,13 +146,8 @@ impl App {
         message: Option<K::Message>,
         mask: Option<&[String]>,
     ) -> Result<K::Message, AppError> {
-        let change = message.unwrap_or_default();
-        let name = name_of::<K>(&format!("{}.name", K::FIELD), change.name())?;
         self.write(call, async |unit: &mut Unit| {
-            let stored = unit.get::<K>(&name).await?;
-            check_etag(&stored, change.etag())?;
-            let merged = merged::<K>(&stored.message, &change, mask)?;
-            unit.update(&stored, merged, "update").await
+            update::<K>(unit, message, mask).await
         })
         .await
     }
@@ -171,14 +163,48 @@ impl App {
         etag: &str,
         force: bool,
     ) -> Result<(), AppError> {
-        let name = name_of::<K>("name", name)?;
         self.write(call, async |unit: &mut Unit| {
-            let stored = unit.get::<K>(&name).await?;
-            check_etag(&stored, etag)?;
-            unit.delete(&stored, force).await
+            delete::<K>(unit, name, etag, force).await
         })
         .await
     }
+}
+
+pub(super) async fn create<K: Kind>(
+    unit: &mut Unit,
+    parent: &str,
+    id: &str,
+    message: Option<K::Message>,
+) -> Result<K::Message, AppError> {
+    let name = new_name::<K>(parent, id)?;
+    let mut message = fresh::<K>(message)?;
+    K::complete(unit, &mut message).await?;
+    unit.create::<K>(&name, message, "create").await
+}
+
+pub(super) async fn update<K: Kind>(
+    unit: &mut Unit,
+    message: Option<K::Message>,
+    mask: Option<&[String]>,
+) -> Result<K::Message, AppError> {
+    let change = message.unwrap_or_default();
+    let name = name_of::<K>(&format!("{}.name", K::FIELD), change.name())?;
+    let stored = unit.get::<K>(&name).await?;
+    check_etag(&stored, change.etag())?;
+    let merged = merged::<K>(&stored.message, &change, mask)?;
+    unit.update(&stored, merged, "update").await
+}
+
+pub(super) async fn delete<K: Kind>(
+    unit: &mut Unit,
+    name: &str,
+    etag: &str,
+    force: bool,
+) -> Result<(), AppError> {
+    let name = name_of::<K>("name", name)?;
+    let stored = unit.get::<K>(&name).await?;
+    check_etag(&stored, etag)?;
+    unit.delete(&stored, force).await
 }
 
 /// The name of a new `K`.

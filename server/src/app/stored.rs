@@ -59,6 +59,21 @@ pub fn timestamp(micros: i64) -> Timestamp {
     }
 }
 
+/// A time of the API as microseconds since 1970, UTC; what is below a microsecond is dropped.
+///
+/// # Errors
+/// When it is out of range; the violation is at `field`.
+pub(super) fn micros(field: &str, time: Timestamp) -> Result<i64, AppError> {
+    let within = (0..1_000_000_000).contains(&time.nanos);
+    let micros = time
+        .seconds
+        .checked_mul(1_000_000)
+        .and_then(|micros| micros.checked_add(i64::from(time.nanos) / 1_000));
+    micros
+        .filter(|_| within)
+        .ok_or_else(|| AppError::field(field, "must be a time"))
+}
+
 /// A message with the identity of its row.
 pub(super) fn identified<K: Kind>(
     mut message: K::Message,

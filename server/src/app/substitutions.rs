@@ -1,6 +1,6 @@
 //! The life of a substitution: recorded, fitted, withdrawn; and how its parts fit.
 
-use ostler_core::fit;
+use ostler_core::fit as fitting;
 use ostler_core::record::{Id, Name};
 use ostler_proto::v1;
 
@@ -22,26 +22,8 @@ impl App {
         call: &Call,
         request: v1::RecordSubstitutionRequest,
     ) -> Result<v1::Substitution, AppError> {
-        let name = new_name::<Substitutions>(&request.parent, &request.substitution_id)?;
-        self.write(call, async |unit: &mut Unit| {
-            let mut substitution = fresh::<Substitutions>(request.substitution)?;
-            complete_outgoing(unit, &mut substitution).await?;
-            if !substitution.supersedes.is_empty() {
-                withdraw_superseded(unit, &substitution).await?;
-            }
-            let fitted = !substitution.fitted_date.is_empty();
-            if fitted {
-                substitution.set_state(v1::SubstitutionState::Fitted);
-            }
-            let created = unit
-                .create::<Substitutions>(&name, substitution, "record")
-                .await?;
-            if fitted {
-                fit_parts(unit, &created).await?;
-            }
-            Ok(created)
-        })
-        .await
+        self.write(call, async |unit: &mut Unit| record(unit, request).await)
+            .await
     }
 
     /// Says that the parts of a proposed substitution are in.
@@ -53,23 +35,8 @@ impl App {
         call: &Call,
         request: v1::FitSubstitutionRequest,
     ) -> Result<v1::Substitution, AppError> {
-        let v1::FitSubstitutionRequest {
-            name,
-            etag,
-            fitted_date,
-            request_id: _,
-            validate_only: _,
-        } = request;
-        self.write(call, async |unit: &mut Unit| {
-            let fitted = end_proposal(unit, &name, &etag, "fit", |substitution| {
-                substitution.set_state(v1::SubstitutionState::Fitted);
-                substitution.fitted_date = fitted_date;
-            })
-            .await?;
-            fit_parts(unit, &fitted).await?;
-            Ok(fitted)
-        })
-        .await
+        self.write(call, async |unit: &mut Unit| fit(unit, request).await)
+            .await
     }
 
     /// Withdraws a proposed substitution.
@@ -81,19 +48,8 @@ impl App {
         call: &Call,
         request: v1::WithdrawSubstitutionRequest,
     ) -> Result<v1::Substitution, AppError> {
-        let v1::WithdrawSubstitutionRequest {
-            name,
-            etag,
-            request_id: _,
-            validate_only: _,
-        } = request;
-        self.write(call, async |unit: &mut Unit| {
-            end_proposal(unit, &name, &etag, "withdraw", |substitution| {
-                substitution.set_state(v1::SubstitutionState::Withdrawn);
-            })
+        self.write(call, async |unit: &mut Unit| withdraw(unit, request).await)
             .await
-        })
-        .await
     }
 
     /// Assesses how the parts of a substitution fit.
@@ -138,10 +94,69 @@ impl App {
                     .and_then(|fitment| fitment.part.clone());
             }
         }
-        let assessment = fit::assess(&read.record, known, &substitution)
+        let assessment = fitting::assess(&read.record, known, &substitution)
             .map_err(|refused| refused.within("substitution"))?;
         Ok(convert::substitution::assessment_message(assessment, recorded))
     }
+}
+
+pub(super) async fn record(
+    unit: &mut Unit,
+    request: v1::RecordSubstitutionRequest,
+) -> Result<v1::Substitution, AppError> {
+    let name = new_name::<Substitutions>(&request.parent, &request.substitution_id)?;
+    let mut substitution = fresh::<Substitutions>(request.substitution)?;
+    complete_outgoing(unit, &mut substitution).await?;
+    if !substitution.supersedes.is_empty() {
+        withdraw_superseded(unit, &substitution).await?;
+    }
+    let fitted = !substitution.fitted_date.is_empty();
+    if fitted {
+        substitution.set_state(v1::SubstitutionState::Fitted);
+    }
+    let created = unit
+        .create::<Substitutions>(&name, substitution, "record")
+        .await?;
+    if fitted {
+        fit_parts(unit, &created).await?;
+    }
+    Ok(created)
+}
+
+pub(super) async fn fit(
+    unit: &mut Unit,
+    request: v1::FitSubstitutionRequest,
+) -> Result<v1::Substitution, AppError> {
+    let v1::FitSubstitutionRequest {
+        name,
+        etag,
+        fitted_date,
+        request_id: _,
+        validate_only: _,
+    } = request;
+    let fitted = end_proposal(unit, &name, &etag, "fit", |substitution| {
+        substitution.set_state(v1::SubstitutionState::Fitted);
+        substitution.fitted_date = fitted_date;
+    })
+    .await?;
+    fit_parts(unit, &fitted).await?;
+    Ok(fitted)
+}
+
+pub(super) async fn withdraw(
+    unit: &mut Unit,
+    request: v1::WithdrawSubstitutionRequest,
+) -> Result<v1::Substitution, AppError> {
+    let v1::WithdrawSubstitutionRequest {
+        name,
+        etag,
+        request_id: _,
+        validate_only: _,
+    } = request;
+    end_proposal(unit, &name, &etag, "withdraw", |substitution| {
+        substitution.set_state(v1::SubstitutionState::Withdrawn);
+    })
+    .await
 }
 
 /// Takes a substitution out of the state of being proposed.

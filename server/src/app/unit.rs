@@ -4,22 +4,33 @@ use std::collections::BTreeMap;
 
 use ostler_core::check::InvalidInput;
 use ostler_core::record::integrity::World;
-use ostler_core::record::{Name, Vehicle};
+use ostler_core::record::{Departure, Name, Record, Vehicle};
+use ostler_proto::v1;
 use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row, StoreError};
 use prost::Message;
 use sha2::{Digest, Sha256};
 
 use super::backing::Backing;
-use super::kinds::{Fitments, Kind, Vehicles};
+use super::kinds::{Departures, Fitments, Kind, Vehicles};
+use super::record::{assemble, scopes_of};
 use super::stored::{Stored, decode, encode, identified};
 use super::{App, AppError, references};
 use crate::contract::{self, Presence};
 
+/// Who calls.
+#[derive(Debug, Clone, Default)]
+pub struct Actor {
+    /// Name of the token.
+    pub id: String,
+    /// Its role.
+    pub role: v1::Role,
+}
+
 /// One call that may write.
 #[derive(Debug, Clone)]
 pub struct Call {
-    /// Who calls: the name of the token.
-    pub actor: String,
+    /// Who calls.
+    pub actor: Actor,
     /// The method, for the idempotency record.
     pub method: &'static str,
     /// The caller's id of the request; empty: none.
@@ -33,7 +44,7 @@ pub struct Call {
 impl Call {
     /// A call of `method` with `request`.
     pub fn new(
-        actor: &str,
+        actor: &Actor,
         method: &'static str,
         request: &impl Message,
         request_id: &str,
@@ -42,7 +53,7 @@ impl Call {
         let digest = Sha256::digest(request.encode_to_vec()).into();
         let request_id = request_id.to_ascii_lowercase();
         Self {
-            actor: actor.to_owned(),
+            actor: actor.clone(),
             method,
             request_id,
             digest,
@@ -64,6 +75,7 @@ pub(super) struct Entry {
 /// A unit of work.
 pub struct Unit {
     pub(super) backing: Backing,
+    actor: Actor,
     pub(super) time: i64,
     pub(super) entries: Vec<Entry>,
 }
@@ -96,7 +108,11 @@ impl App {
         Work: AsyncFnOnce(&mut Unit) -> Result<T, AppError>,
     {
         let transaction = self.store.begin().await?;
-        let mut unit = Unit::on(Backing::Database(transaction), self.now_micros());
+        let mut unit = Unit::on(
+            Backing::Database(transaction),
+            call.actor.clone(),
+            self.now_micros(),
+        );
         let answer = work(&mut unit).await?;
         unit.finish(call, &answer).await?;
         Ok(answer)
@@ -106,7 +122,7 @@ impl App {
         if call.request_id.is_empty() {
             return Ok(None);
         }
-        let Some(stored) = self.store.request(&call.actor, &call.request_id).await? else {
+        let Some(stored) = self.store.request(&call.actor.id, &call.request_id).await? else {
             return Ok(None);
         };
         if stored.method != call.method || stored.digest != call.digest {
@@ -124,12 +140,29 @@ impl App {
 
 impl Unit {
     /// A unit that stands on `backing`.
-    pub(super) fn on(backing: Backing, time: i64) -> Self {
+    pub(super) fn on(backing: Backing, actor: Actor, time: i64) -> Self {
         Self {
             backing,
+            actor,
             time,
             entries: Vec::new(),
         }
+    }
+
+    /// Who works.
+    pub fn actor(&self) -> &Actor {
+        &self.actor
+    }
+
+    /// The departure and everything about it, as this unit sees it.
+    ///
+    /// # Errors
+    /// When it does not exist or a body cannot be read.
+    pub async fn read_departure(&mut self, name: &Name) -> Result<(Record, Departure), AppError> {
+        let stored = self.get::<Departures>(name).await?;
+        let departure = Departures::record(stored.name, stored.message)?;
+        let rows = self.backing.load(&scopes_of(&departure)).await?;
+        Ok((assemble(&name.fleet(), rows)?, departure))
     }
 
     /// Microseconds since 1970, UTC: the one time of this unit.
@@ -351,7 +384,7 @@ impl Unit {
                 resource: &entry.resource,
                 kind: &entry.kind,
                 time: self.time,
-                actor: &call.actor,
+                actor: &call.actor.id,
                 action: entry.action,
                 request_id,
                 before: entry.before.as_deref(),
@@ -361,7 +394,7 @@ impl Unit {
         transaction.append_history(&history).await?;
         if let Some(request_id) = request_id {
             let request = NewRequest {
-                actor: &call.actor,
+                actor: &call.actor.id,
                 request_id,
                 method: call.method,
                 digest: &call.digest,

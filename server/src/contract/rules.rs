@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use ostler_proto::{DESCRIPTOR_POOL, v1};
 use prost::Message;
-use prost_reflect::{DynamicMessage, FieldDescriptor};
+use prost_reflect::{DynamicMessage, FieldDescriptor, MessageDescriptor};
 
 /// Largest magnitude of a number without a range of its own.
 pub(super) const MAGNITUDE_MAX: f64 = 1e9;
@@ -55,6 +55,17 @@ static ACCESS: LazyLock<HashMap<String, v1::Role>> = LazyLock::new(|| {
         .collect()
 });
 
+static METHODS_OF_REQUESTS: LazyLock<HashMap<String, String>> = LazyLock::new(|| {
+    DESCRIPTOR_POOL
+        .services()
+        .flat_map(|service| service.methods().collect::<Vec<_>>())
+        .map(|method| {
+            let path = format!("/{}/{}", method.parent_service().full_name(), method.name());
+            (method.input().full_name().to_owned(), path)
+        })
+        .collect()
+});
+
 fn decode<M: Message + Default>(message: &DynamicMessage) -> Option<M> {
     M::decode(message.encode_to_vec().as_slice()).ok()
 }
@@ -68,6 +79,11 @@ pub(crate) fn rule(field: &FieldDescriptor) -> &'static v1::FieldRule {
 /// `/ostler.v1.FleetService/GetFleet`. `None`: the method states none.
 pub fn access_role(path: &str) -> Option<v1::Role> {
     ACCESS.get(path).copied()
+}
+
+/// The weakest role that may call the method that takes such a request. `None`: no method does.
+pub fn role_of_request(request: &MessageDescriptor) -> Option<v1::Role> {
+    access_role(METHODS_OF_REQUESTS.get(request.full_name())?)
 }
 
 /// The collections that a rule lets a field refer to.

@@ -8,7 +8,8 @@ use ostler_proto::v1;
 use super::common::{optional_mass, position};
 use super::vehicle::fills;
 use super::{
-    Converted, by_id, date, each, id, missing, name as resource_name, names, optional_date, optional_name,
+    Converted, Within, by_id, date, each, id, missing, name as resource_name, names, optional_date,
+    optional_name,
 };
 
 pub(crate) fn departure(name: Name, message: v1::Departure) -> Converted<Departure> {
@@ -37,7 +38,7 @@ pub(crate) fn departure(name: Name, message: v1::Departure) -> Converted<Departu
         legs: each("legs", legs, leg)?,
         vehicles: each("vehicles", vehicles, departure_vehicle)?,
         crew: each("crew", crew, crew_member)?,
-        policy: policy(asked.unwrap_or_default()),
+        policy: policy(asked.unwrap_or_default()).within("policy")?,
         rule_packs: names("rule_packs", rule_packs)?,
         supply_points: each("supply_points", supply_points, supply_point)?,
     })
@@ -98,7 +99,7 @@ fn crew_member(message: v1::CrewMember) -> Converted<CrewMember> {
     })
 }
 
-fn policy(message: v1::DeparturePolicy) -> Policy {
+fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
     let v1::DeparturePolicy {
         margin_warn_fraction,
         restraint_forward_g,
@@ -108,8 +109,11 @@ fn policy(message: v1::DeparturePolicy) -> Policy {
         confidence_deviations,
         route_allowance_factor,
         water_plan_l_per_person_day,
+        not_binding_gates,
+        // Who may sign is the server's to know, not the core's.
+        acceptance_roles: _,
     } = message;
-    Policy {
+    Ok(Policy {
         margin_warn_fraction,
         restraint_forward_g,
         restraint_sideways_g,
@@ -118,7 +122,8 @@ fn policy(message: v1::DeparturePolicy) -> Policy {
         confidence_deviations,
         route_allowance_factor,
         water_plan_l_per_person_day,
-    }
+        not_binding_gates: each("not_binding_gates", not_binding_gates, |gate| id("", gate))?,
+    })
 }
 
 fn supply_point(message: v1::SupplyPoint) -> Converted<SupplyPoint> {

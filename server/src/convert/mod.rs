@@ -5,6 +5,7 @@
 //! Resources are stored as their own API messages, so these functions also read the database.
 //! Forms and ranges were checked before (`contract`); what is refused here was never in range.
 
+pub(crate) mod acceptance;
 pub(crate) mod cargo;
 pub(crate) mod common;
 pub(crate) mod defect;

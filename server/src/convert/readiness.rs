@@ -1,7 +1,9 @@
 //! Readiness.
 
 use ostler_core::answer::Answer;
-use ostler_core::readiness::{self, Figure, Finding, Gate, Readiness, VehicleReadiness, Verdict};
+use ostler_core::readiness::{
+    self, Figure, Finding, Gate, GateDifference, Readiness, VehicleReadiness, Verdict,
+};
 use ostler_proto::v1;
 
 pub(crate) fn answer_message(answer: Answer) -> v1::Answer {
@@ -36,6 +38,7 @@ pub(crate) fn readiness_message(result: Readiness, record_version: String) -> v1
         gates: gates.into_iter().map(gate_message).collect(),
         record_version,
         caution: readiness::CAUTION.to_owned(),
+        unchanged: false,
     }
 }
 
@@ -61,6 +64,7 @@ pub(crate) fn gate_message(gate: Gate) -> v1::Gate {
         answer,
         summary,
         findings,
+        not_binding,
     } = gate;
     v1::Gate {
         id: id.to_owned(),
@@ -68,6 +72,22 @@ pub(crate) fn gate_message(gate: Gate) -> v1::Gate {
         answer: answer_message(answer).into(),
         summary,
         findings: findings.into_iter().map(finding_message).collect(),
+        not_binding,
+    }
+}
+
+pub(crate) fn gate_change_message(difference: GateDifference) -> v1::GateChange {
+    let gate = difference.gate().to_owned();
+    let GateDifference {
+        vehicle,
+        before,
+        after,
+    } = difference;
+    v1::GateChange {
+        vehicle: vehicle.map_or_else(String::new, String::from),
+        gate,
+        before: before.map(gate_message),
+        after: after.map(gate_message),
     }
 }
 
@@ -80,6 +100,8 @@ fn finding_message(finding: Finding) -> v1::Finding {
         records,
         missing,
         basis,
+        key,
+        acceptance,
     } = finding;
     v1::Finding {
         answer: answer_message(answer).into(),
@@ -89,6 +111,8 @@ fn finding_message(finding: Finding) -> v1::Finding {
         records: records.into_iter().map(String::from).collect(),
         missing,
         basis,
+        key,
+        acceptance: acceptance.map_or_else(String::new, String::from),
     }
 }
 

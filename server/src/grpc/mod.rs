@@ -1,6 +1,8 @@
 //! The gRPC services: convert, one call into `app`, convert.
 
+mod acceptances;
 mod cargo;
+mod changes;
 mod compatibility_notes;
 mod defects;
 mod departures;
@@ -12,7 +14,6 @@ mod loads;
 mod parts;
 mod readiness;
 mod regulated_items;
-mod requests;
 mod rule_packs;
 mod standard;
 pub mod status;
@@ -57,7 +58,9 @@ pub fn routes(app: App) -> Routes {
         }};
     }
     serve!(
+        acceptance_service_server::AcceptanceServiceServer,
         cargo_service_server::CargoServiceServer,
+        change_service_server::ChangeServiceServer,
         compatibility_note_service_server::CompatibilityNoteServiceServer,
         defect_service_server::DefectServiceServer,
         departure_service_server::DepartureServiceServer,

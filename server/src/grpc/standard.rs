@@ -4,10 +4,10 @@ use prost::Message;
 use prost_reflect::ReflectMessage;
 use tonic::{Request, Response};
 
-use super::requests::{Create, Delete, Get, List, Update};
 use super::{Reply, Service, status};
 use crate::access::Caller;
 use crate::app::kinds::Kind;
+use crate::app::requests::{Create, Delete, Get, List, Update};
 use crate::app::standard::ListCall;
 use crate::app::{AppError, Call};
 use crate::contract::{self, Presence};

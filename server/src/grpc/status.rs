@@ -4,10 +4,11 @@ use std::collections::HashMap;
 use std::error::Error;
 
 use ostler_core::check::InvalidInput;
-use ostler_proto::v1::ErrorReason;
+use ostler_proto::v1::{ErrorReason, Role};
 use tonic::{Code, Status};
 use tonic_types::{ErrorDetails, FieldViolation, StatusExt};
 
+use crate::access;
 use crate::app::AppError;
 
 /// Domain of every `ErrorInfo`.
@@ -58,6 +59,13 @@ pub fn of(error: AppError) -> Status {
                 &metadata,
             )
         }
+        AppError::RoleTooWeak { has, needed } => role_too_weak(has, needed),
+        AppError::ResumeToken => plain(
+            Code::InvalidArgument,
+            ErrorReason::ResumeTokenInvalid,
+            &message,
+            &[],
+        ),
         AppError::PageToken => plain(
             Code::InvalidArgument,
             ErrorReason::PageTokenInvalid,
@@ -94,6 +102,18 @@ fn internal() -> Status {
         ErrorReason::InternalFault,
         "a fault of the server; its log says more",
         &[],
+    )
+}
+
+/// The refusal of a caller whose role does not allow what was asked.
+pub fn role_too_weak(has: Role, needed: Role) -> Status {
+    let message = AppError::RoleTooWeak { has, needed }.to_string();
+    let (has, needed) = (access::role_word(has), access::role_word(needed));
+    plain(
+        Code::PermissionDenied,
+        ErrorReason::RoleTooWeak,
+        &message,
+        &[("role", has), ("needed_role", needed)],
     )
 }
 

@@ -67,6 +67,19 @@ pub struct HistoryQuery<'a> {
     pub limit: u32,
 }
 
+/// The changes of a fleet after one moment and until another, newest first.
+#[derive(Clone, Copy, Debug)]
+pub struct HistorySpan<'a> {
+    /// Which fleet.
+    pub fleet: &'a str,
+    /// Only later changes, in microseconds since 1970, UTC.
+    pub after_time: i64,
+    /// Changes of this moment count.
+    pub until_time: i64,
+    /// The most entries to return.
+    pub limit: u32,
+}
+
 type Columns = (
     i64,
     String,
@@ -119,6 +132,40 @@ pub(crate) async fn query(
             None => statement,
         };
         statement.fetch_all(executor).await
+    })?;
+    Ok(found.into_iter().map(HistoryEntry::from).collect())
+}
+
+pub(crate) async fn between(
+    connection: &mut Connection<'_>,
+    span: &HistorySpan<'_>,
+) -> Result<Vec<HistoryEntry>, StoreError> {
+    const SQL: &str = "SELECT sequence, fleet, resource, kind, time, actor, action, request_id, before, after
+        FROM history WHERE fleet = $1 AND time > $2 AND time <= $3 ORDER BY sequence DESC LIMIT $4";
+    let found: Vec<Columns> = on!(connection, executor => {
+        sqlx::query_as(SQL)
+            .bind(span.fleet)
+            .bind(span.after_time)
+            .bind(span.until_time)
+            .bind(i64::from(span.limit))
+            .fetch_all(executor)
+            .await
+    })?;
+    Ok(found.into_iter().map(HistoryEntry::from).collect())
+}
+
+/// The last change of each resource of a fleet until `time`, in the order of the changes.
+pub(crate) async fn as_of(
+    connection: &mut Connection<'_>,
+    fleet: &str,
+    time: i64,
+) -> Result<Vec<HistoryEntry>, StoreError> {
+    const SQL: &str = "SELECT sequence, fleet, resource, kind, time, actor, action, request_id, before, after
+        FROM history WHERE sequence IN
+            (SELECT MAX(sequence) FROM history WHERE fleet = $1 AND time <= $2 GROUP BY resource)
+        ORDER BY sequence";
+    let found: Vec<Columns> = on!(connection, executor => {
+        sqlx::query_as(SQL).bind(fleet).bind(time).fetch_all(executor).await
     })?;
     Ok(found.into_iter().map(HistoryEntry::from).collect())
 }

@@ -42,7 +42,7 @@ mod tokens;
 mod transaction;
 
 pub use error::{Source, StoreError};
-pub use history::{HistoryEntry, HistoryQuery, NewHistory};
+pub use history::{HistoryEntry, HistoryQuery, HistorySpan, NewHistory};
 pub use location::{Location, LocationError};
 pub use requests::{NewRequest, StoredRequest};
 pub use resources::{Change, List, Loaded, NewRow, Row};

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use crate::db::{Db, on};
 use crate::{
-    HistoryEntry, HistoryQuery, List, Loaded, Location, Row, StoreError, StoredRequest, Token, Transaction,
+    HistoryEntry, HistoryQuery, HistorySpan, List, Loaded, Location, Row, StoreError, StoredRequest, Token,
+    Transaction,
 };
 use crate::{history, references, requests, resources, revisions, schema, tokens};
 
@@ -136,6 +137,22 @@ impl Store {
     /// When the database cannot be read.
     pub async fn history(&self, query: &HistoryQuery<'_>) -> Result<Vec<HistoryEntry>, StoreError> {
         history::query(&mut self.db.read().await?.connection(), query).await
+    }
+
+    /// The changes of a fleet between two moments, newest first.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn history_between(&self, span: &HistorySpan<'_>) -> Result<Vec<HistoryEntry>, StoreError> {
+        history::between(&mut self.db.read().await?.connection(), span).await
+    }
+
+    /// The last change of each resource of a fleet until `time`: the record as it stood then.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn history_as_of(&self, fleet: &str, time: i64) -> Result<Vec<HistoryEntry>, StoreError> {
+        history::as_of(&mut self.db.read().await?.connection(), fleet, time).await
     }
 
     /// The request the actor made under this id; none when there was none.

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::db::Begun;
 use crate::error::classify_commit;
-use crate::{Change, NewHistory, NewRequest, NewRow, Row, StoreError, StoredRequest};
+use crate::{Change, Loaded, NewHistory, NewRequest, NewRow, Row, StoreError, StoredRequest};
 use crate::{history, references, requests, resources, revisions};
 
 /// A change in the making, from [`crate::Store::begin`].
@@ -86,6 +86,14 @@ impl Transaction {
     /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
     pub async fn existing(&mut self, names: &[String]) -> Result<BTreeSet<String>, StoreError> {
         step!(self, connection => resources::existing(connection, names).await)
+    }
+
+    /// Whole scopes and their revisions, as this transaction sees them.
+    ///
+    /// # Errors
+    /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
+    pub async fn load(&mut self, scopes: &[String]) -> Result<Loaded, StoreError> {
+        step!(self, connection => resources::load(connection, scopes).await)
     }
 
     /// The names of the resources that refer to `target`, in order, at most `limit`.

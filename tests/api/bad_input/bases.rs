@@ -23,12 +23,14 @@ pub(super) async fn all(client: &Client) -> BTreeMap<String, DynamicMessage> {
             add(&mut bases, base);
         }
     }
-    for (method, fields) in others() {
+    for (method, fields) in others().into_iter().chain(verdicts()) {
         add(&mut bases, request(method, fields));
     }
     for base in files(client).await {
         add(&mut bases, base);
     }
+    // So that there is an acceptance to read and to delete.
+    client.call(&bases["AcceptFinding"]).await.unwrap();
     bases
 }
 
@@ -87,14 +89,10 @@ fn others() -> Vec<(&'static str, Json)> {
         "vehicle": vehicle,
         "replacements": [{ "slot": "gearbox", "incoming_part": demo::name("parts/gearbox-b") }],
     });
-    let condition = json!({
-        "condition": "below 60 km/h", "owner": "driver", "check_interval": "every 50 km",
-        "accepted_by": "lead", "accepted_date": "2027-03-22",
-    });
     vec![
         (
             "AcceptDefect",
-            json!({ "name": demo::name("defects/d02"), "accepted_condition": condition }),
+            json!({ "name": demo::name("defects/d02"), "accepted_condition": condition() }),
         ),
         (
             "FixDefect",
@@ -147,6 +145,53 @@ fn others() -> Vec<(&'static str, Json)> {
         ("ExportFleet", json!({ "name": FLEET })),
         ("ExportCargoList", json!({ "name": FLEET })),
     ]
+}
+
+/// Methods around the verdict.
+fn verdicts() -> Vec<(&'static str, Json)> {
+    let vehicle = demo::name("vehicles/v3");
+    vec![
+        (
+            "WatchReadiness",
+            json!({ "departure": DEPARTURE, "vehicle": vehicle }),
+        ),
+        (
+            "CompareReadiness",
+            json!({ "departure": DEPARTURE, "before_time": "2026-11-01T00:00:00Z" }),
+        ),
+        (
+            "AcceptFinding",
+            json!({ "parent": FLEET, "acceptance_id": "a1", "acceptance": {
+                "departure": DEPARTURE, "vehicle": demo::name("vehicles/v4"), "gate": "axles",
+                "finding": "front_axle_load_kg", "condition": condition(),
+            } }),
+        ),
+        ("ListAcceptances", json!({ "parent": FLEET, "page_size": 2 })),
+        ("GetAcceptance", json!({ "name": demo::name("acceptances/a1") })),
+        (
+            "DeleteAcceptance",
+            json!({ "name": demo::name("acceptances/a1") }),
+        ),
+        (
+            "AssessChanges",
+            json!({ "departure": DEPARTURE, "changes": [
+                { "delete_cargo_item": { "name": demo::name("cargoItems/c012") } },
+            ] }),
+        ),
+        (
+            "ApplyChanges",
+            json!({ "parent": FLEET, "changes": [
+                { "delete_cargo_item": { "name": demo::name("cargoItems/c012") } },
+            ] }),
+        ),
+    ]
+}
+
+fn condition() -> Json {
+    json!({
+        "condition": "below 60 km/h", "owner": "driver", "check_interval": "every 50 km",
+        "accepted_by": "lead", "accepted_date": "2027-03-22",
+    })
 }
 
 /// Methods that take a file.

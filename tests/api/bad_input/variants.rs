@@ -100,7 +100,14 @@ fn messages(message: &DynamicMessage, place: Place) -> Vec<Spoiled<DynamicMessag
         let rule = rule(&field);
         // The name of a resource counts only in a change of it.
         let ignored = place.depth > 0 && field.name() == "name" && !place.is_change;
-        if rule.output_only || ignored {
+        // Of several requests to choose from, the one that the base has chosen.
+        let other_choice = field
+            .containing_oneof()
+            .is_some_and(|oneof| oneof.fields().len() > 1)
+            && place.depth > 0
+            && field.kind().as_message().is_some()
+            && !message.has_field(&field);
+        if rule.output_only || ignored || other_choice {
             continue;
         }
         for spoiled in fields(message, &field, &rule, place) {

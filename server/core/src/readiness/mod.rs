@@ -6,13 +6,17 @@
 //!
 //! To add a gate, write it under `gates/` and put it into the table there.
 
+mod difference;
 mod gates;
 mod packs;
+mod settle;
 
 use crate::answer::Answer;
 use crate::record::{Departure, Name, Record, Vehicle};
 
+pub use difference::{GateDifference, differences};
 pub use packs::{NoPack, Packs};
+use settle::settle;
 
 /// What a computed verdict is and is not.
 pub const CAUTION: &str = "A computed verdict is an aid to the people who sign: it replaces neither a weighbridge, \
@@ -88,6 +92,8 @@ pub struct Gate {
     pub summary: String,
     /// What the answer comes from, worst first.
     pub findings: Vec<Finding>,
+    /// The departure's policy leaves it out of the verdict.
+    pub not_binding: bool,
 }
 
 /// One thing that an answer comes from.
@@ -107,6 +113,10 @@ pub struct Finding {
     pub missing: Vec<String>,
     /// The formula or the rule pack version it came from.
     pub basis: String,
+    /// What tells it from the other findings of its gate while its numbers change. Empty: nothing does.
+    pub key: String,
+    /// The acceptance under which a condition counts as met.
+    pub acceptance: Option<Name>,
 }
 
 impl Finding {
@@ -120,6 +130,8 @@ impl Finding {
             records,
             missing: Vec::new(),
             basis: String::new(),
+            key: String::new(),
+            acceptance: None,
         }
     }
 
@@ -169,8 +181,9 @@ pub fn assess(record: &Record, departure: &Departure, only: Option<&Name>) -> Re
             .cmp(&left.verdict)
             .then_with(|| left.vehicle.cmp(&right.vehicle))
     });
-    let gates = worst_first(gates::convoy(record, departure, &packs));
-    let worst_gate = gates.iter().map(|gate| gate.answer).max().unwrap_or(Answer::Met);
+    let gates = gates::convoy(record, departure, &packs);
+    let gates = worst_first(settle(record, departure, None, gates));
+    let worst_gate = worst_binding(&gates).unwrap_or(Answer::Met);
     let worst_vehicle = vehicles
         .iter()
         .map(|vehicle| vehicle.verdict)
@@ -190,12 +203,9 @@ fn assess_vehicle(
     packs: &Packs,
     vehicle: &Vehicle,
 ) -> VehicleReadiness {
-    let gates = worst_first(gates::vehicle(record, departure, packs, vehicle));
-    let worst = gates
-        .iter()
-        .map(|gate| gate.answer)
-        .max()
-        .unwrap_or(Answer::NotKnown);
+    let gates = gates::vehicle(record, departure, packs, vehicle);
+    let gates = worst_first(settle(record, departure, Some(&vehicle.name), gates));
+    let worst = worst_binding(&gates).unwrap_or(Answer::NotKnown);
     VehicleReadiness {
         vehicle: vehicle.name.clone(),
         display_name: vehicle.display_name.clone(),
@@ -222,6 +232,12 @@ fn unknown_vehicle(name: &Name) -> VehicleReadiness {
             String::new(),
         )],
     }
+}
+
+/// The worst answer of the gates that bind.
+fn worst_binding(gates: &[Gate]) -> Option<Answer> {
+    let binding = gates.iter().filter(|gate| !gate.not_binding);
+    binding.map(|gate| gate.answer).max()
 }
 
 fn worst_first(mut gates: Vec<Gate>) -> Vec<Gate> {

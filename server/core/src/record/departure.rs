@@ -83,7 +83,7 @@ pub struct CrewMember {
 }
 
 /// What the lead asks for.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Policy {
     /// Share of a rating below which a margin is only met with conditions, 0 to 1. `None`: 0.
     pub margin_warn_fraction: Option<f64>,
@@ -101,6 +101,8 @@ pub struct Policy {
     pub route_allowance_factor: Option<f64>,
     /// Drinking water used per person and day, litres. `None`: not known.
     pub water_plan_l_per_person_day: Option<f64>,
+    /// Gates that are asked and shown but do not count for the verdict.
+    pub not_binding_gates: Vec<Id>,
 }
 
 /// What a supply point gives.

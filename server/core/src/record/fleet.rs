@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::{
-    CargoItem, CompatibilityNote, Defect, Departure, Evidence, Fluid, Name, Part, RegulatedItem, RulePack,
-    Substitution, Vehicle, Weighing,
+    Acceptance, CargoItem, CompatibilityNote, Defect, Departure, Evidence, Fluid, Name, Part, RegulatedItem,
+    RulePack, Substitution, Vehicle, Weighing,
 };
 
 /// The vehicles one team looks after, and what they share.
@@ -47,6 +47,8 @@ pub struct Record {
     pub rule_packs: BTreeMap<Name, RulePack>,
     /// Departures.
     pub departures: BTreeMap<Name, Departure>,
+    /// Acceptances.
+    pub acceptances: BTreeMap<Name, Acceptance>,
 }
 
 impl Record {
@@ -65,6 +67,7 @@ impl Record {
             regulated_items: BTreeMap::new(),
             rule_packs: BTreeMap::new(),
             departures: BTreeMap::new(),
+            acceptances: BTreeMap::new(),
         }
     }
 }

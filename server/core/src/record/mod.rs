@@ -3,6 +3,7 @@
 //! Types here mirror the resources of the API, with names in place of links. They hold facts and no
 //! results. A value that is `None` is not known; nothing here turns it into a number.
 
+mod acceptance;
 mod cargo;
 mod defect;
 mod departure;
@@ -18,6 +19,7 @@ mod substitution;
 mod vehicle;
 mod weighing;
 
+pub use acceptance::Acceptance;
 pub use cargo::{CargoItem, Restraint};
 pub use defect::{AcceptedCondition, Defect, Disposition, Severity};
 pub use departure::{CrewMember, Departure, DepartureVehicle, Leg, Policy, SupplyKind, SupplyPoint};

@@ -5,8 +5,8 @@ use ostler_core::record::{Id, Name};
 use prost_reflect::{DynamicMessage, MessageDescriptor, ReflectMessage};
 
 use crate::app::kinds::{
-    CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets, Kind, Parts,
-    RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
+    Acceptances, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets,
+    Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
 };
 
 /// A collection of resources as it stands in a file.
@@ -61,7 +61,7 @@ pub(super) const FITMENTS: Section = Section::of::<Fitments>("fitments");
 pub(super) const VEHICLES: Section = Section::of::<Vehicles>("vehicles");
 
 /// The sections below the fleet, in the order in which they are written.
-pub(super) const SECTIONS: [Section; 11] = [
+pub(super) const SECTIONS: [Section; 12] = [
     Section::of::<Parts>("parts"),
     VEHICLES,
     Section::of::<CompatibilityNotes>("compatibility_notes"),
@@ -73,6 +73,7 @@ pub(super) const SECTIONS: [Section; 11] = [
     Section::of::<RulePacks>("rule_packs"),
     Section::of::<Departures>("departures"),
     Section::of::<CargoItems>("cargo_items"),
+    Section::of::<Acceptances>("acceptances"),
 ];
 
 /// The section of a collection below the fleet.

@@ -74,6 +74,7 @@ pub(super) fn gate(
         answer,
         summary,
         findings,
+        not_binding: false,
     }
 }
 

@@ -3,53 +3,77 @@
 use ostler_proto::v1;
 use prost_types::FieldMask;
 
-use crate::app::kinds::{
-    CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets, Kind, Parts,
-    RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
+use super::kinds::{
+    Acceptances, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets,
+    Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
 };
-use crate::app::standard::Page;
+use super::standard::Page;
 
 /// `Get…Request`.
-pub(super) trait Get<K: Kind> {
+pub trait Get<K: Kind> {
+    /// Name of the resource.
     fn name(&self) -> &str;
 }
 
 /// `List…Request` with its response.
-pub(super) trait List<K: Kind> {
+pub trait List<K: Kind> {
+    /// The response.
     type Response;
+    /// Name of the parent; empty for fleets.
     fn parent(&self) -> &str;
+    /// Most results.
     fn page_size(&self) -> i32;
+    /// Token of the page before.
     fn page_token(&self) -> &str;
+    /// Conditions.
     fn filter(&self) -> &str;
+    /// A page as the response.
     fn response(page: Page<K::Message>) -> Self::Response;
 }
 
 /// `Create…Request`.
-pub(super) trait Create<K: Kind> {
+pub trait Create<K: Kind> {
+    /// The method, for the idempotency record.
     const METHOD: &'static str;
+    /// Name of the parent; empty for fleets.
     fn parent(&self) -> &str;
+    /// Id of the new resource.
     fn id(&self) -> &str;
+    /// The caller's id of the request.
     fn request_id(&self) -> &str;
+    /// Check and answer, but write nothing.
     fn validate_only(&self) -> bool;
+    /// The resource.
     fn resource(self) -> Option<K::Message>;
 }
 
 /// `Update…Request`.
-pub(super) trait Update<K: Kind> {
+pub trait Update<K: Kind> {
+    /// The method, for the idempotency record.
     const METHOD: &'static str;
+    /// The fields to change.
     fn update_mask(&self) -> Option<&FieldMask>;
+    /// The caller's id of the request.
     fn request_id(&self) -> &str;
+    /// Check and answer, but write nothing.
     fn validate_only(&self) -> bool;
+    /// The resource.
     fn resource(self) -> Option<K::Message>;
 }
 
 /// `Delete…Request`.
-pub(super) trait Delete<K: Kind> {
+pub trait Delete<K: Kind> {
+    /// The method, for the idempotency record.
     const METHOD: &'static str;
+    /// Name of the resource.
     fn name(&self) -> &str;
+    /// The etag it must have.
     fn etag(&self) -> &str;
+    /// The caller's id of the request.
     fn request_id(&self) -> &str;
+    /// Check and answer, but write nothing.
     fn validate_only(&self) -> bool;
+    /// Delete what stands below as well.
     fn force(&self) -> bool;
 }
 
@@ -196,6 +220,10 @@ whole!(RegulatedItems, GetRegulatedItemRequest,
     UpdateRegulatedItemRequest, DeleteRegulatedItemRequest);
 whole!(Departures, GetDepartureRequest, ListDeparturesRequest => ListDeparturesResponse.departures,
     CreateDepartureRequest.departure: departure_id, UpdateDepartureRequest, DeleteDepartureRequest);
+
+reads!(Acceptances, GetAcceptanceRequest, ListAcceptancesRequest => ListAcceptancesResponse.acceptances,
+    parent: |request| &request.parent);
+delete!(Acceptances, DeleteAcceptanceRequest, force: |_| false);
 
 reads!(RulePacks, GetRulePackRequest, ListRulePacksRequest => ListRulePacksResponse.rule_packs,
     parent: |request| &request.parent);
