@@ -42,6 +42,15 @@ pub enum Kind {
     /// Rules of one jurisdiction or club
     #[value(alias = "rule-packs")]
     RulePack,
+    /// A place with bays and people
+    #[value(alias = "workshops")]
+    Workshop,
+    /// What jobs wait for
+    #[value(alias = "awaited-parts")]
+    AwaitedPart,
+    /// A piece of work
+    #[value(alias = "jobs")]
+    Job,
     /// A planned trip
     #[value(alias = "departures")]
     Departure,
@@ -66,6 +75,9 @@ impl Kind {
             Self::Evidence => "evidence",
             Self::RegulatedItem => "regulated item",
             Self::RulePack => "rule pack",
+            Self::Workshop => "workshop",
+            Self::AwaitedPart => "awaited part",
+            Self::Job => "job",
             Self::Departure => "departure",
             Self::Acceptance => "acceptance",
         }
@@ -86,6 +98,9 @@ impl Kind {
             Self::Evidence => "evidence",
             Self::RegulatedItem => "regulatedItems",
             Self::RulePack => "rulePacks",
+            Self::Workshop => "workshops",
+            Self::AwaitedPart => "awaitedParts",
+            Self::Job => "jobs",
             Self::Departure => "departures",
             Self::Acceptance => "acceptances",
         }
@@ -106,6 +121,9 @@ impl Kind {
             Self::Evidence => "Evidence",
             Self::RegulatedItem => "RegulatedItem",
             Self::RulePack => "RulePack",
+            Self::Workshop => "Workshop",
+            Self::AwaitedPart => "AwaitedPart",
+            Self::Job => "Job",
             Self::Departure => "Departure",
             Self::Acceptance => "Acceptance",
         }
@@ -126,6 +144,9 @@ impl Kind {
             Self::Evidence => &["display_name", "vehicle", "topic", "result", "valid_until_date"],
             Self::RegulatedItem => &["display_name", "vehicle", "topic"],
             Self::RulePack => &["display_name", "jurisdiction", "version", "effective_date"],
+            Self::Workshop => &["display_name", "bay_count"],
+            Self::AwaitedPart => &["display_name", "ordered_date", "arrived_date"],
+            Self::Job => &["display_name", "vehicles", "stage", "state", "done_date"],
             Self::Departure => &["display_name", "departure_date", "return_date"],
             Self::Acceptance => &["vehicle", "gate", "finding", "condition.condition", "signed_by"],
         }

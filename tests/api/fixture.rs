@@ -193,7 +193,42 @@ fn planning_kinds() -> Vec<Kind> {
             "vehicles": [{"vehicle": VEHICLE}],
         }),
     );
-    vec![note, item, evidence, departure]
+    let [workshop, awaited, job] = work_kinds();
+    vec![note, item, evidence, workshop, awaited, job, departure]
+}
+
+/// Where work is done, what it waits for, and the work.
+fn work_kinds() -> [Kind; 3] {
+    let workshop = kind(
+        ["Workshop", "Workshops", "workshop", "workshops", "workshops"],
+        "note",
+        json!({
+            "display_name": "yard", "bay_count": 1, "workers": [{"id": "smith", "skills": ["welding"]}],
+            "working_calendar": {"weekly_shifts": [
+                {"weekday": "WEEKDAY_MONDAY", "start_time_of_day": "08:00", "end_time_of_day": "16:00"},
+            ]},
+        }),
+    );
+    let awaited = kind(
+        [
+            "AwaitedPart",
+            "AwaitedParts",
+            "awaited_part",
+            "awaited_parts",
+            "awaitedParts",
+        ],
+        "note",
+        json!({"display_name": "bolts", "lead_time": {"optimistic_days": 1.0, "likely_days": 2.0, "pessimistic_days": 5.0}}),
+    );
+    let job = kind(
+        ["Job", "Jobs", "job", "jobs", "jobs"],
+        "note",
+        json!({
+            "display_name": "weld the tray", "vehicles": [VEHICLE], "stage": "fabrication",
+            "work_hours": {"optimistic_hours": 1.0, "likely_hours": 2.0, "pessimistic_hours": 4.0},
+        }),
+    );
+    [workshop, awaited, job]
 }
 
 impl Kind {

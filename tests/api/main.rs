@@ -19,6 +19,7 @@ mod conventions;
 mod demo;
 mod fixture;
 mod fleet_file;
+mod jobs;
 mod load_sheets;
 mod loads;
 mod messages;

@@ -5,7 +5,7 @@ use serde_json::Value;
 use crate::shop::Shop;
 
 /// A kind, one of the demo's records, a field that may change and its new value.
-const KINDS: [(&str, &str, &str, &str); 12] = [
+const KINDS: [(&str, &str, &str, &str); 15] = [
     ("fleet", "orrin", "description", "as copied"),
     ("vehicle", "v4", "role", "spare vehicle"),
     ("part", "tyre-295-80r17.5", "display_name", "some tyre"),
@@ -17,6 +17,9 @@ const KINDS: [(&str, &str, &str, &str); 12] = [
     ("evidence", "k10", "display_name", "paper"),
     ("regulated-item", "k07", "note", "to be seen"),
     ("rule-pack", "orrin-basin-2027", "", ""),
+    ("workshop", "w1", "note", "moved next door"),
+    ("awaited-part", "pu1", "note", "by road"),
+    ("job", "j02", "note", "with the tunnel off"),
     ("departure", "crossing-2027", "display_name", "another crossing"),
 ];
 

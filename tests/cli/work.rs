@@ -184,3 +184,27 @@ async fn a_defect_is_found_accepted_or_fixed() {
         "{gate}"
     );
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_job_is_begun_reported_on_and_done() {
+    let shop = Shop::with_demo().await;
+    let list = shop.ostler(&["job", "list", "-o", "csv"]).well();
+    assert_eq!(list.lines().count(), 41, "a header and forty jobs: {list}");
+    shop.ostler(&["job", "start", "j01", "--date", "2027-03-29"])
+        .well();
+    shop.ostler(&["job", "report", "j01", "--actual", "6"]).well();
+    shop.ostler(&["job", "report", "j01", "--actual", "14"])
+        .failed(1, &["remaining_hours"]);
+    shop.ostler(&["job", "report", "j01", "--actual", "14", "--left", "1,2"])
+        .failed(2, &["--left"]);
+    let reported = shop
+        .ostler(&["job", "report", "j01", "--actual", "14", "--left", "1,2,3"])
+        .well();
+    assert!(reported.contains("under way"), "{reported}");
+    shop.ostler(&["job", "done", "j01", "--date", "2027-03-31"])
+        .well();
+    let done = shop.ostler(&["job", "list", "--state", "done"]).well();
+    assert!(done.contains("j01") && !done.contains("j02"), "{done}");
+    shop.ostler(&["job", "reopen", "j01"]).well();
+    shop.ostler(&["job", "reopen", "j01"]).failed(1, &["j01"]);
+}

@@ -5,6 +5,7 @@ mod load;
 mod record;
 mod resource;
 mod verdict;
+mod work;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use uuid::Uuid;
@@ -17,6 +18,7 @@ pub use record::{
 };
 pub use resource::{ChangeArgs, CreateArgs, DeleteArgs, Kind, ListArgs, ShowArgs};
 pub use verdict::{AcceptArgs, ReadyArgs, WhatIfArgs};
+pub use work::{JobCommand, JobDoneArgs, JobListArgs, JobReportArgs, JobStartArgs, JobStateWord};
 
 /// What the numbers that the program ends with mean.
 const EXIT_CODES: &str = "\
@@ -159,6 +161,9 @@ pub enum Command {
     /// Faults found on vehicles
     #[command(subcommand)]
     Defect(DefectCommand),
+    /// Jobs and how far they are
+    #[command(subcommand)]
+    Job(JobCommand),
     /// Things carried, as lists
     #[command(subcommand)]
     Cargo(CargoCommand),

@@ -5,6 +5,7 @@ mod cargo;
 mod defect;
 mod fleet;
 mod history;
+mod job;
 mod load;
 mod ready;
 mod resource;
@@ -102,6 +103,7 @@ pub(crate) async fn dispatch(
         Command::Withdraw(args) => substitution::withdraw(session, args).await,
         Command::Rules(args) => rules::run(session, args).await,
         Command::Defect(command) => defect::run(session, command).await,
+        Command::Job(command) => job::run(session, command).await,
         Command::Cargo(command) => cargo::run(session, command).await,
         Command::Import(args) => fleet::import(session, args).await,
         Command::Export(args) => fleet::export(session, args).await,

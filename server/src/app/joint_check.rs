@@ -4,15 +4,15 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use ostler_core::check::Violation;
 use ostler_core::record::integrity::World;
-use ostler_core::record::{Name, Vehicle};
+use ostler_core::record::{Circles, Name, Vehicle};
 use ostler_store::Row;
 use prost_reflect::DynamicMessage;
 
-use super::AppError;
 use super::kind_table::{entry, typed};
-use super::kinds::{Kind, Vehicles};
+use super::kinds::{Jobs, Kind, Vehicles};
 use super::stored::decode;
 use super::unit::Unit;
+use super::{AppError, jobs};
 use crate::contract;
 
 /// A resource that is about to be written.
@@ -31,6 +31,7 @@ pub(super) struct JointCheck<'a> {
     incoming: BTreeSet<&'a str>,
     known: &'a BTreeMap<Name, Row>,
     vehicles: BTreeMap<Name, Vehicle>,
+    circles: Circles,
 }
 
 impl<'a> JointCheck<'a> {
@@ -58,7 +59,15 @@ impl<'a> JointCheck<'a> {
                 Err(_) => vehicles.remove(&name),
             };
         }
+        let mut after = jobs::stored_precedence(known.values())?;
+        for resource in incoming.clone().filter(|resource| resource.word == Jobs::WORD) {
+            after.insert(
+                resource.name.clone(),
+                jobs::before(&typed::<Jobs>(resource.message)?),
+            );
+        }
         Ok(Self {
+            circles: Circles::of(&after),
             incoming: incoming.map(|resource| &**resource.name).collect(),
             known,
             vehicles,
@@ -92,6 +101,7 @@ impl<'a> JointCheck<'a> {
     pub(super) fn integrity(&self, resource: Incoming<'_>) -> Result<Vec<Violation>, AppError> {
         let world = World {
             vehicles: &self.vehicles,
+            circles: &self.circles,
         };
         let entry = entry(resource.word).ok_or_else(|| AppError::Corrupt {
             name: resource.name.to_string(),

@@ -8,8 +8,9 @@ use prost_reflect::{DynamicMessage, ReflectMessage};
 
 use super::AppError;
 use super::kinds::{
-    Acceptances, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets,
-    Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings, name_of,
+    Acceptances, AwaitedParts, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords,
+    Fitments, Fleets, Jobs, Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
+    Workshops, name_of,
 };
 use super::stored::{decode, encode};
 use crate::contract;
@@ -80,7 +81,7 @@ impl KindEntry {
     }
 }
 
-static TABLE: [KindEntry; 14] = [
+static TABLE: [KindEntry; 17] = [
     KindEntry::of::<Fleets>(),
     KindEntry::of::<Vehicles>(),
     KindEntry::of::<Fitments>(),
@@ -93,6 +94,9 @@ static TABLE: [KindEntry; 14] = [
     KindEntry::of::<EvidenceRecords>(),
     KindEntry::of::<RegulatedItems>(),
     KindEntry::of::<RulePacks>(),
+    KindEntry::of::<Workshops>(),
+    KindEntry::of::<AwaitedParts>(),
+    KindEntry::of::<Jobs>(),
     KindEntry::of::<Departures>(),
     KindEntry::of::<Acceptances>(),
 ];

@@ -155,6 +155,7 @@ kinds! {
     /// Fleets.
     Fleets: Fleet => record::Fleet {
         word: "fleet", collection: "fleets", level: Root, field: "fleet", record: convert::fleet::fleet,
+        fn integrity(record: &Self::Record, _world: &World<'_>) -> Vec<Violation> { integrity::fleet(record) }
     }
     /// Vehicles.
     Vehicles: Vehicle => record::Vehicle {
@@ -249,6 +250,25 @@ kinds! {
         word: "acceptance", collection: "acceptances", level: Fleet, field: "acceptance",
         record: convert::acceptance::acceptance,
         fn scope(_name: &Name, message: &Self::Message) -> String { message.departure.clone() }
+    }
+    /// Workshops.
+    Workshops: Workshop => record::Workshop {
+        word: "workshop", collection: "workshops", level: Fleet, field: "workshop", record: convert::workshop::workshop,
+        fn integrity(record: &Self::Record, _world: &World<'_>) -> Vec<Violation> { integrity::workshop(record) }
+    }
+    /// Awaited parts.
+    AwaitedParts: AwaitedPart => record::AwaitedPart {
+        word: "awaited part", collection: "awaitedParts", level: Fleet, field: "awaited_part",
+        record: convert::workshop::awaited_part,
+        fn integrity(record: &Self::Record, _world: &World<'_>) -> Vec<Violation> { integrity::awaited_part(record) }
+    }
+    /// Jobs. They are the fleet's, whatever vehicles they are on: what comes before what crosses vehicles.
+    Jobs: Job => record::Job {
+        word: "job", collection: "jobs", level: Fleet, field: "job", record: convert::job::job,
+        fn begin(message: &mut Self::Message) {
+            message.state = v1::JobState::ToDo.into();
+        }
+        fn integrity(record: &Self::Record, world: &World<'_>) -> Vec<Violation> { integrity::job(record, world) }
     }
     /// Departures.
     Departures: Departure => record::Departure {

@@ -15,6 +15,7 @@ mod filter;
 mod fleet_file;
 pub mod fleets;
 pub mod history;
+pub mod jobs;
 mod joint_check;
 mod kept;
 pub mod kind_table;

@@ -6,8 +6,9 @@ use ostler_core::record::{Departure, Fitment, Fleet, Id, Name, Record};
 use ostler_store::Row;
 
 use super::kinds::{
-    Acceptances, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets,
-    Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
+    Acceptances, AwaitedParts, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords,
+    Fitments, Fleets, Jobs, Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
+    Workshops,
 };
 use super::stored::decode;
 use super::{App, AppError};
@@ -105,6 +106,9 @@ pub fn assemble(fleet: &Name, rows: Vec<Row>) -> Result<Record, AppError> {
             EvidenceRecords::WORD => keep::<EvidenceRecords>(&mut record.evidence, row)?,
             RegulatedItems::WORD => keep::<RegulatedItems>(&mut record.regulated_items, row)?,
             RulePacks::WORD => keep::<RulePacks>(&mut record.rule_packs, row)?,
+            Workshops::WORD => keep::<Workshops>(&mut record.workshops, row)?,
+            AwaitedParts::WORD => keep::<AwaitedParts>(&mut record.awaited_parts, row)?,
+            Jobs::WORD => keep::<Jobs>(&mut record.jobs, row)?,
             Departures::WORD => keep::<Departures>(&mut record.departures, row)?,
             Acceptances::WORD => keep::<Acceptances>(&mut record.acceptances, row)?,
             other => {

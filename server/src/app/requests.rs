@@ -4,8 +4,9 @@ use ostler_proto::v1;
 use prost_types::FieldMask;
 
 use super::kinds::{
-    Acceptances, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets,
-    Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
+    Acceptances, AwaitedParts, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords,
+    Fitments, Fleets, Jobs, Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
+    Workshops,
 };
 use super::standard::Page;
 
@@ -218,6 +219,12 @@ whole!(RegulatedItems, GetRegulatedItemRequest,
     ListRegulatedItemsRequest => ListRegulatedItemsResponse.regulated_items,
     CreateRegulatedItemRequest.regulated_item: regulated_item_id,
     UpdateRegulatedItemRequest, DeleteRegulatedItemRequest);
+whole!(Workshops, GetWorkshopRequest, ListWorkshopsRequest => ListWorkshopsResponse.workshops,
+    CreateWorkshopRequest.workshop: workshop_id, UpdateWorkshopRequest, DeleteWorkshopRequest);
+whole!(AwaitedParts, GetAwaitedPartRequest, ListAwaitedPartsRequest => ListAwaitedPartsResponse.awaited_parts,
+    CreateAwaitedPartRequest.awaited_part: awaited_part_id, UpdateAwaitedPartRequest, DeleteAwaitedPartRequest);
+whole!(Jobs, GetJobRequest, ListJobsRequest => ListJobsResponse.jobs,
+    CreateJobRequest.job: job_id, UpdateJobRequest, DeleteJobRequest);
 whole!(Departures, GetDepartureRequest, ListDeparturesRequest => ListDeparturesResponse.departures,
     CreateDepartureRequest.departure: departure_id, UpdateDepartureRequest, DeleteDepartureRequest);
 

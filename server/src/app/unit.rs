@@ -4,17 +4,17 @@ use std::collections::BTreeMap;
 
 use ostler_core::check::InvalidInput;
 use ostler_core::record::integrity::World;
-use ostler_core::record::{Departure, Name, Record, Vehicle};
+use ostler_core::record::{Circles, Departure, Name, Record, Vehicle};
 use ostler_proto::v1;
 use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row, StoreError};
 use prost::Message;
 use sha2::{Digest, Sha256};
 
 use super::backing::Backing;
-use super::kinds::{Departures, Fitments, Kind, Vehicles};
+use super::kinds::{Departures, Fitments, Jobs, Kind, Vehicles};
 use super::record::{assemble, scopes_of};
 use super::stored::{Stored, decode, encode, identified};
-use super::{App, AppError, references};
+use super::{App, AppError, jobs, references};
 use crate::contract::{self, Presence};
 
 /// Who calls.
@@ -345,7 +345,15 @@ impl Unit {
             let record: Vehicle = Vehicles::record(vehicle.name.clone(), vehicle.message)?;
             vehicles.insert(vehicle.name, record);
         }
-        integrity_within::<K>(name, message.clone(), &World { vehicles: &vehicles })?;
+        let circles = match K::WORD == Jobs::WORD {
+            true => jobs::circles_with(self, name, message).await?,
+            false => Circles::default(),
+        };
+        let world = World {
+            vehicles: &vehicles,
+            circles: &circles,
+        };
+        integrity_within::<K>(name, message.clone(), &world)?;
         Ok(targets)
     }
 

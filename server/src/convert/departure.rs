@@ -28,6 +28,8 @@ pub(crate) fn departure(name: Name, message: v1::Departure) -> Converted<Departu
         policy: asked,
         rule_packs,
         supply_points,
+        status_date,
+        job_order,
     } = message;
     Ok(Departure {
         name,
@@ -41,6 +43,8 @@ pub(crate) fn departure(name: Name, message: v1::Departure) -> Converted<Departu
         policy: policy(asked.unwrap_or_default()).within("policy")?,
         rule_packs: names("rule_packs", rule_packs)?,
         supply_points: each("supply_points", supply_points, supply_point)?,
+        status_date: optional_date("status_date", &status_date)?,
+        job_order: each("job_order", job_order, |job| id("", job))?,
     })
 }
 
@@ -112,6 +116,8 @@ fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         not_binding_gates,
         // Who may sign is the server's to know, not the core's.
         acceptance_roles: _,
+        ready_chance_min,
+        order_within_days,
     } = message;
     Ok(Policy {
         margin_warn_fraction,
@@ -122,6 +128,8 @@ fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         confidence_deviations,
         route_allowance_factor,
         water_plan_l_per_person_day,
+        ready_chance_min,
+        order_within_days: order_within_days.map(i32::unsigned_abs),
         not_binding_gates: each("not_binding_gates", not_binding_gates, |gate| id("", gate))?,
     })
 }

@@ -14,6 +14,7 @@ pub(crate) fn fleet(name: Name, message: v1::Fleet) -> Converted<Fleet> {
         display_name,
         description,
         fluid_densities,
+        stages,
     } = message;
     let fluid_densities_kg_per_l = super::each("fluid_densities", fluid_densities, |density| {
         let v1::FluidDensity {
@@ -29,6 +30,7 @@ pub(crate) fn fleet(name: Name, message: v1::Fleet) -> Converted<Fleet> {
         display_name,
         description,
         fluid_densities_kg_per_l,
+        stages: super::each("stages", stages, |stage| super::id("", stage))?,
     })
 }
 

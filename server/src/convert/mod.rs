@@ -12,6 +12,7 @@ pub(crate) mod defect;
 pub(crate) mod departure;
 pub(crate) mod evidence;
 pub(crate) mod fleet;
+pub(crate) mod job;
 pub(crate) mod loads;
 pub(crate) mod note;
 pub(crate) mod part;
@@ -22,6 +23,7 @@ pub(crate) mod sheet;
 pub(crate) mod substitution;
 pub(crate) mod vehicle;
 pub(crate) mod weighing;
+pub(crate) mod workshop;
 
 use ostler_core::check::InvalidInput;
 use ostler_core::record::{Date, Id, Name};

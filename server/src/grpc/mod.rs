@@ -1,6 +1,7 @@
 //! The gRPC services: convert, one call into `app`, convert.
 
 mod acceptances;
+mod awaited_parts;
 mod cargo;
 mod changes;
 mod compatibility_notes;
@@ -9,6 +10,7 @@ mod departures;
 mod evidence;
 mod fleets;
 mod history;
+mod jobs;
 mod load_sheets;
 mod loads;
 mod parts;
@@ -20,6 +22,7 @@ pub mod status;
 mod substitutions;
 mod vehicles;
 mod weighings;
+mod workshops;
 
 use std::pin::Pin;
 
@@ -59,6 +62,7 @@ pub fn routes(app: App) -> Routes {
     }
     serve!(
         acceptance_service_server::AcceptanceServiceServer,
+        awaited_part_service_server::AwaitedPartServiceServer,
         cargo_service_server::CargoServiceServer,
         change_service_server::ChangeServiceServer,
         compatibility_note_service_server::CompatibilityNoteServiceServer,
@@ -67,6 +71,7 @@ pub fn routes(app: App) -> Routes {
         evidence_service_server::EvidenceServiceServer,
         fleet_service_server::FleetServiceServer,
         history_service_server::HistoryServiceServer,
+        job_service_server::JobServiceServer,
         load_service_server::LoadServiceServer,
         load_sheet_service_server::LoadSheetServiceServer,
         part_service_server::PartServiceServer,
@@ -76,5 +81,6 @@ pub fn routes(app: App) -> Routes {
         substitution_service_server::SubstitutionServiceServer,
         vehicle_service_server::VehicleServiceServer,
         weighing_service_server::WeighingServiceServer,
+        workshop_service_server::WorkshopServiceServer,
     )
 }

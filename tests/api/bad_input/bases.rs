@@ -23,7 +23,7 @@ pub(super) async fn all(client: &Client) -> BTreeMap<String, DynamicMessage> {
             add(&mut bases, base);
         }
     }
-    for (method, fields) in others().into_iter().chain(verdicts()) {
+    for (method, fields) in others().into_iter().chain(verdicts()).chain(jobs()) {
         add(&mut bases, request(method, fields));
     }
     for base in files(client).await {
@@ -192,6 +192,28 @@ fn condition() -> Json {
         "condition": "below 60 km/h", "owner": "driver", "check_interval": "every 50 km",
         "accepted_by": "lead", "accepted_date": "2027-03-22",
     })
+}
+
+/// Methods that say how far jobs are.
+fn jobs() -> Vec<(&'static str, Json)> {
+    vec![
+        (
+            "StartJob",
+            json!({ "name": demo::name("jobs/j02"), "started_date": "2027-03-30", "workshop": demo::name("workshops/w1") }),
+        ),
+        (
+            "ReportJob",
+            json!({
+                "name": demo::name("jobs/j01"), "actual_hours": 3.0,
+                "remaining_hours": { "optimistic_hours": 1.0, "likely_hours": 2.0, "pessimistic_hours": 4.0 },
+            }),
+        ),
+        (
+            "CompleteJob",
+            json!({ "name": demo::name("jobs/j02"), "done_date": "2027-03-30", "actual_hours": 4.0 }),
+        ),
+        ("ReopenJob", json!({ "name": demo::name("jobs/j01") })),
+    ]
 }
 
 /// Methods that take a file.

@@ -27,6 +27,7 @@ on_both_databases! {
             ("Weighing", "a", VEHICLE),
             ("RegulatedItem", "a", VEHICLE),
             ("Evidence", "a", VEHICLE),
+            ("Job", "a", VEHICLE),
             ("Departure", "a", VEHICLE),
         ] {
             let referrer = kind(word);

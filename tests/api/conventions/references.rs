@@ -9,7 +9,7 @@ use tonic::Code;
 use crate::fixture::{self, FLEET, KINDS};
 
 /// A kind, a reference of it as JSON with `TARGET` for the name, and the path of the field.
-const REFERENCES: [(&str, &str, &str, &str); 12] = [
+const REFERENCES: [(&str, &str, &str, &str); 17] = [
     (
         "Vehicle",
         "weighings",
@@ -65,6 +65,26 @@ const REFERENCES: [(&str, &str, &str, &str); 12] = [
         r#"{"regulated_items": ["TARGET"]}"#,
         "evidence.regulated_items[0]",
     ),
+    (
+        "AwaitedPart",
+        "parts",
+        r#"{"part": "TARGET"}"#,
+        "awaited_part.part",
+    ),
+    (
+        "Job",
+        "vehicles",
+        r#"{"vehicles": ["TARGET"]}"#,
+        "job.vehicles[0]",
+    ),
+    ("Job", "jobs", r#"{"after": ["TARGET"]}"#, "job.after[0]"),
+    (
+        "Job",
+        "workshops",
+        r#"{"workshops": ["TARGET"]}"#,
+        "job.workshops[0]",
+    ),
+    ("Job", "defects", r#"{"serves": ["TARGET"]}"#, "job.serves[0]"),
     (
         "Departure",
         "vehicles",

@@ -64,6 +64,7 @@ fn large() -> (Record, Vehicle, Substitution) {
         display_name: String::new(),
         description: String::new(),
         fluid_densities_kg_per_l: BTreeMap::new(),
+        stages: Vec::new(),
     });
     record
         .parts

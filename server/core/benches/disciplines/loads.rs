@@ -136,6 +136,7 @@ fn record() -> Record {
         display_name: String::new(),
         description: String::new(),
         fluid_densities_kg_per_l: BTreeMap::from([(Fluid::Diesel, 0.84)]),
+        stages: Vec::new(),
     });
     (0..VEHICLES).for_each(|index| add_vehicle(&mut record, index));
     for item in (0..CARGO_LINES).map(cargo_line) {
@@ -191,6 +192,8 @@ fn departure(record: &Record) -> Departure {
         },
         rule_packs: Vec::new(),
         supply_points: Vec::new(),
+        status_date: None,
+        job_order: Vec::new(),
     }
 }
 

@@ -26,6 +26,7 @@ mod generate;
 pub mod instance;
 pub mod latest;
 mod model;
+pub mod moment;
 pub mod network;
 mod population;
 pub mod project;

@@ -29,6 +29,11 @@ pub struct Departure {
     pub rule_packs: Vec<Name>,
     /// Places where fuel or water can be taken on.
     pub supply_points: Vec<SupplyPoint>,
+    /// Day at whose start the progress of jobs and orders is as recorded. `None`: today.
+    pub status_date: Option<Date>,
+    /// Jobs in the order in which they go first where they compete: the plan that people work by. Jobs that
+    /// are not listed follow; ids of jobs that are gone mean nothing. Empty: no plan was adopted.
+    pub job_order: Vec<Id>,
 }
 
 /// Part of the way.
@@ -103,6 +108,10 @@ pub struct Policy {
     pub water_plan_l_per_person_day: Option<f64>,
     /// Gates that are asked and shown but do not count for the verdict.
     pub not_binding_gates: Vec<Id>,
+    /// Least chance that a vehicle is ready at departure, 0 to 1. `None`: not known.
+    pub ready_chance_min: Option<f64>,
+    /// Days after the start of the plan on which what is not ordered yet is taken to be ordered. `None`: not known.
+    pub order_within_days: Option<u32>,
 }
 
 /// What a supply point gives.

@@ -3,9 +3,21 @@
 use std::collections::BTreeMap;
 
 use super::{
-    Acceptance, CargoItem, CompatibilityNote, Defect, Departure, Evidence, Fluid, Name, Part, RegulatedItem,
-    RulePack, Substitution, Vehicle, Weighing,
+    Acceptance, AwaitedPart, CargoItem, CompatibilityNote, Defect, Departure, Evidence, Fluid, Id, Job, Name,
+    Part, RegulatedItem, RulePack, Substitution, Vehicle, Weighing, Workshop,
 };
+
+/// Stages of a fleet that sets none of its own. Common practice, no source.
+pub const STAGES_DEFAULT: [&str; 8] = [
+    "strip-and-inspect",
+    "mechanical",
+    "fabrication",
+    "electrical",
+    "fit-out",
+    "proving",
+    "loading",
+    "signed-off",
+];
 
 /// The vehicles one team looks after, and what they share.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,6 +30,18 @@ pub struct Fleet {
     pub description: String,
     /// Kilograms per litre by fluid. A fluid that is not listed has no known mass.
     pub fluid_densities_kg_per_l: BTreeMap<Fluid, f64>,
+    /// Its own stages of preparation, in order. Empty: [`STAGES_DEFAULT`].
+    pub stages: Vec<Id>,
+}
+
+impl Fleet {
+    /// The stages that hold, in order.
+    pub fn stages(&self) -> Vec<&str> {
+        match self.stages.as_slice() {
+            [] => STAGES_DEFAULT.to_vec(),
+            own => own.iter().map(|stage| &**stage).collect(),
+        }
+    }
 }
 
 /// Everything known about a fleet, or the part of it that a computation needs.
@@ -45,6 +69,12 @@ pub struct Record {
     pub regulated_items: BTreeMap<Name, RegulatedItem>,
     /// Rule packs.
     pub rule_packs: BTreeMap<Name, RulePack>,
+    /// Workshops.
+    pub workshops: BTreeMap<Name, Workshop>,
+    /// What jobs wait for.
+    pub awaited_parts: BTreeMap<Name, AwaitedPart>,
+    /// Jobs.
+    pub jobs: BTreeMap<Name, Job>,
     /// Departures.
     pub departures: BTreeMap<Name, Departure>,
     /// Acceptances.
@@ -66,6 +96,9 @@ impl Record {
             evidence: BTreeMap::new(),
             regulated_items: BTreeMap::new(),
             rule_packs: BTreeMap::new(),
+            workshops: BTreeMap::new(),
+            awaited_parts: BTreeMap::new(),
+            jobs: BTreeMap::new(),
             departures: BTreeMap::new(),
             acceptances: BTreeMap::new(),
         }

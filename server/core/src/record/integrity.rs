@@ -1,19 +1,25 @@
 //! What a single resource must keep to, beyond the range of each field: ids that are unique, places
 //! that exist in the vehicle, dates in order.
 
+mod work;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{
-    CargoItem, CompatibilityNote, Departure, DepartureVehicle, Evidence, EvidenceResult, Fitment, Fluid,
-    Name, Part, RegulatedItem, RulePack, Specification, Substitution, TankFill, Vehicle, Weighing,
+    CargoItem, Circles, CompatibilityNote, Departure, DepartureVehicle, Evidence, EvidenceResult, Fitment,
+    Fluid, Name, Part, RegulatedItem, RulePack, Specification, Substitution, TankFill, Vehicle, Weighing,
 };
 use crate::check::{Check, Violation};
+
+pub use work::{awaited_part, fleet, job, workshop};
 
 /// The resources that a checked one refers to.
 #[derive(Debug, Clone, Copy)]
 pub struct World<'a> {
     /// Vehicles by name, without their fitments.
     pub vehicles: &'a BTreeMap<Name, Vehicle>,
+    /// Which jobs of the fleet would come after themselves, the checked one among them.
+    pub circles: &'a Circles,
 }
 
 /// A vehicle: ids unique within it, heels within capacities, shares within the whole.
@@ -250,6 +256,11 @@ pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
         &mut check,
         "crew",
         departure.crew.iter().map(|member| &*member.id),
+    );
+    unique(
+        &mut check,
+        "job_order",
+        departure.job_order.iter().map(|job| &**job),
     );
     unique(
         &mut check,

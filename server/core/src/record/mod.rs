@@ -11,24 +11,29 @@ mod evidence;
 mod fleet;
 mod id;
 pub mod integrity;
+mod job;
 mod mass;
 mod note;
 mod part;
+mod precedence;
 mod rule_pack;
 mod substitution;
 mod vehicle;
 mod weighing;
+mod workshop;
 
 pub use acceptance::Acceptance;
 pub use cargo::{CargoItem, Restraint};
 pub use defect::{AcceptedCondition, Defect, Disposition, Severity};
 pub use departure::{CrewMember, Departure, DepartureVehicle, Leg, Policy, SupplyKind, SupplyPoint};
 pub use evidence::{Evidence, EvidenceKind, EvidenceResult, Fact, RegulatedItem};
-pub use fleet::{Fleet, Record};
+pub use fleet::{Fleet, Record, STAGES_DEFAULT};
 pub use id::{Id, Name, is_id};
+pub use job::{Job, Progress};
 pub use mass::{Mass, MassProvenance, Position};
 pub use note::{CompatibilityNote, NoteBasis, NoteFinding};
 pub use part::{BoltCircle, Comparison, Hand, Interface, InterfaceValue, Part, Requirement};
+pub use precedence::Circles;
 pub use rule_pack::{
     Demand, DemandKind, FactDeclaration, FactType, RuleCategory, RuleGate, RulePack, RuleSource, RuleTopic,
 };
@@ -38,6 +43,7 @@ pub use vehicle::{
     VehicleSystem, Zone,
 };
 pub use weighing::{AboardMass, Readings, Weighing};
+pub use workshop::{AwaitedPart, Worker, Workshop};
 
 /// A civil date. Departures, expiries and findings have days, not instants.
 pub use jiff::civil::Date;

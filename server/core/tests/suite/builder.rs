@@ -212,6 +212,7 @@ pub(crate) fn record() -> Record {
         display_name: "Demo".to_owned(),
         description: String::new(),
         fluid_densities_kg_per_l: BTreeMap::from([(Fluid::Diesel, 0.84), (Fluid::Water, 1.0)]),
+        stages: Vec::new(),
     });
     for part in [
         part("old-box", Some(kg(60.0, 0.5))),
@@ -281,6 +282,8 @@ pub(crate) fn departure() -> Departure {
         policy: Policy::default(),
         rule_packs: Vec::new(),
         supply_points: Vec::new(),
+        status_date: None,
+        job_order: Vec::new(),
     }
 }
 

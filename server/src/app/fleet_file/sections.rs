@@ -5,8 +5,9 @@ use ostler_core::record::{Id, Name};
 use prost_reflect::{DynamicMessage, MessageDescriptor, ReflectMessage};
 
 use crate::app::kinds::{
-    Acceptances, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords, Fitments, Fleets,
-    Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
+    Acceptances, AwaitedParts, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords,
+    Fitments, Fleets, Jobs, Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
+    Workshops,
 };
 
 /// A collection of resources as it stands in a file.
@@ -61,7 +62,7 @@ pub(super) const FITMENTS: Section = Section::of::<Fitments>("fitments");
 pub(super) const VEHICLES: Section = Section::of::<Vehicles>("vehicles");
 
 /// The sections below the fleet, in the order in which they are written.
-pub(super) const SECTIONS: [Section; 12] = [
+pub(super) const SECTIONS: [Section; 15] = [
     Section::of::<Parts>("parts"),
     VEHICLES,
     Section::of::<CompatibilityNotes>("compatibility_notes"),
@@ -71,6 +72,9 @@ pub(super) const SECTIONS: [Section; 12] = [
     Section::of::<RegulatedItems>("regulated_items"),
     Section::of::<EvidenceRecords>("evidence"),
     Section::of::<RulePacks>("rule_packs"),
+    Section::of::<Workshops>("workshops"),
+    Section::of::<AwaitedParts>("awaited_parts"),
+    Section::of::<Jobs>("jobs"),
     Section::of::<Departures>("departures"),
     Section::of::<CargoItems>("cargo_items"),
     Section::of::<Acceptances>("acceptances"),

@@ -110,6 +110,7 @@ impl Build {
                 display_name: "Orrin".to_owned(),
                 description: String::new(),
                 fluid_densities_kg_per_l: BTreeMap::new(),
+                stages: Vec::new(),
             }),
         }
     }

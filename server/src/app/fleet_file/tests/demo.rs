@@ -47,6 +47,9 @@ fn the_demo_is_whole() {
         ("weighing", 4),
         ("rule pack", 1),
         ("departure", 1),
+        ("workshop", 7),
+        ("awaited part", 7),
+        ("job", 40),
         ("regulated item", 19),
     ] {
         assert_eq!(count(word), expected, "{word}");

@@ -1,0 +1,98 @@
+//! Commands about the work itself: jobs and how far they are.
+
+use clap::{Args, Subcommand, ValueEnum};
+
+use super::WriteArgs;
+
+/// `ostler job`.
+#[derive(Debug, Subcommand)]
+pub enum JobCommand {
+    /// List jobs
+    List(JobListArgs),
+    /// Show one job
+    Show {
+        /// The job
+        job: String,
+    },
+    /// Say that work on a job has begun
+    Start(JobStartArgs),
+    /// Report hours spent on a job under way and, when known better, the hours left
+    Report(JobReportArgs),
+    /// Say that a job is done
+    Done(JobDoneArgs),
+    /// Take back that a job was begun or done
+    Reopen {
+        /// The job
+        job: String,
+        /// How it is written.
+        #[command(flatten)]
+        write: WriteArgs,
+    },
+}
+
+/// `ostler job list`.
+#[derive(Debug, Args)]
+pub struct JobListArgs {
+    /// Only jobs how far
+    #[arg(long, value_name = "STATE", value_enum)]
+    pub state: Option<JobStateWord>,
+}
+
+/// How far a job is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum JobStateWord {
+    /// To do
+    ToDo,
+    /// Under way
+    UnderWay,
+    /// Done
+    Done,
+}
+
+/// `ostler job start`.
+#[derive(Debug, Args)]
+pub struct JobStartArgs {
+    /// The job
+    pub job: String,
+    /// Day on which it was begun, YYYY-MM-DD
+    #[arg(long, value_name = "DATE")]
+    pub date: String,
+    /// Workshop, where several could do it
+    #[arg(long, value_name = "WORKSHOP")]
+    pub workshop: Option<String>,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler job report`.
+#[derive(Debug, Args)]
+pub struct JobReportArgs {
+    /// The job
+    pub job: String,
+    /// Hours spent on it so far, all together
+    #[arg(long, value_name = "HOURS")]
+    pub actual: f64,
+    /// Hours left: hardly ever less, most likely, hardly ever more; for example 2,4,8
+    #[arg(long, value_name = "A,M,B", value_delimiter = ',', num_args = 1)]
+    pub left: Vec<f64>,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler job done`.
+#[derive(Debug, Args)]
+pub struct JobDoneArgs {
+    /// The job
+    pub job: String,
+    /// Day on which it was done, YYYY-MM-DD
+    #[arg(long, value_name = "DATE")]
+    pub date: String,
+    /// Hours spent on it, all together
+    #[arg(long, value_name = "HOURS")]
+    pub actual: Option<f64>,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
