@@ -23,6 +23,7 @@ mod jobs;
 mod load_sheets;
 mod loads;
 mod messages;
+mod plans;
 mod readiness;
 mod regulated_items;
 mod substitutions;

@@ -18,7 +18,7 @@ pub use record::{
 };
 pub use resource::{ChangeArgs, CreateArgs, DeleteArgs, Kind, ListArgs, ShowArgs};
 pub use verdict::{AcceptArgs, ReadyArgs, WhatIfArgs};
-pub use work::{JobCommand, JobDoneArgs, JobListArgs, JobReportArgs, JobStartArgs, JobStateWord};
+pub use work::{JobCommand, JobDoneArgs, JobListArgs, JobReportArgs, JobStartArgs, JobStateWord, PlanArgs};
 
 /// What the numbers that the program ends with mean.
 const EXIT_CODES: &str = "\
@@ -164,6 +164,8 @@ pub enum Command {
     /// Jobs and how far they are
     #[command(subcommand)]
     Job(JobCommand),
+    /// Say when each job of a departure runs, or the chance that all is ready in time
+    Plan(PlanArgs),
     /// Things carried, as lists
     #[command(subcommand)]
     Cargo(CargoCommand),

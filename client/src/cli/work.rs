@@ -96,3 +96,37 @@ pub struct JobDoneArgs {
     #[command(flatten)]
     pub write: WriteArgs,
 }
+
+/// `ostler plan`.
+#[derive(Debug, Args)]
+pub struct PlanArgs {
+    /// The departure
+    pub departure: String,
+    /// Sample the chance that the vehicles are ready, instead of one plan
+    #[arg(long)]
+    pub chance: bool,
+    /// With the chance, compare what would win time
+    #[arg(long)]
+    pub gains: bool,
+    /// Samples of the chance
+    #[arg(long, value_name = "COUNT", default_value_t = 20_000, value_parser = clap::value_parser!(u32).range(1..=10_000_000))]
+    pub samples: u32,
+    /// Plan from the start of this day on, YYYY-MM-DD [default: the departure's status date, or today if later]
+    #[arg(long, value_name = "DATE")]
+    pub from: Option<String>,
+    /// Seconds to look for a better plan, at most
+    #[arg(long, value_name = "SECONDS", default_value_t = 2.0)]
+    pub seconds: f64,
+    /// Seed of the random choices
+    #[arg(long, value_name = "NUMBER", default_value_t = 1, value_parser = clap::value_parser!(i32).range(0..=2_000_000_000))]
+    pub seed: i32,
+    /// Look for the best plan, however much it changes the adopted one
+    #[arg(long)]
+    pub freely: bool,
+    /// Make the order of this plan the one that people work by
+    #[arg(long, conflicts_with_all = ["chance", "gains"])]
+    pub adopt: bool,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}

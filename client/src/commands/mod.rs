@@ -7,6 +7,8 @@ mod fleet;
 mod history;
 mod job;
 mod load;
+mod plan;
+mod plan_chance;
 mod ready;
 mod resource;
 mod rules;
@@ -104,6 +106,7 @@ pub(crate) async fn dispatch(
         Command::Rules(args) => rules::run(session, args).await,
         Command::Defect(command) => defect::run(session, command).await,
         Command::Job(command) => job::run(session, command).await,
+        Command::Plan(args) => plan::run(session, args).await,
         Command::Cargo(command) => cargo::run(session, command).await,
         Command::Import(args) => fleet::import(session, args).await,
         Command::Export(args) => fleet::export(session, args).await,

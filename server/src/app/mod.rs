@@ -22,6 +22,7 @@ pub mod kind_table;
 pub mod kinds;
 pub mod loads;
 mod page;
+pub mod plans;
 pub mod readiness;
 pub mod record;
 mod references;

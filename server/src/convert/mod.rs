@@ -16,6 +16,7 @@ pub(crate) mod job;
 pub(crate) mod loads;
 pub(crate) mod note;
 pub(crate) mod part;
+pub(crate) mod plan;
 pub(crate) mod readiness;
 pub(crate) mod regulated_item;
 pub(crate) mod rule_pack;

@@ -14,6 +14,7 @@ mod jobs;
 mod load_sheets;
 mod loads;
 mod parts;
+mod plans;
 mod readiness;
 mod regulated_items;
 mod rule_packs;
@@ -75,6 +76,7 @@ pub fn routes(app: App) -> Routes {
         load_service_server::LoadServiceServer,
         load_sheet_service_server::LoadSheetServiceServer,
         part_service_server::PartServiceServer,
+        plan_service_server::PlanServiceServer,
         readiness_service_server::ReadinessServiceServer,
         regulated_item_service_server::RegulatedItemServiceServer,
         rule_pack_service_server::RulePackServiceServer,

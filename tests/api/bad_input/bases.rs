@@ -213,6 +213,14 @@ fn jobs() -> Vec<(&'static str, Json)> {
             json!({ "name": demo::name("jobs/j02"), "done_date": "2027-03-30", "actual_hours": 4.0 }),
         ),
         ("ReopenJob", json!({ "name": demo::name("jobs/j01") })),
+        (
+            "ComputePlan",
+            json!({ "departure": DEPARTURE, "start_date": "2027-03-29", "time_limit_s": 0.05, "schedules_max": 50, "seed": 1 }),
+        ),
+        (
+            "ComputeChance",
+            json!({ "departure": DEPARTURE, "start_date": "2027-03-29", "sample_count": 50, "seed": 1, "arrival_chance": 0.9 }),
+        ),
     ]
 }
 

@@ -8,6 +8,7 @@
 //!   [`bounds`], checked independently by [`feasibility`];
 //! - [`build_plan`]: the plan as the shop states it, with three-point hours and awaited parts; [`latest`]: slack and
 //!   order-by dates; [`replan`]: planning anew with little change;
+//! - [`shop`]: the plan of a departure from its record; [`outlook`]: what it comes to;
 //! - [`chance`]: the probability of being ready by a date, and what wins most time.
 //!
 //! Typically: `plan.project()?.compile()?`, [`search::search`] or [`replan::replan`] on the model, [`chance::chance`] on the
@@ -28,6 +29,7 @@ pub mod latest;
 mod model;
 pub mod moment;
 pub mod network;
+pub mod outlook;
 mod population;
 pub mod project;
 pub mod replan;
@@ -35,6 +37,7 @@ pub mod rules;
 mod sampler;
 pub mod schedule;
 pub mod search;
+pub mod shop;
 pub mod three_point;
 mod timeline;
 pub mod working_time;

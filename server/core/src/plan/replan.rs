@@ -65,6 +65,17 @@ pub fn repaired_order(model: &Model, previous: &[usize]) -> Result<Vec<usize>, I
     Ok(super::rules::order_by(model, &ranks))
 }
 
+/// The schedule of going on in `order`: whoever comes free takes the first job of it that can start.
+///
+/// # Errors
+/// `order`: not an order of all jobs.
+pub fn follow(model: &Model, order: &[usize]) -> Result<Schedule, InvalidInput> {
+    check_order(model, order).map_err(|refused| refused.within("order"))?;
+    let mut schedule = Schedule::blank(model.job_count());
+    generator(model).forward(&as_order(order), false, &mut schedule);
+    Ok(schedule)
+}
+
 /// Plans anew from the order of the plan before (see [`repaired_order`]), changing little.
 ///
 /// If the search gains less than `options.gain_min`, the order stays. Otherwise the order is led from the old to
