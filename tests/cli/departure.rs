@@ -47,7 +47,7 @@ async fn a_departure_that_is_not_ready_ends_with_four_and_names_the_axle() {
     let table = shop.ostler(&["ready", DEPARTURE, "-o", "csv"]);
     assert_eq!(table.code, Some(4));
     let mut reader = csv::Reader::from_reader(table.data.as_bytes());
-    assert!(reader.records().all(|row| row.unwrap().len() == 17));
+    assert!(reader.records().all(|row| row.unwrap().len() == 20));
 }
 
 #[tokio::test(flavor = "multi_thread")]

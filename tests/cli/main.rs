@@ -12,4 +12,5 @@ mod files;
 mod kinds;
 mod outside;
 mod shop;
+mod verdict;
 mod work;

@@ -1,6 +1,7 @@
 //! What is printed: one document, shown as text for people, as JSON, or as CSV.
 
 mod csv;
+mod json;
 mod style;
 mod table;
 mod words;
@@ -37,11 +38,7 @@ impl Document {
         blocks: Vec<Block>,
         records: Records,
     ) -> Result<Self, CliError> {
-        let json = serde_json::to_string_pretty(&message.transcode_to_dynamic()).map_err(|error| {
-            CliError::Answer {
-                problem: format!("it has no JSON form: {error}"),
-            }
-        })?;
+        let json = json::text(&message.transcode_to_dynamic())?;
         Ok(Self {
             blocks,
             json,
