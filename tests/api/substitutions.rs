@@ -130,6 +130,7 @@ on_both_databases! {
                 how: "measured on the bench, same as the old one".into(),
                 settled_by: "workshop".into(),
                 settled_date: "2027-03-20".into(),
+                ..Default::default()
             });
             let request = v1::UpdateSubstitutionRequest { substitution: Some(change.clone()), ..Default::default() };
             admin.ask::<v1::Substitution>(request).await.unwrap();
@@ -155,6 +156,66 @@ on_both_databases! {
         assert_eq!(fitment.substitution, recorded.name);
         let again = ostler_tests::client::refused(admin.ask::<v1::Substitution>(request).await);
         assert_eq!((again.code, again.reason.as_str()), (tonic::Code::FailedPrecondition, "WRONG_STATE"));
+        server.stop().await;
+    }
+
+    async fn withdrawing_a_note_opens_again_what_it_closed(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let name = demo::name("substitutions/s07");
+        assert!(!assess(&admin, &name).await.blocks);
+        let note = demo::name("compatibilityNotes/alternator-130-pulley-ribs");
+        let kept: v1::CompatibilityNote = admin.ask(v1::GetCompatibilityNoteRequest { name: note.clone() }).await.unwrap();
+        admin.ask::<()>(v1::DeleteCompatibilityNoteRequest { name: note, ..Default::default() }).await.unwrap();
+        let opened = assess(&admin, &name).await;
+        assert_eq!(kinds_that_are(Fit::Clashes, &opened), ["pulley_ribs"]);
+        assert_eq!(opened.bridges[0].unbridged, ["pulley_ribs"]);
+        assert!(opened.blocks);
+        // The connector has an adapter on record beside its note: one of them is enough.
+        let note = demo::name("compatibilityNotes/alternator-130-connector");
+        admin.ask::<()>(v1::DeleteCompatibilityNoteRequest { name: note, ..Default::default() }).await.unwrap();
+        let opened = assess(&admin, &name).await;
+        assert_eq!(kinds_that_are(Fit::Clashes, &opened), ["pulley_ribs"]);
+        let again = v1::CreateCompatibilityNoteRequest {
+            parent: demo::FLEET.into(),
+            compatibility_note_id: "pulley".into(),
+            compatibility_note: Some(kept),
+            ..Default::default()
+        };
+        admin.ask::<v1::CompatibilityNote>(again).await.unwrap();
+        let closed = assess(&admin, &name).await;
+        assert!(!closed.blocks);
+        let chain = closed.bridges[0].chain.clone().unwrap();
+        let adapters: Vec<&str> =
+            chain.steps.iter().filter_map(|step| step.remedy.as_ref()).map(|remedy| remedy.adapter.as_str()).collect();
+        assert!(adapters.contains(&demo::name("parts/loom-3-to-4-pin").as_str()), "{adapters:?}");
+        assert_eq!((chain.hours, chain.lead_days), (Some(1.0), Some(0.0)));
+        server.stop().await;
+    }
+
+    async fn the_demo_is_blocked_by_what_its_story_says_and_each_has_a_remedy(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let expected: [(&str, &[&str]); 10] = [
+            ("s01", &["output_flange.rear", "parking_brake"]),
+            ("s02", &[]),
+            ("s03", &["u_bolt_leg_length"]),
+            ("s04", &["closed_length"]),
+            ("s05", &["thread_engagement"]),
+            ("s06", &["load_capacity_kg"]),
+            ("s07", &[]),
+            ("s08", &["end_inside_diameter.engine"]),
+            ("s09", &[]),
+            ("s10", &["spigot_thread"]),
+        ];
+        for (substitution, kinds) in expected {
+            let assessment = assess(&admin, &demo::name(&format!("substitutions/{substitution}"))).await;
+            let blocking: Vec<_> = assessment.interfaces.iter().filter(|interface| interface.blocks).collect();
+            assert!(blocking.iter().all(|interface| !interface.remedies.is_empty()), "{substitution}: {blocking:?}");
+            let mut found: Vec<&str> = blocking.iter().map(|interface| interface.interface_kind.as_str()).collect();
+            found.sort_unstable();
+            found.dedup();
+            assert_eq!(found, kinds, "{substitution}");
+            assert!(assessment.open_questions.is_empty(), "{substitution}: {:?}", assessment.open_questions);
+        }
         server.stop().await;
     }
 }

@@ -1,6 +1,7 @@
 //! The commands: each makes its calls and says what is to be printed.
 
 mod accept;
+mod assess;
 mod cargo;
 mod defect;
 mod fleet;
@@ -100,7 +101,7 @@ pub(crate) async fn dispatch(
         Command::Sheet(args) => sheet::run(session, args).await,
         Command::Load(command) => load::run(session, command).await,
         Command::Substitute(args) => substitution::substitute(session, args).await,
-        Command::Assess(args) => substitution::assess(session, args).await,
+        Command::Assess(args) => assess::run(session, args).await,
         Command::Fit(args) => substitution::fit(session, args).await,
         Command::Withdraw(args) => substitution::withdraw(session, args).await,
         Command::Rules(args) => rules::run(session, args).await,

@@ -96,7 +96,7 @@ impl App {
         }
         let assessment = fitting::assess(&read.record, known, &substitution)
             .map_err(|refused| refused.within("substitution"))?;
-        Ok(convert::substitution::assessment_message(assessment, recorded))
+        Ok(convert::assessment::assessment_message(assessment, recorded))
     }
 }
 

@@ -6,6 +6,7 @@
 //! Forms and ranges were checked before (`contract`); what is refused here was never in range.
 
 pub(crate) mod acceptance;
+pub(crate) mod assessment;
 pub(crate) mod cargo;
 pub(crate) mod common;
 pub(crate) mod defect;

@@ -1,10 +1,10 @@
 //! Parts.
 
-use ostler_core::record::{Name, Part};
+use ostler_core::record::{Adapter, InterfaceCrossing, Name, Part};
 use ostler_proto::v1;
 
 use super::common::{hand, interface, optional_mass};
-use super::{Converted, by_id, each, id};
+use super::{Converted, Within, by_id, each, id};
 
 pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
     let v1::Part {
@@ -21,6 +21,7 @@ pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
         figures,
         hand: made_for,
         note,
+        adapter: bridges,
     } = message;
     Ok(Part {
         name,
@@ -33,5 +34,32 @@ pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
         figures: by_id("figures", figures, Ok)?,
         hand: hand(made_for),
         note,
+        adapter: bridges.map(adapter).transpose().within("adapter")?,
+    })
+}
+
+fn adapter(message: v1::Adapter) -> Converted<Adapter> {
+    let v1::Adapter {
+        crossings,
+        fitting_hours,
+        lead_days,
+    } = message;
+    Ok(Adapter {
+        crossings: each("crossings", crossings, crossing)?,
+        fitting_hours,
+        lead_days,
+    })
+}
+
+fn crossing(message: v1::Crossing) -> Converted<InterfaceCrossing> {
+    let v1::Crossing {
+        takes_up,
+        offers,
+        lengthens,
+    } = message;
+    Ok(InterfaceCrossing {
+        takes_up: takes_up.map(interface).transpose().within("takes_up")?,
+        offers: offers.map(interface).transpose().within("offers")?,
+        lengthens: lengthens.map(interface).transpose().within("lengthens")?,
     })
 }

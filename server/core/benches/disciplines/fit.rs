@@ -35,6 +35,7 @@ fn part(number: usize) -> Part {
         figures: BTreeMap::new(),
         hand: None,
         note: String::new(),
+        adapter: None,
     }
 }
 

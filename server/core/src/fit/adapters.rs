@@ -4,9 +4,9 @@ use std::collections::BTreeSet;
 
 use super::chain::Search;
 use crate::check::{Check, InvalidInput};
-use crate::record::{Comparison, Id, InterfaceValue};
+use crate::record::{Comparison, Id, InterfaceCrossing, InterfaceValue};
 
-/// Most options in one chain.
+/// Most options in one chain, or two more than there are gaps to close where that is more.
 pub const CHAIN_MAX: usize = 6;
 
 /// What an adapter or a piece of work does to one interface.
@@ -31,9 +31,29 @@ pub enum Crossing {
 }
 
 impl Crossing {
-    pub(super) fn kind(&self) -> &Id {
+    /// Kind of the interface.
+    pub fn kind(&self) -> &Id {
         match self {
             Self::Replaces { kind, .. } | Self::Lengthens { kind, .. } => kind,
+        }
+    }
+
+    /// What a recorded crossing does. `None`: it is neither two values of one kind nor a length alone.
+    pub fn of(recorded: &InterfaceCrossing) -> Option<Self> {
+        match (&recorded.takes_up, &recorded.offers, &recorded.lengthens) {
+            (Some(from), Some(to), None) if from.kind == to.kind => Some(Self::Replaces {
+                kind: from.kind.clone(),
+                from: from.value.clone()?,
+                to: to.value.clone()?,
+            }),
+            (None, None, Some(length)) => match length.value {
+                Some(InterfaceValue::LengthMm(by_mm)) => Some(Self::Lengthens {
+                    kind: length.kind.clone(),
+                    by_mm,
+                }),
+                _ => None,
+            },
+            _ => None,
         }
     }
 }

@@ -2,15 +2,18 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::bridging::{Found, bridge_slot};
+use super::compare::{Match, compare, shown};
+use super::entailed::{figure_changes, job_templates, mass_change, regulated_items, system_cautions};
 use super::notes::NoteIndex;
 use super::requirements::{Asked, asked};
-use super::result::{FigureChange, Fit, MassChange, OpenQuestion, SubstitutionAssessment};
+use super::result::{Fit, InterfaceAssessment, Means, OpenQuestion, Remedy, SubstitutionAssessment};
 use super::verdict::judge;
 use super::vocabulary::Vocabulary;
 use crate::check::{Check, InvalidInput};
-use crate::proof::evidence_touched;
+use crate::proof::{ProofPolicy, evidence_touched};
 use crate::record::{
-    Id, InterfaceValue, Name, Part, Record, Replacement, Slot, Substitution, Vehicle, VehicleSystem,
+    Id, InterfaceValue, Name, Part, Record, Replacement, Settlement, Slot, Substitution, Vehicle,
 };
 
 /// Assesses a substitution with the standard vocabulary and the record's notes. See [`assess_with`].
@@ -49,25 +52,33 @@ pub fn assess_with(
     substitution: &Substitution,
 ) -> Result<SubstitutionAssessment, InvalidInput> {
     let swaps = resolve(record, vehicle, substitution)?;
+    let adapters: Vec<&Part> = record
+        .parts
+        .values()
+        .filter(|part| part.adapter.is_some())
+        .collect();
     let mut interfaces = Vec::new();
     let mut cautions = Vec::new();
     let mut open_questions = Vec::new();
+    let mut bridges = Vec::new();
     let mut used = BTreeSet::new();
     for swap in &swaps {
         let neighbours = neighbours(vehicle, &swaps, swap);
-        for asked in all_asked(vocabulary, swap) {
-            let found = notes.about(
+        let mut found: Vec<Found<'_>> = Vec::new();
+        for mut asked in all_asked(vocabulary, swap) {
+            let settlement = settle(substitution, swap, &mut asked, &mut used);
+            let notes = notes.about(
                 &swap.incoming.name,
                 &asked.kind,
                 vehicle.kind.as_deref(),
                 |part| neighbours.contains(part),
             );
-            let settlement = substitution.settlements.iter().position(|settlement| {
-                settlement.slot == swap.slot.id && settlement.interface_kind == asked.kind
-            });
-            used.extend(settlement);
-            let settlement = settlement.and_then(|index| substitution.settlements.get(index));
-            let judged = judge(vocabulary, &swap.slot.id, &asked, &found, settlement);
+            let judged = judge(vocabulary, &swap.slot.id, &asked, &notes, settlement);
+            found.push((asked, judged));
+        }
+        bridges.push(bridge_slot(&swap.slot.id, &mut found, &adapters)?);
+        keep_the_old(swap, &mut found);
+        for (asked, judged) in found {
             cautions.extend(judged.cautions);
             if judged.assessment.fit == Fit::NotKnown {
                 open_questions.push(question(vocabulary, swap, &asked));
@@ -84,29 +95,24 @@ pub fn assess_with(
         }
     }
     interfaces.sort_by(|left, right| {
-        (
-            right.fit,
-            right.blocks,
-            right.essential,
-            &left.slot,
-            &left.interface_kind,
-        )
-            .cmp(&(
-                left.fit,
-                left.blocks,
-                left.essential,
-                &right.slot,
-                &right.interface_kind,
-            ))
+        let rank = |each: &InterfaceAssessment| (each.fit, each.blocks, each.essential);
+        rank(right)
+            .cmp(&rank(left))
+            .then_with(|| (&right.slot, &right.interface_kind).cmp(&(&left.slot, &left.interface_kind)))
     });
     cautions.extend(system_cautions(&swaps));
     cautions.dedup();
+    let mass_change = mass_change(vehicle, &swaps);
+    let weigh_again = mass_change
+        .is_none_or(|change| change.mass_kg.abs() > ProofPolicy::default().weighing_mass_change_kg);
     Ok(SubstitutionAssessment {
         substitution: substitution.name.clone(),
         fit: interfaces.first().map_or(Fit::Matches, |worst| worst.fit),
         blocks: interfaces.iter().any(|interface| interface.blocks),
+        jobs: job_templates(&swaps, &open_questions, &bridges, weigh_again),
         open_questions,
-        mass_change: mass_change(vehicle, &swaps),
+        bridges,
+        mass_change,
         figure_changes: figure_changes(&swaps),
         regulated_items: regulated_items(record, vehicle, &swaps),
         stale_evidence: evidence_touched(record, vehicle, substitution),
@@ -115,11 +121,74 @@ pub fn assess_with(
     })
 }
 
+/// Where nothing else helps: the outgoing part, if it is as asked.
+fn keep_the_old(swap: &Swap<'_>, found: &mut [Found<'_>]) {
+    let Some(outgoing) = swap.outgoing else { return };
+    for (asked, judged) in found {
+        let assessment = &mut judged.assessment;
+        let old = outgoing
+            .interface(&asked.kind)
+            .and_then(|interface| interface.value.as_ref());
+        if let (Fit::Clashes, true, Some(required), Some(old)) = (
+            assessment.fit,
+            assessment.remedies.is_empty(),
+            &asked.required,
+            old,
+        ) && compare(required, old, asked.comparison, asked.tolerance) == Match::Matches
+        {
+            assessment.remedies.push(Remedy {
+                means: Means::Kept(outgoing.name.clone()),
+                text: format!("keep {}, which offers {}", outgoing.display_name, shown(old)),
+                mass_kg: Some(0.0),
+                hours: Some(0.0),
+                lead_days: Some(0.0),
+            });
+        }
+    }
+}
+
+/// What settles an interface. Measured values take the place of recorded ones; only a settlement that
+/// says that the interface is right or its remedy done is returned.
+fn settle<'record>(
+    substitution: &'record Substitution,
+    swap: &Swap<'_>,
+    asked: &mut Asked,
+    used: &mut BTreeSet<usize>,
+) -> Option<&'record Settlement> {
+    let mut done = None;
+    for (index, settlement) in substitution.settlements.iter().enumerate() {
+        if settlement.slot != swap.slot.id || settlement.interface_kind != asked.kind {
+            continue;
+        }
+        used.insert(index);
+        if !settlement.is_measurement() {
+            done = done.or(Some(settlement));
+            continue;
+        }
+        let values = [
+            (&settlement.measured_on_vehicle, &mut asked.required),
+            (&settlement.measured_on_part, &mut asked.offered),
+        ];
+        for (measured, recorded) in values {
+            if let Some(measured) = measured {
+                recorded.clone_from(&measured.value);
+            }
+        }
+        let by = if settlement.settled_by.is_empty() {
+            String::new()
+        } else {
+            format!(" by {}", settlement.settled_by)
+        };
+        asked.derivation = format!("measured{by}: {}", settlement.how);
+    }
+    done
+}
+
 /// A replacement with what it names.
-struct Swap<'record> {
-    slot: &'record Slot,
-    outgoing: Option<&'record Part>,
-    incoming: &'record Part,
+pub(super) struct Swap<'record> {
+    pub(super) slot: &'record Slot,
+    pub(super) outgoing: Option<&'record Part>,
+    pub(super) incoming: &'record Part,
 }
 
 fn resolve<'record>(
@@ -277,82 +346,4 @@ fn question(vocabulary: &Vocabulary, swap: &Swap<'_>, asked: &Asked) -> OpenQues
         question: format!("{question} ({whose})"),
         measuring: kind.map_or_else(String::new, |kind| kind.measuring.clone()),
     }
-}
-
-fn mass_change(vehicle: &Vehicle, swaps: &[Swap<'_>]) -> Option<MassChange> {
-    let mut mass_kg = 0.0;
-    let mut variance_kg2 = Some(0.0);
-    for swap in swaps {
-        let was_empty = vehicle
-            .fitments
-            .get(&swap.slot.id)
-            .is_some_and(|fitment| fitment.part.is_none());
-        let incoming = swap.incoming.mass?;
-        let outgoing = match swap.outgoing {
-            Some(part) => Some(part.mass?),
-            None if was_empty => None,
-            None => return None,
-        };
-        mass_kg += incoming.mass_kg - outgoing.map_or(0.0, |mass| mass.mass_kg);
-        for mass in std::iter::once(incoming).chain(outgoing) {
-            variance_kg2 = variance_kg2
-                .zip(mass.tolerance_kg)
-                .map(|(sum, tolerance)| sum + tolerance * tolerance);
-        }
-    }
-    Some(MassChange {
-        mass_kg,
-        uncertainty_kg: variance_kg2.map(f64::sqrt),
-    })
-}
-
-fn figure_changes(swaps: &[Swap<'_>]) -> Vec<FigureChange> {
-    let mut changes = Vec::new();
-    for swap in swaps {
-        let Some(outgoing) = swap.outgoing else { continue };
-        for (figure, incoming) in &swap.incoming.figures {
-            if let Some(before) = outgoing.figures.get(figure).filter(|before| *before != incoming) {
-                changes.push(FigureChange {
-                    slot: swap.slot.id.clone(),
-                    figure: figure.clone(),
-                    outgoing: *before,
-                    incoming: *incoming,
-                });
-            }
-        }
-    }
-    changes
-}
-
-fn regulated_items(record: &Record, vehicle: &Vehicle, swaps: &[Swap<'_>]) -> Vec<Name> {
-    let touched = |slot: &Id| swaps.iter().any(|swap| swap.slot.id == *slot);
-    record
-        .regulated_items
-        .values()
-        .filter(|item| item.vehicle.as_ref() == Some(&vehicle.name) && item.slots.iter().any(touched))
-        .map(|item| item.name.clone())
-        .collect()
-}
-
-/// Dangers of the work itself: common practice, no source.
-fn system_cautions(swaps: &[Swap<'_>]) -> BTreeSet<String> {
-    swaps
-        .iter()
-        .filter_map(|swap| match swap.slot.system {
-            VehicleSystem::Suspension => {
-                Some("Springs and dampers are under load: support the body and axle, use a spring compressor.")
-            }
-            VehicleSystem::Driveline => {
-                Some("Support the vehicle on stands and the part on a jack; chock the wheels: the parking brake may be off.")
-            }
-            VehicleSystem::Brakes => Some("Test the brakes at a standstill and at walking pace before driving."),
-            VehicleSystem::Fuel => Some(
-                "Fuel vapour explodes: ventilate, earth, no flame or welding; leave work on tanks to those who are trained.",
-            ),
-            VehicleSystem::Electrical => Some("Disconnect the battery first, the earth side before the other."),
-            VehicleSystem::Wheels => Some("Tighten wheel nuts to the stated torque again after 50 to 100 km."),
-            VehicleSystem::Engine | VehicleSystem::Body => None,
-        })
-        .map(str::to_owned)
-        .collect()
 }

@@ -177,13 +177,20 @@ impl<'input> Search<'input> {
             chain: Vec::new(),
             state: self.gaps.iter().map(|gap| gap.offered.clone()).collect(),
         };
+        let to_close = self
+            .gaps
+            .iter()
+            .zip(&start.state)
+            .filter(|(gap, value)| !closed(gap, value))
+            .count();
+        let most = CHAIN_MAX.max(to_close + 2);
         let mut open = BinaryHeap::from([start]);
         let mut cheapest: HashMap<(String, usize), f64> = HashMap::new();
         while let Some(reached) = open.pop() {
             if self.done(&reached.state) {
                 return Some(reached.chain);
             }
-            if reached.chain.len() == CHAIN_MAX {
+            if reached.chain.len() == most {
                 continue;
             }
             for index in self.next_options(&reached.state) {
@@ -216,9 +223,7 @@ impl<'input> Search<'input> {
     }
 
     fn done(&self, state: &State) -> bool {
-        self.gaps.iter().zip(state).all(|(gap, value)| {
-            compare(&gap.required, value, gap.comparison, gap.tolerance) == Match::Matches
-        })
+        self.gaps.iter().zip(state).all(|(gap, value)| closed(gap, value))
     }
 
     /// The state after an option; `None` when it does not take up what is there.
@@ -242,4 +247,8 @@ impl<'input> Search<'input> {
         }
         Some(next)
     }
+}
+
+fn closed(gap: &Gap, value: &InterfaceValue) -> bool {
+    compare(&gap.required, value, gap.comparison, gap.tolerance) == Match::Matches
 }

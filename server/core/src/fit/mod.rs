@@ -8,9 +8,11 @@
 
 mod adapters;
 mod assess;
+mod bridging;
 mod chain;
 mod checklists;
 mod compare;
+mod entailed;
 mod kinds;
 mod notes;
 mod requirements;
@@ -23,6 +25,7 @@ pub use assess::{assess, assess_with};
 pub use compare::{Match, compare};
 pub use notes::NoteIndex;
 pub use result::{
-    FigureChange, Fit, InterfaceAssessment, MassChange, OpenQuestion, Remedy, SubstitutionAssessment,
+    BridgeChain, BridgeStep, FigureChange, Fit, InterfaceAssessment, JobStage, JobTemplate, MassChange,
+    Means, OpenQuestion, Remedy, SlotBridge, SubstitutionAssessment,
 };
 pub use vocabulary::{Checklist, InterfaceKind, ValueType, Vocabulary};

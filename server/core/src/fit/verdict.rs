@@ -2,29 +2,35 @@
 
 use super::compare::{Match, compare, shown, shown_required};
 use super::requirements::Asked;
-use super::result::{Fit, InterfaceAssessment, Remedy};
+use super::result::{Fit, InterfaceAssessment, Means, Remedy};
 use super::vocabulary::{ValueType, Vocabulary};
 use crate::record::{CompatibilityNote, Id, NoteBasis, NoteFinding, Settlement};
 
 /// An assessed interface and what to watch with it.
-pub(super) struct Judged {
+pub(super) struct Judged<'record> {
     pub(super) assessment: InterfaceAssessment,
     pub(super) cautions: Vec<String>,
+    /// How the values compare.
+    pub(super) compared: Match,
+    /// A note that decides says that the parts do not fit.
+    pub(super) never_fits: bool,
+    /// Notes that decide and describe work, where it is not done yet.
+    pub(super) works: Vec<&'record CompatibilityNote>,
 }
 
 /// Judges one interface of `slot`.
-pub(super) fn judge(
+pub(super) fn judge<'record>(
     vocabulary: &Vocabulary,
     slot: &Id,
     asked: &Asked,
-    notes: &[&CompatibilityNote],
+    notes: &[&'record CompatibilityNote],
     settlement: Option<&Settlement>,
-) -> Judged {
+) -> Judged<'record> {
     let compared = match (&asked.required, &asked.offered) {
         (Some(required), Some(offered)) => compare(required, offered, asked.comparison, asked.tolerance),
         _ => Match::NotKnown,
     };
-    let deciding: Vec<&CompatibilityNote> = notes
+    let deciding: Vec<&'record CompatibilityNote> = notes
         .iter()
         .copied()
         .filter(|note| decides(note, compared))
@@ -39,12 +45,7 @@ pub(super) fn judge(
     let never_fits = deciding
         .iter()
         .any(|note| note.finding == NoteFinding::DoesNotFit);
-    let (fit, remedy_done) = match (found, settlement) {
-        (Fit::NotKnown, Some(_)) => (Fit::Matches, false),
-        (Fit::Bridged, Some(_)) => (Fit::Bridged, true),
-        (Fit::Clashes, Some(_)) if !never_fits => (Fit::Bridged, true),
-        (found, _) => (found, false),
-    };
+    let (fit, remedy_done) = settled(found, never_fits, settlement);
     let notes_disagree = notes
         .iter()
         .any(|note| fit_of(note.finding) != fit_of(notes[0].finding));
@@ -67,7 +68,15 @@ pub(super) fn judge(
     } else {
         cautions(slot, &name, &deciding, compared)
     };
+    let works = deciding
+        .iter()
+        .copied()
+        .filter(|note| note.finding == NoteFinding::FitsWithWork && fit == Fit::Bridged && !remedy_done)
+        .collect();
     Judged {
+        compared,
+        never_fits,
+        works,
         assessment: InterfaceAssessment {
             slot: slot.clone(),
             interface_kind: asked.kind.clone(),
@@ -88,6 +97,16 @@ pub(super) fn judge(
     }
 }
 
+/// What a settlement makes of what was found, and whether a remedy is done.
+fn settled(found: Fit, never_fits: bool, settlement: Option<&Settlement>) -> (Fit, bool) {
+    match (found, settlement) {
+        (Fit::NotKnown, Some(_)) => (Fit::Matches, false),
+        (Fit::Bridged, Some(_)) => (Fit::Bridged, true),
+        (Fit::Clashes, Some(_)) if !never_fits => (Fit::Bridged, true),
+        (found, _) => (found, false),
+    }
+}
+
 /// Whether a note decides: where values are missing, hearsay does not make parts fit.
 fn decides(note: &CompatibilityNote, compared: Match) -> bool {
     let favourable = matches!(note.finding, NoteFinding::Fits | NoteFinding::Caution);
@@ -105,7 +124,7 @@ fn fit_of(finding: NoteFinding) -> Fit {
 fn remedy(note: &CompatibilityNote) -> Option<Remedy> {
     let offers_work = matches!(note.finding, NoteFinding::FitsWithWork | NoteFinding::DoesNotFit);
     (offers_work && !note.remedy.trim().is_empty()).then(|| Remedy {
-        note: note.name.clone(),
+        means: Means::Work(note.name.clone()),
         text: note.remedy.clone(),
         mass_kg: note.remedy_mass_kg,
         hours: note.remedy_hours,

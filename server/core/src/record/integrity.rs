@@ -10,6 +10,7 @@ use super::{
     Fluid, Name, Part, RegulatedItem, RulePack, Specification, Substitution, TankFill, Vehicle, Weighing,
 };
 use crate::check::{Check, Violation};
+use crate::fit::Crossing;
 
 pub use work::{awaited_part, fleet, job, workshop};
 
@@ -94,7 +95,7 @@ pub fn fitment(fitment: &Fitment, world: &World<'_>) -> Vec<Violation> {
     finish(check)
 }
 
-/// A part: each kind of interface once.
+/// A part: each kind of interface once, each crossing of an adapter whole.
 pub fn part(part: &Part) -> Vec<Violation> {
     let mut check = Check::new();
     unique(
@@ -102,6 +103,15 @@ pub fn part(part: &Part) -> Vec<Violation> {
         "interfaces",
         part.interfaces.iter().map(|interface| &*interface.kind),
     );
+    let crossings = part.adapter.iter().flat_map(|adapter| &adapter.crossings);
+    for (index, crossing) in crossings.enumerate() {
+        if Crossing::of(crossing).is_none() {
+            check.refuse(
+                format!("adapter.crossings[{index}]"),
+                "must have `takes_up` and `offers`, two values of one kind, or `lengthens` with a length alone",
+            );
+        }
+    }
     finish(check)
 }
 
@@ -157,6 +167,18 @@ pub fn substitution(substitution: &Substitution, world: &World<'_>) -> Vec<Viola
                 format!("settlements[{index}].slot"),
                 "must be a slot of the substitution",
             );
+        }
+        for (field, measured) in [
+            ("measured_on_vehicle", &settlement.measured_on_vehicle),
+            ("measured_on_part", &settlement.measured_on_part),
+        ] {
+            let Some(measured) = measured else { continue };
+            if measured.kind != settlement.interface_kind || measured.value.is_none() {
+                check.refuse(
+                    format!("settlements[{index}].{field}"),
+                    format!("must be a value of `{}`", settlement.interface_kind),
+                );
+            }
         }
     }
     if substitution.supersedes.as_ref() == Some(&substitution.name) {

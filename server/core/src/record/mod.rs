@@ -32,7 +32,9 @@ pub use id::{Id, Name, is_id};
 pub use job::{Job, Progress};
 pub use mass::{Mass, MassProvenance, Position};
 pub use note::{CompatibilityNote, NoteBasis, NoteFinding};
-pub use part::{BoltCircle, Comparison, Hand, Interface, InterfaceValue, Part, Requirement};
+pub use part::{
+    Adapter, BoltCircle, Comparison, Hand, Interface, InterfaceCrossing, InterfaceValue, Part, Requirement,
+};
 pub use precedence::Circles;
 pub use rule_pack::{
     Demand, DemandKind, FactDeclaration, FactType, RuleCategory, RuleGate, RulePack, RuleSource, RuleTopic,

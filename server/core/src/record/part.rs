@@ -27,6 +27,30 @@ pub struct Part {
     pub hand: Option<Hand>,
     /// Anything worth knowing.
     pub note: String,
+    /// What it bridges when it is put between a part and its neighbours. `None`: it is no adapter.
+    pub adapter: Option<Adapter>,
+}
+
+/// What a part does as an adapter.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Adapter {
+    /// What it does to interfaces, all at once; at least one.
+    pub crossings: Vec<InterfaceCrossing>,
+    /// Hours that fitting it takes, 0 or more. `None`: not known.
+    pub fitting_hours: Option<f64>,
+    /// Days until it is there, 0 or more. `None`: not known.
+    pub lead_days: Option<f64>,
+}
+
+/// What an adapter does to one interface: it takes up one value and offers another, or it lengthens.
+#[derive(Debug, Clone, PartialEq)]
+pub struct InterfaceCrossing {
+    /// The value that it takes up; together with `offers`, of the same kind.
+    pub takes_up: Option<Interface>,
+    /// The value that it then offers.
+    pub offers: Option<Interface>,
+    /// A length and the millimetres that it adds to it; alone.
+    pub lengthens: Option<Interface>,
 }
 
 impl Part {

@@ -1,6 +1,6 @@
 //! Substitutions.
 
-use super::{Date, Id, Name};
+use super::{Date, Id, Interface, Name};
 
 /// Replacing the parts of one or more slots of a vehicle by different parts.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,7 +47,7 @@ pub enum SubstitutionState {
     Withdrawn,
 }
 
-/// An interface of a substitution that was settled: measured and found right, or its remedy done.
+/// An interface of a substitution that was settled: measured, found right, or its remedy done.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Settlement {
     /// Slot of the vehicle.
@@ -60,4 +60,16 @@ pub struct Settlement {
     pub settled_by: String,
     /// When.
     pub settled_date: Option<Date>,
+    /// What was measured on the vehicle's side. With either of the two measured values the settlement is a
+    /// measurement: the values decide, not the settling.
+    pub measured_on_vehicle: Option<Interface>,
+    /// What was measured on the part.
+    pub measured_on_part: Option<Interface>,
+}
+
+impl Settlement {
+    /// Whether it states what was measured, rather than that the interface is right or its remedy done.
+    pub fn is_measurement(&self) -> bool {
+        self.measured_on_vehicle.is_some() || self.measured_on_part.is_some()
+    }
 }

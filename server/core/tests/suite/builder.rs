@@ -84,6 +84,7 @@ pub(crate) fn part(part: &str, mass: Option<Mass>) -> Part {
         figures: BTreeMap::new(),
         hand: None,
         note: String::new(),
+        adapter: None,
     }
 }
 

@@ -2,10 +2,12 @@
 
 use std::collections::BTreeMap;
 
+use ostler_core::fit::Crossing;
 use ostler_core::record::{
-    BoltCircle, Comparison, CompatibilityNote, Fitment, Fleet, Hand, Id, Interface, InterfaceValue, Mass,
-    MassProvenance, Name, NoteBasis, NoteFinding, Part, Record, Replacement, Requirement, Settlement, Slot,
-    Specification, Substitution, SubstitutionState, Vehicle, VehicleSystem,
+    Adapter, BoltCircle, Comparison, CompatibilityNote, Fitment, Fleet, Hand, Id, Interface,
+    InterfaceCrossing, InterfaceValue, Mass, MassProvenance, Name, NoteBasis, NoteFinding, Part, Record,
+    Replacement, Requirement, Settlement, Slot, Specification, Substitution, SubstitutionState, Vehicle,
+    VehicleSystem,
 };
 
 pub(crate) fn id(text: &str) -> Id {
@@ -164,6 +166,7 @@ impl Build {
             figures: BTreeMap::new(),
             hand: None,
             note: String::new(),
+            adapter: None,
         };
         self.record.parts.entry(made.name.clone()).or_insert(made)
     }
@@ -232,6 +235,33 @@ impl Build {
     }
 }
 
+impl Build {
+    /// A part that is an adapter, of which everything is known.
+    pub(crate) fn adapter(&mut self, part: &str, crossings: Vec<Crossing>, hours: f64) -> &mut Part {
+        let value = |kind: &Id, value: &InterfaceValue| Some(interface(kind, Some(value.clone())));
+        let recorded = crossings.iter().map(|crossing| match crossing {
+            Crossing::Replaces { kind, from, to } => InterfaceCrossing {
+                takes_up: value(kind, from),
+                offers: value(kind, to),
+                lengthens: None,
+            },
+            Crossing::Lengthens { kind, by_mm } => InterfaceCrossing {
+                takes_up: None,
+                offers: None,
+                lengthens: value(kind, &mm(*by_mm)),
+            },
+        });
+        let made = self.part(part, "adapter", Vec::new());
+        made.mass = mass(0.5, None);
+        made.adapter = Some(Adapter {
+            crossings: recorded.collect(),
+            fitting_hours: Some(hours),
+            lead_days: Some(0.0),
+        });
+        made
+    }
+}
+
 pub(crate) enum Against<'text> {
     Part(&'text str),
     Kind(&'text str),
@@ -254,6 +284,8 @@ pub(crate) fn settlement(slot: &str, kind: &str, how: &str) -> Settlement {
         how: how.to_owned(),
         settled_by: "workshop".to_owned(),
         settled_date: None,
+        measured_on_vehicle: None,
+        measured_on_part: None,
     }
 }
 

@@ -8,6 +8,7 @@
 
 mod adapters;
 mod assess;
+mod bridging;
 mod compare;
 mod demo;
 mod demo_fleet;
