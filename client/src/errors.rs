@@ -217,6 +217,12 @@ fn reason_hint(reason: ErrorReason) -> &'static str {
         ErrorReason::WrongState => {
             "look at its state with `ostler show`; `ostler history` says how it came about"
         }
+        ErrorReason::NotSettled => {
+            "see what is open with `ostler assess`, close it with `ostler settle` or a compatibility note"
+        }
+        ErrorReason::AssessmentOutdated => {
+            "see the difference with `ostler assess`, keep it with --keep, then decide"
+        }
         ErrorReason::RecordIncomplete => "record what is missing, then give the command again",
         ErrorReason::TokenInvalid => {
             "give a token with OSTLER_TOKEN or --token-file; `ostlerd token` makes one, and on the server's own \

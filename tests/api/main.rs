@@ -20,6 +20,7 @@ mod demo;
 mod fixture;
 mod fleet_file;
 mod jobs;
+mod life;
 mod load_sheets;
 mod loads;
 mod messages;

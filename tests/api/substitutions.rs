@@ -66,6 +66,22 @@ async fn assess(admin: &Client, name: &str) -> v1::SubstitutionAssessment {
     admin.ask(request).await.unwrap()
 }
 
+pub(crate) fn keep(name: &str) -> v1::KeepAssessmentRequest {
+    v1::KeepAssessmentRequest {
+        name: name.into(),
+        ..Default::default()
+    }
+}
+
+pub(crate) fn approve(name: &str) -> v1::ApproveSubstitutionRequest {
+    v1::ApproveSubstitutionRequest {
+        name: name.into(),
+        approved_by: "lead".into(),
+        approved_date: "2027-04-01".into(),
+        ..Default::default()
+    }
+}
+
 fn kinds_that_are(fit: Fit, assessment: &v1::SubstitutionAssessment) -> Vec<&str> {
     let interfaces = assessment
         .interfaces
@@ -143,6 +159,8 @@ on_both_databases! {
         let blocking = answers(&readiness, &recorded.name);
         assert!(!blocking.contains(&Answer::NotMet), "{blocking:?}");
 
+        admin.ask::<v1::Substitution>(keep(&recorded.name)).await.unwrap();
+        admin.ask::<v1::Substitution>(approve(&recorded.name)).await.unwrap();
         let request = v1::FitSubstitutionRequest {
             name: recorded.name.clone(),
             fitted_date: "2027-03-21".into(),

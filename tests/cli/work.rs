@@ -51,15 +51,38 @@ async fn a_substitution_goes_its_way() {
     for word in ["stands in the way", "output_flange.rear", "remedy, not done"] {
         assert!(assessment.contains(word), "{word:?} is not in\n{assessment}");
     }
-    shop.ostler(&["fit", "s11", "--date", "2027-04-01"]).well();
+    shop.ostler(&["fit", "s11", "--date", "2027-04-01"])
+        .failed(1, &["approve it first"]);
+    shop.ostler(&["approve", "s11", "--by", "lead", "--date", "2027-03-31"])
+        .failed(1, &["assess it"]);
+    let kept = shop.ostler(&["assess", "s11", "--keep"]);
+    assert!(kept.notes.contains("kept as the assessment of s11"), "{kept:?}");
+    shop.ostler(&["approve", "s11", "--by", "lead", "--date", "2027-03-31"])
+        .well();
+    let fit = ["fit", "s11", "--date", "2027-04-01", "--old-parts", "tyre rack"];
+    assert!(shop.ostler(&fit).well().contains("tyre rack"));
     let fitment = shop.ostler(&["show", "fitment", "v4/tyre.rear.left"]).well();
     assert!(
         fitment.contains("substitutions/s11") && fitment.contains("2027-04-01"),
         "{fitment}"
     );
-    shop.ostler(&["withdraw", "s11"]).failed(1, &["s11"]);
+    shop.ostler(&["withdraw", "s11"])
+        .failed(1, &["undo the fitting first"]);
+    shop.ostler(&["prove", "s11", "--evidence", "td3"])
+        .failed(1, &["must be of a day after the parts went in"]);
+    shop.ostler(&["undo", "s11", "--date", "2027-04-02"]).well();
+    let fitment = shop.ostler(&["show", "fitment", "v4/tyre.rear.left"]).well();
+    assert!(
+        !fitment.contains("substitutions/s11") && fitment.contains("2027-04-02"),
+        "{fitment}"
+    );
+    withdrawn_and_told(&shop);
+}
+
+/// What is withdrawn is out of the way and stays so; the history tells the rest.
+fn withdrawn_and_told(shop: &Shop) {
     shop.ostler(&["withdraw", "s07"]).well();
-    assert!(!gate(&shop, "v2", "substitutions").contains("substitutions/s07"));
+    assert!(!gate(shop, "v2", "substitutions").contains("substitutions/s07"));
     shop.ostler(&["fit", "s07", "--date", "2027-04-01"])
         .failed(1, &["s07"]);
 
@@ -70,7 +93,7 @@ async fn a_substitution_goes_its_way() {
         .collect();
     assert_eq!(
         &whats[whats.len() - 2..],
-        ["fit", "record"],
+        ["assess", "record"],
         "newest first:\n{history}"
     );
     assert!(history.contains("admin"), "{history}");
@@ -101,6 +124,24 @@ async fn a_part_that_does_not_fit_says_what_to_ask_first() {
     for word in ["not known", "input_spline_count", "bell_housing_pattern"] {
         assert!(assessment.contains(word), "{word:?} is not in\n{assessment}");
     }
+    let settle = [
+        "settle",
+        "sx",
+        "--slot",
+        "gearbox",
+        "--interface",
+        "input_spline_count",
+    ];
+    let how = ["--how", "counted", "--by", "mechanic", "--date", "2027-03-30"];
+    let wrong = [&settle[..], &how, &["--on-part", "24"]].concat();
+    shop.ostler(&wrong).failed(2, &["is no measured value"]);
+    let right = [&settle[..], &how, &["--on-part", "count=21"]].concat();
+    shop.ostler(&right).well();
+    let assessment = shop.ostler(&["assess", "sx"]).well();
+    assert!(
+        assessment.contains("measured by mechanic: counted"),
+        "{assessment}"
+    );
     assert!(gate(&shop, "v3", "substitutions").contains("substitutions/sx"));
 }
 

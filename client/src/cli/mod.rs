@@ -13,8 +13,9 @@ use uuid::Uuid;
 pub use departure::{RulesArgs, SheetArgs, SheetForm};
 pub use load::{LoadAxlesArgs, LoadCommand, ReconcileArgs};
 pub use record::{
-    AssessArgs, CargoCommand, DefectAcceptArgs, DefectAddArgs, DefectCommand, DefectFixArgs, DefectListArgs,
-    ExportArgs, FitArgs, HistoryArgs, ImportArgs, Severity, SubstituteArgs, WithdrawArgs,
+    ApproveArgs, AssessArgs, CargoCommand, DefectAcceptArgs, DefectAddArgs, DefectCommand, DefectFixArgs,
+    DefectListArgs, ExportArgs, FindArgs, FitArgs, HistoryArgs, ImportArgs, ProveArgs, SettleArgs, Severity,
+    SubstituteArgs, UndoArgs, WithdrawArgs,
 };
 pub use resource::{ChangeArgs, CreateArgs, DeleteArgs, Kind, ListArgs, ShowArgs};
 pub use verdict::{AcceptArgs, ReadyArgs, WhatIfArgs};
@@ -152,8 +153,18 @@ pub enum Command {
     Substitute(SubstituteArgs),
     /// Show how the parts of a substitution fit, and what to ask before the old part comes out
     Assess(AssessArgs),
-    /// Say that the parts of a substitution are in
+    /// Find parts that would serve a slot, or slots that would take a part, and what each still needs
+    Find(FindArgs),
+    /// Settle an interface of a substitution: a measurement, or a remedy that is done
+    Settle(SettleArgs),
+    /// Approve a substitution whose assessment is kept
+    Approve(ApproveArgs),
+    /// Say that the parts of an approved substitution are in
     Fit(FitArgs),
+    /// Name the evidence that proves a fitted substitution
+    Prove(ProveArgs),
+    /// Undo a fitting: the old parts are in again
+    Undo(UndoArgs),
     /// Give up a substitution that is not fitted
     Withdraw(WithdrawArgs),
     /// Show what the rule packs make of a regulated item

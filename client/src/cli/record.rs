@@ -42,6 +42,12 @@ pub struct SubstituteArgs {
 pub struct AssessArgs {
     /// The substitution
     pub substitution: String,
+    /// Keep the assessment with the substitution, for approval
+    #[arg(long)]
+    pub keep: bool,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
 }
 
 /// `ostler fit`.
@@ -52,9 +58,107 @@ pub struct FitArgs {
     /// Day on which the parts went in, YYYY-MM-DD
     #[arg(long, value_name = "DATE")]
     pub date: String,
+    /// Where the old parts are now
+    #[arg(long, value_name = "TEXT")]
+    pub old_parts: Option<String>,
     /// How it is written.
     #[command(flatten)]
     pub write: WriteArgs,
+}
+
+/// `ostler settle`.
+#[derive(Debug, Args)]
+#[command(
+    override_usage = "ostler settle [OPTIONS] --slot <SLOT> --interface <KIND>\n                     --how <TEXT> --by <ROLE> --date <DATE> <SUBSTITUTION>"
+)]
+pub struct SettleArgs {
+    /// The substitution
+    pub substitution: String,
+    /// Slot of the vehicle
+    #[arg(long, value_name = "SLOT")]
+    pub slot: String,
+    /// Kind of interface
+    #[arg(long, value_name = "KIND")]
+    pub interface: String,
+    /// What was measured on the part, as TYPE=VALUE; TYPE is one of text, count, length_mm, thread, ratio, hand, connector,
+    /// number. The value then decides how the interface fits
+    #[arg(long, value_name = "TYPE=VALUE")]
+    pub on_part: Option<String>,
+    /// What was measured on the vehicle's side, likewise
+    #[arg(long, value_name = "TYPE=VALUE")]
+    pub on_vehicle: Option<String>,
+    /// How it was measured; without a measured value: how it was found right, or the remedy that was done
+    #[arg(long, value_name = "TEXT")]
+    pub how: String,
+    /// Role of who did it
+    #[arg(long, value_name = "ROLE")]
+    pub by: String,
+    /// When, YYYY-MM-DD
+    #[arg(long, value_name = "DATE")]
+    pub date: String,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler approve`.
+#[derive(Debug, Args)]
+pub struct ApproveArgs {
+    /// The substitution
+    pub substitution: String,
+    /// Role of who approves it
+    #[arg(long, value_name = "ROLE")]
+    pub by: String,
+    /// When, YYYY-MM-DD
+    #[arg(long, value_name = "DATE")]
+    pub date: String,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler prove`.
+#[derive(Debug, Args)]
+pub struct ProveArgs {
+    /// The substitution
+    pub substitution: String,
+    /// Evidence of a day after the parts went in; may be given several times
+    #[arg(long, value_name = "EVIDENCE", required = true)]
+    pub evidence: Vec<String>,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler undo`.
+#[derive(Debug, Args)]
+pub struct UndoArgs {
+    /// The substitution
+    pub substitution: String,
+    /// Day on which the old parts went in again, YYYY-MM-DD; without it the fitting was recorded by mistake
+    #[arg(long, value_name = "DATE")]
+    pub date: Option<String>,
+    /// How it is written.
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler find`.
+#[derive(Debug, Args)]
+#[command(override_usage = "ostler find --vehicle <VEHICLE> --slot <SLOT>\n       ostler find --part <PART>")]
+pub struct FindArgs {
+    /// The vehicle whose slot wants a part
+    #[arg(long, value_name = "VEHICLE", requires = "slot", conflicts_with = "part")]
+    pub vehicle: Option<String>,
+    /// The slot
+    #[arg(long, value_name = "SLOT", requires = "vehicle")]
+    pub slot: Option<String>,
+    /// The part that wants a slot: what else in the convoy takes it
+    #[arg(long, value_name = "PART", required_unless_present = "vehicle")]
+    pub part: Option<String>,
+    /// Most results to show
+    #[arg(long, value_name = "COUNT", default_value_t = 50, value_parser = clap::value_parser!(i32).range(1..=1000))]
+    pub limit: i32,
 }
 
 /// `ostler withdraw`.

@@ -6,7 +6,7 @@ use ostler_proto::v1::{
     assess_substitution_request,
 };
 
-use super::Outcome;
+use super::{Outcome, life};
 use crate::cli::AssessArgs;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
@@ -32,18 +32,28 @@ pub(super) async fn run(session: &Session, args: &AssessArgs) -> Result<Outcome,
         })
         .await?;
     let document = Document::of(&assessment, blocks(&assessment), records(&assessment))?;
-    Ok(Outcome::document(document))
+    let outcome = Outcome::document(document);
+    if !args.keep {
+        return Ok(outcome);
+    }
+    let kept = life::keep(session, args).await?;
+    let note = format!("kept as the assessment of {}", id_of(&kept.name));
+    Ok(if args.write.dry_run {
+        outcome.after_writing(&args.write)
+    } else {
+        outcome.with_note(note)
+    })
 }
 
 /// The words of a fit. A value that is missing reads as not known, never as a match.
-fn fit_words(fit: Fit) -> String {
+pub(super) fn fit_words(fit: Fit) -> String {
     match fit {
         Fit::Unknown => "not known".to_owned(),
         other => word("Fit", other.as_str_name()),
     }
 }
 
-fn fit_tone(fit: Fit) -> Tone {
+pub(super) fn fit_tone(fit: Fit) -> Tone {
     match fit {
         Fit::Matches => Tone::Good,
         Fit::Bridged => Tone::Caution,
@@ -68,6 +78,18 @@ fn blocks(assessment: &SubstitutionAssessment) -> Vec<Block> {
         fit_tone(assessment.fit())
     };
     let mut blocks = vec![Block::toned(0, tone, head)];
+    if !assessment.changes.is_empty() {
+        let heading = Block::toned(0, Tone::Heading, "Not as in the kept assessment");
+        blocks.extend([Block::Gap, heading]);
+        for change in &assessment.changes {
+            let text = format!("- {}, {}", change.slot, change.interface_kind);
+            blocks.push(Block::toned(2, Tone::Caution, text));
+            for (when, how) in [("was", &change.before), ("is", &change.now)] {
+                let how = if how.is_empty() { "not asked about" } else { how };
+                blocks.push(Block::line(4, format!("{when}: {how}")));
+            }
+        }
+    }
     if !assessment.open_questions.is_empty() {
         blocks.push(Block::Gap);
         blocks.push(Block::toned(
@@ -191,7 +213,7 @@ fn bridge_blocks(assessment: &SubstitutionAssessment) -> Vec<Block> {
 }
 
 /// What a chain costs together.
-fn totals(chain: &BridgeChain) -> String {
+pub(super) fn totals(chain: &BridgeChain) -> String {
     let known = |value: Option<f64>, unit: &str| match value {
         Some(value) => format!("{} {unit}", number(value)),
         None => format!("{unit} not known"),

@@ -4,9 +4,11 @@ mod accept;
 mod assess;
 mod cargo;
 mod defect;
+mod find;
 mod fleet;
 mod history;
 mod job;
+mod life;
 mod load;
 mod plan;
 mod plan_chance;
@@ -102,7 +104,12 @@ pub(crate) async fn dispatch(
         Command::Load(command) => load::run(session, command).await,
         Command::Substitute(args) => substitution::substitute(session, args).await,
         Command::Assess(args) => assess::run(session, args).await,
+        Command::Find(args) => find::run(session, args).await,
+        Command::Settle(args) => life::settle(session, args).await,
+        Command::Approve(args) => life::approve(session, args).await,
         Command::Fit(args) => substitution::fit(session, args).await,
+        Command::Prove(args) => life::prove(session, args).await,
+        Command::Undo(args) => life::undo(session, args).await,
         Command::Withdraw(args) => substitution::withdraw(session, args).await,
         Command::Rules(args) => rules::run(session, args).await,
         Command::Defect(command) => defect::run(session, command).await,

@@ -73,6 +73,7 @@ pub(super) async fn fit(session: &Session, args: &FitArgs) -> Result<Outcome, Cl
         fitted_date: args.date.clone(),
         request_id: args.write.request_id(),
         validate_only: args.write.dry_run,
+        old_parts_place: args.old_parts.clone().unwrap_or_default(),
     };
     let fitted = session
         .connection
@@ -104,7 +105,11 @@ pub(super) async fn withdraw(session: &Session, args: &WithdrawArgs) -> Result<O
     written("withdrawn", &withdrawn, &args.write)
 }
 
-fn written(action: &str, substitution: &Substitution, write: &WriteArgs) -> Result<Outcome, CliError> {
+pub(super) fn written(
+    action: &str,
+    substitution: &Substitution,
+    write: &WriteArgs,
+) -> Result<Outcome, CliError> {
     let head = format!("substitution {} {action}", id_of(&substitution.name));
     resource::written(&head, &substitution.transcode_to_dynamic(), write)
 }

@@ -141,6 +141,11 @@ impl SubstitutionService for Service {
     not_served! {
         fit_substitution(FitSubstitutionRequest) -> v1::Substitution;
         withdraw_substitution(WithdrawSubstitutionRequest) -> v1::Substitution;
+        keep_assessment(KeepAssessmentRequest) -> v1::Substitution;
+        settle_interface(SettleInterfaceRequest) -> v1::Substitution;
+        approve_substitution(ApproveSubstitutionRequest) -> v1::Substitution;
+        prove_substitution(ProveSubstitutionRequest) -> v1::Substitution;
+        undo_fitting(UndoFittingRequest) -> v1::Substitution;
         assess_substitution(AssessSubstitutionRequest) -> v1::SubstitutionAssessment;
     }
 }

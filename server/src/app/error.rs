@@ -55,6 +55,22 @@ pub enum AppError {
         /// Why not, as a predicate.
         problem: String,
     },
+    /// Interfaces of a substitution clash or are not known.
+    #[error("{name} is not settled: {open}")]
+    NotSettled {
+        /// Its name.
+        name: String,
+        /// What is open.
+        open: String,
+    },
+    /// The record says something else than the kept assessment.
+    #[error("the kept assessment of {name} does not hold any more: {changes}; assess it again")]
+    AssessmentOutdated {
+        /// Its name.
+        name: String,
+        /// What changed.
+        changes: String,
+    },
     /// The record lacks something the computation cannot do without.
     #[error("the record of {name} is incomplete: {missing}")]
     RecordIncomplete {

@@ -323,7 +323,7 @@ pub fn parent_of<K: Kind>(field: &str, text: &str) -> Result<Option<Name>, Inval
     }
 }
 
-/// The parts of a substitution change only while it is proposed, and it is fitted only by `FitSubstitution`.
+/// The parts of a substitution change only while it is proposed or assessed, and it is fitted only by `FitSubstitution`.
 fn guard_substitution(before: &v1::Substitution, after: &v1::Substitution) -> Vec<Violation> {
     let refuse = |field: &str, problem: &str| Violation {
         field: field.to_owned(),
@@ -333,10 +333,11 @@ fn guard_substitution(before: &v1::Substitution, after: &v1::Substitution) -> Ve
     if before.fitted_date != after.fitted_date {
         violations.push(refuse("fitted_date", "is set by fitting the substitution"));
     }
-    if before.state() != v1::SubstitutionState::Proposed && before.replacements != after.replacements {
+    let open = [v1::SubstitutionState::Proposed, v1::SubstitutionState::Assessed].contains(&before.state());
+    if !open && before.replacements != after.replacements {
         violations.push(refuse(
             "replacements",
-            "cannot change once the substitution is fitted or withdrawn",
+            "cannot change once the substitution is approved, fitted or withdrawn",
         ));
     }
     violations

@@ -74,6 +74,16 @@ pub(super) fn micros(field: &str, time: Timestamp) -> Result<i64, AppError> {
         .ok_or_else(|| AppError::field(field, "must be a time"))
 }
 
+/// The day of a time, in UTC, as YYYY-MM-DD. Empty: it is out of the calendar.
+pub(super) fn utc_date(micros: i64) -> String {
+    let day = micros.div_euclid(86_400_000_000);
+    let epoch = jiff::civil::Date::new(1970, 1, 1).ok();
+    epoch
+        .zip(jiff::Span::new().try_days(day).ok())
+        .and_then(|(epoch, days)| epoch.checked_add(days).ok())
+        .map_or_else(String::new, |date| date.to_string())
+}
+
 /// A message with the identity of its row.
 pub(super) fn identified<K: Kind>(
     mut message: K::Message,

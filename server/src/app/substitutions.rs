@@ -1,16 +1,19 @@
 //! The life of a substitution: recorded, fitted, withdrawn; and how its parts fit.
 
-use ostler_core::fit as fitting;
-use ostler_core::record::{Id, Name};
+use ostler_core::fit::{self as fitting, AssessmentChange, LifeStep, SubstitutionAssessment};
+use ostler_core::record::{Id, Name, Substitution, SubstitutionState};
 use ostler_proto::v1;
 
+use super::backing::Backing;
 use super::kinds::{Fitments, Fleets, Kind, Substitutions, Vehicles, name_of};
+use super::record::Read;
 use super::standard::{check_etag, fresh, new_name};
 use super::stored::{Stored, decode};
 use super::unit::Unit;
 use super::{App, AppError, Call};
 use crate::contract::{self, Presence};
 use crate::convert;
+use crate::convert::substitution::{state_message, state_of};
 
 impl App {
     /// Records a substitution, proposed or already fitted.
@@ -26,10 +29,10 @@ impl App {
             .await
     }
 
-    /// Says that the parts of a proposed substitution are in.
+    /// Says that the parts of an approved substitution are in.
     ///
     /// # Errors
-    /// When it is not proposed.
+    /// When it is not approved.
     pub async fn fit_substitution(
         &self,
         call: &Call,
@@ -39,10 +42,10 @@ impl App {
             .await
     }
 
-    /// Withdraws a proposed substitution.
+    /// Withdraws a substitution that is not in.
     ///
     /// # Errors
-    /// When it is not proposed.
+    /// When it is fitted or withdrawn.
     pub async fn withdraw_substitution(
         &self,
         call: &Call,
@@ -78,6 +81,25 @@ impl App {
             }
         };
         let recorded = !message.name.is_empty();
+        let fresh = self.fresh_assessment(name, message).await?;
+        let changes = fresh.changes();
+        Ok(convert::assessment::assessment_message(
+            fresh.assessment,
+            recorded,
+            fresh.record_version,
+            changes,
+        ))
+    }
+
+    /// Assesses a substitution on the record as it is now.
+    ///
+    /// # Errors
+    /// When its vehicle does not exist, or it names what is not on record.
+    pub(super) async fn fresh_assessment(
+        &self,
+        name: Name,
+        message: v1::Substitution,
+    ) -> Result<FreshAssessment, AppError> {
         let vehicle = name_of::<Vehicles>("substitution.vehicle", &message.vehicle)?;
         let read = self.read_vehicle(&vehicle).await?;
         let Some(known) = read.record.vehicles.get(&vehicle) else {
@@ -96,7 +118,12 @@ impl App {
         }
         let assessment = fitting::assess(&read.record, known, &substitution)
             .map_err(|refused| refused.within("substitution"))?;
-        Ok(convert::assessment::assessment_message(assessment, recorded))
+        Ok(FreshAssessment {
+            record_version: read.version(),
+            assessment,
+            substitution,
+            read,
+        })
     }
 }
 
@@ -113,6 +140,7 @@ pub(super) async fn record(
     let fitted = !substitution.fitted_date.is_empty();
     if fitted {
         substitution.set_state(v1::SubstitutionState::Fitted);
+        substitution.outgoing_fitments = in_slots(unit, &substitution).await?;
     }
     let created = unit
         .create::<Substitutions>(&name, substitution, "record")
@@ -133,12 +161,15 @@ pub(super) async fn fit(
         fitted_date,
         request_id: _,
         validate_only: _,
+        old_parts_place,
     } = request;
-    let fitted = end_proposal(unit, &name, &etag, "fit", |substitution| {
-        substitution.set_state(v1::SubstitutionState::Fitted);
-        substitution.fitted_date = fitted_date;
-    })
-    .await?;
+    let (stored, mut substitution) = step(unit, &name, &etag, LifeStep::Fit).await?;
+    substitution.fitted_date = fitted_date;
+    if !old_parts_place.is_empty() {
+        substitution.old_parts_place = old_parts_place;
+    }
+    substitution.outgoing_fitments = in_slots(unit, &substitution).await?;
+    let fitted = unit.update(&stored, substitution, "fit").await?;
     fit_parts(unit, &fitted).await?;
     Ok(fitted)
 }
@@ -153,38 +184,52 @@ pub(super) async fn withdraw(
         request_id: _,
         validate_only: _,
     } = request;
-    end_proposal(unit, &name, &etag, "withdraw", |substitution| {
-        substitution.set_state(v1::SubstitutionState::Withdrawn);
-    })
-    .await
+    let (stored, substitution) = step(unit, &name, &etag, LifeStep::Withdraw).await?;
+    unit.update(&stored, substitution, "withdraw").await
 }
 
-/// Takes a substitution out of the state of being proposed.
-async fn end_proposal(
+/// An assessment and what it was made from.
+pub(super) struct FreshAssessment {
+    pub(super) assessment: SubstitutionAssessment,
+    pub(super) record_version: String,
+    pub(super) substitution: Substitution,
+    pub(super) read: Read,
+}
+
+impl FreshAssessment {
+    /// What it says differently from the kept one.
+    pub(super) fn changes(&self) -> Vec<AssessmentChange> {
+        let kept = self.substitution.life.kept_assessment.as_ref();
+        kept.map_or_else(Vec::new, |kept| fitting::changes_since(kept, &self.assessment))
+    }
+}
+
+/// Takes a step in the life of a substitution: the stored one, and the one to store, in its new state.
+///
+/// # Errors
+/// When the step is not allowed, or the etag is another.
+pub(super) async fn step(
     unit: &mut Unit,
     name: &str,
     etag: &str,
-    action: &'static str,
-    change: impl FnOnce(&mut v1::Substitution),
-) -> Result<v1::Substitution, AppError> {
+    step: LifeStep,
+) -> Result<(Stored<Substitutions>, v1::Substitution), AppError> {
     let name = name_of::<Substitutions>("name", name)?;
-    let stored = proposed(unit, &name).await?;
+    let stored = unit.get::<Substitutions>(&name).await?;
     check_etag(&stored, etag)?;
     let mut substitution = stored.message.clone();
-    change(&mut substitution);
-    unit.update(&stored, substitution, action).await
-}
-
-async fn proposed(unit: &mut Unit, name: &Name) -> Result<Stored<Substitutions>, AppError> {
-    let stored = unit.get::<Substitutions>(name).await?;
-    if stored.message.state() == v1::SubstitutionState::Proposed {
-        Ok(stored)
-    } else {
-        Err(AppError::WrongState {
-            name: name.to_string(),
-            problem: "is not proposed any more".to_owned(),
-        })
+    let approved = !substitution.approved_by.is_empty();
+    let mut now = state_of(substitution.state);
+    // What if the parts were in: asked of a copy of the record, before anybody approves it.
+    if step == LifeStep::Fit && now.is_open() && matches!(unit.backing(), Backing::Copy(_)) {
+        now = SubstitutionState::Approved;
     }
+    let state = fitting::state_after(now, step, approved).map_err(|problem| AppError::WrongState {
+        name: name.to_string(),
+        problem: problem.to_owned(),
+    })?;
+    substitution.set_state(state_message(state));
+    Ok((stored, substitution))
 }
 
 /// Fills in the parts that come out, from what is fitted now.
@@ -216,42 +261,78 @@ async fn complete_outgoing(unit: &mut Unit, substitution: &mut v1::Substitution)
 }
 
 async fn withdraw_superseded(unit: &mut Unit, substitution: &v1::Substitution) -> Result<(), AppError> {
-    let name = name_of::<Substitutions>("substitution.supersedes", &substitution.supersedes)?;
-    let stored = proposed(unit, &name).await?;
+    let (stored, superseded) = step(unit, &substitution.supersedes, "", LifeStep::Withdraw).await?;
     if stored.message.vehicle != substitution.vehicle {
         return Err(AppError::field(
             "substitution.supersedes",
             "must be a substitution of the same vehicle",
         ));
     }
-    let mut superseded = stored.message.clone();
-    superseded.set_state(v1::SubstitutionState::Withdrawn);
     unit.update(&stored, superseded, "supersede").await?;
     Ok(())
+}
+
+/// What is in the slots of a substitution now.
+async fn in_slots(
+    unit: &mut Unit,
+    substitution: &v1::Substitution,
+) -> Result<Vec<v1::OutgoingFitment>, AppError> {
+    let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
+    let mut found = Vec::new();
+    for replacement in &substitution.replacements {
+        let Ok(slot) = Id::new(replacement.slot.clone()) else {
+            continue;
+        };
+        let row = unit
+            .backing()
+            .get(&vehicle.child(Fitments::COLLECTION, &slot))
+            .await?;
+        if let Some(row) = row {
+            let fitment = decode::<Fitments>(row)?.message;
+            found.push(v1::OutgoingFitment {
+                slot: replacement.slot.clone(),
+                part: fitment.part,
+                fitted_date: fitment.fitted_date,
+            });
+        }
+    }
+    Ok(found)
 }
 
 /// Puts the parts of a substitution into its slots.
 async fn fit_parts(unit: &mut Unit, substitution: &v1::Substitution) -> Result<(), AppError> {
     let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
     for replacement in &substitution.replacements {
-        let slot = Id::new(replacement.slot.clone()).map_err(|refused| refused.within("substitution"))?;
-        let name = vehicle.child(Fitments::COLLECTION, &slot);
-        let row = unit.backing().get(&name).await?;
         let fitment = v1::Fitment {
             part: replacement.incoming_part.clone(),
             fitted_date: substitution.fitted_date.clone(),
             substitution: substitution.name.clone(),
             ..v1::Fitment::default()
         };
-        match row {
-            Some(row) => {
-                let stored = decode::<Fitments>(row)?;
-                unit.update(&stored, fitment, "fit").await?;
-            }
-            None => {
-                unit.create::<Fitments>(&name, fitment, "fit").await?;
-            }
-        }
+        put(unit, &vehicle, &replacement.slot, fitment, "fit").await?;
     }
     Ok(())
+}
+
+/// Sets the fitment of a slot and returns the one before; an empty one when there was none.
+pub(super) async fn put(
+    unit: &mut Unit,
+    vehicle: &Name,
+    slot: &str,
+    fitment: v1::Fitment,
+    action: &'static str,
+) -> Result<v1::Fitment, AppError> {
+    let slot = Id::new(slot).map_err(|refused| refused.within("substitution"))?;
+    let name = vehicle.child(Fitments::COLLECTION, &slot);
+    match unit.backing().get(&name).await? {
+        Some(row) => {
+            let stored = decode::<Fitments>(row)?;
+            unit.update(&stored, fitment, action).await?;
+            Ok(stored.message)
+        }
+        None => {
+            unit.create::<Fitments>(&name, fitment, action).await?;
+            Ok(v1::Fitment::default())
+        }
+    }
 }

@@ -1,15 +1,18 @@
 //! Assessments of substitutions.
 
 use ostler_core::fit::{
-    BridgeChain, BridgeStep, FigureChange, Fit, InterfaceAssessment, JobStage, JobTemplate, Means,
-    OpenQuestion, Remedy, SlotBridge, SubstitutionAssessment,
+    AssessmentChange, BridgeChain, BridgeStep, Candidate, FigureChange, Fit, InterfaceAssessment, JobStage,
+    JobTemplate, Means, OpenQuestion, Remedy, SlotBridge, SubstitutionAssessment, kept_interfaces,
 };
+use ostler_core::record::{Id, KeptInterface};
 use ostler_proto::v1;
 
 /// An assessment as a message; `recorded` says whether the substitution has a name worth showing.
 pub(crate) fn assessment_message(
     assessment: SubstitutionAssessment,
     recorded: bool,
+    record_version: String,
+    changes: Vec<AssessmentChange>,
 ) -> v1::SubstitutionAssessment {
     let SubstitutionAssessment {
         substitution,
@@ -43,6 +46,54 @@ pub(crate) fn assessment_message(
         cautions,
         bridges: bridges.into_iter().map(bridge_message).collect(),
         jobs: jobs.into_iter().map(job_message).collect(),
+        record_version,
+        changes: changes.into_iter().map(change_message).collect(),
+    }
+}
+
+fn change_message(change: AssessmentChange) -> v1::AssessmentChange {
+    let AssessmentChange {
+        slot,
+        interface_kind,
+        before,
+        now,
+    } = change;
+    v1::AssessmentChange {
+        slot: slot.into(),
+        interface_kind: interface_kind.into(),
+        before,
+        now,
+    }
+}
+
+/// An assessment in the form that is kept.
+pub(crate) fn kept_message(
+    assessment: &SubstitutionAssessment,
+    assessed_date: String,
+    record_version: String,
+) -> v1::KeptAssessment {
+    let interfaces = kept_interfaces(assessment).into_iter().map(|kept| {
+        let KeptInterface {
+            slot,
+            interface_kind,
+            fit,
+            blocks,
+            required,
+            offered,
+        } = kept;
+        v1::KeptInterface {
+            slot: slot.into(),
+            interface_kind: interface_kind.into(),
+            fit: fit_message(fit).into(),
+            blocks,
+            required,
+            offered,
+        }
+    });
+    v1::KeptAssessment {
+        assessed_date,
+        record_version,
+        interfaces: interfaces.collect(),
     }
 }
 
@@ -215,5 +266,32 @@ fn figure_message(change: FigureChange) -> v1::FigureChange {
         figure: figure.into(),
         outgoing,
         incoming,
+    }
+}
+
+/// A candidate of a search as a message.
+pub(crate) fn candidate_message(candidate: Candidate) -> v1::FitCandidate {
+    let Candidate {
+        part,
+        vehicle,
+        slot,
+        fitted,
+        fit,
+        clashing,
+        not_known,
+        to_bridge,
+        chain,
+    } = candidate;
+    let texts = |kinds: Vec<Id>| kinds.into_iter().map(String::from).collect();
+    v1::FitCandidate {
+        part: part.into(),
+        vehicle: vehicle.into(),
+        slot: slot.into(),
+        fitted,
+        fit: fit_message(fit).into(),
+        clashing: texts(clashing),
+        not_known: texts(not_known),
+        to_bridge: texts(to_bridge),
+        chain: chain.map(chain_message),
     }
 }

@@ -1,7 +1,8 @@
 //! Departures.
 
 use ostler_core::record::{
-    CrewMember, Departure, DepartureVehicle, Leg, Name, Policy, SupplyKind, SupplyPoint,
+    CrewMember, Departure, DepartureVehicle, FactCondition, FactTest, Leg, Name, Policy, ProofRequirement,
+    SupplyKind, SupplyPoint,
 };
 use ostler_proto::v1;
 
@@ -118,6 +119,8 @@ fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         acceptance_roles: _,
         ready_chance_min,
         order_within_days,
+        proof_requirements,
+        weighing_mass_change_kg,
     } = message;
     Ok(Policy {
         margin_warn_fraction,
@@ -131,6 +134,39 @@ fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         ready_chance_min,
         order_within_days: order_within_days.map(i32::unsigned_abs),
         not_binding_gates: each("not_binding_gates", not_binding_gates, |gate| id("", gate))?,
+        proof_requirements: each("proof_requirements", proof_requirements, proof_requirement)?,
+        weighing_mass_change_kg,
+    })
+}
+
+fn proof_requirement(message: v1::ProofRequirement) -> Converted<ProofRequirement> {
+    let v1::ProofRequirement {
+        topic,
+        vehicles,
+        conditions,
+        days_before_departure,
+    } = message;
+    Ok(ProofRequirement {
+        topic: id("topic", topic)?,
+        vehicles: names("vehicles", vehicles)?,
+        conditions: each("conditions", conditions, fact_condition)?,
+        days_before_departure: days_before_departure.and_then(|days| u32::try_from(days).ok()),
+    })
+}
+
+fn fact_condition(message: v1::FactCondition) -> Converted<FactCondition> {
+    use v1::fact_condition::Test;
+    let v1::FactCondition { fact, test } = message;
+    let test = match test {
+        None => FactTest::IsYes,
+        Some(Test::AtLeast(least)) => FactTest::AtLeast(least),
+        Some(Test::AtMost(most)) => FactTest::AtMost(most),
+        Some(Test::Text(text)) => FactTest::Is(text),
+        Some(Test::TotalAtLeast(least)) => FactTest::TotalAtLeast(least),
+    };
+    Ok(FactCondition {
+        fact: id("fact", fact)?,
+        test,
     })
 }
 

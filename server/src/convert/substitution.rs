@@ -1,10 +1,14 @@
 //! Substitutions.
 
-use ostler_core::record::{Name, Replacement, Settlement, Substitution, SubstitutionState};
+use ostler_core::fit::Fit;
+use ostler_core::record::{
+    KeptAssessment, KeptInterface, Name, Replacement, Settlement, Substitution, SubstitutionLife,
+    SubstitutionState,
+};
 use ostler_proto::v1;
 
 use super::common::interface;
-use super::{Converted, Within, each, id, name as resource_name, optional_date, optional_name};
+use super::{Converted, Within, each, id, name as resource_name, names, optional_date, optional_name};
 
 /// A substitution. One without a state, as in a request, is a proposed one.
 pub(crate) fn substitution(name: Name, message: v1::Substitution) -> Converted<Substitution> {
@@ -21,14 +25,14 @@ pub(crate) fn substitution(name: Name, message: v1::Substitution) -> Converted<S
         settlements,
         supersedes,
         note,
+        approved_by,
+        approved_date,
+        proven_by,
+        kept_assessment,
+        outgoing_fitments: _,
+        old_parts_place: _,
     } = message;
-    let state = match v1::SubstitutionState::try_from(state) {
-        Ok(v1::SubstitutionState::Fitted) => SubstitutionState::Fitted,
-        Ok(v1::SubstitutionState::Withdrawn) => SubstitutionState::Withdrawn,
-        Ok(v1::SubstitutionState::Proposed | v1::SubstitutionState::Unspecified) | Err(_) => {
-            SubstitutionState::Proposed
-        }
-    };
+    let state = state_of(state);
     Ok(Substitution {
         name,
         vehicle: resource_name("vehicle", vehicle)?,
@@ -39,6 +43,76 @@ pub(crate) fn substitution(name: Name, message: v1::Substitution) -> Converted<S
         settlements: each("settlements", settlements, settlement)?,
         supersedes: optional_name("supersedes", supersedes)?,
         note,
+        life: SubstitutionLife {
+            approved_by,
+            approved_date: optional_date("approved_date", &approved_date)?,
+            proven_by: names("proven_by", proven_by)?,
+            kept_assessment: kept_assessment.map(kept).transpose().within("kept_assessment")?,
+        },
+    })
+}
+
+/// A state. One that is not stated, as in a request, is that of a proposed substitution.
+pub(crate) fn state_of(state: i32) -> SubstitutionState {
+    match v1::SubstitutionState::try_from(state) {
+        Ok(v1::SubstitutionState::Assessed) => SubstitutionState::Assessed,
+        Ok(v1::SubstitutionState::Approved) => SubstitutionState::Approved,
+        Ok(v1::SubstitutionState::Fitted) => SubstitutionState::Fitted,
+        Ok(v1::SubstitutionState::Proven) => SubstitutionState::Proven,
+        Ok(v1::SubstitutionState::Withdrawn) => SubstitutionState::Withdrawn,
+        Ok(v1::SubstitutionState::Proposed | v1::SubstitutionState::Unspecified) | Err(_) => {
+            SubstitutionState::Proposed
+        }
+    }
+}
+
+/// A state as a message.
+pub(crate) fn state_message(state: SubstitutionState) -> v1::SubstitutionState {
+    match state {
+        SubstitutionState::Proposed => v1::SubstitutionState::Proposed,
+        SubstitutionState::Assessed => v1::SubstitutionState::Assessed,
+        SubstitutionState::Approved => v1::SubstitutionState::Approved,
+        SubstitutionState::Fitted => v1::SubstitutionState::Fitted,
+        SubstitutionState::Proven => v1::SubstitutionState::Proven,
+        SubstitutionState::Withdrawn => v1::SubstitutionState::Withdrawn,
+    }
+}
+
+fn kept(message: v1::KeptAssessment) -> Converted<KeptAssessment> {
+    let v1::KeptAssessment {
+        assessed_date,
+        record_version,
+        interfaces,
+    } = message;
+    Ok(KeptAssessment {
+        assessed_date: optional_date("assessed_date", &assessed_date)?,
+        record_version,
+        interfaces: each("interfaces", interfaces, kept_interface)?,
+    })
+}
+
+fn kept_interface(message: v1::KeptInterface) -> Converted<KeptInterface> {
+    let v1::KeptInterface {
+        slot,
+        interface_kind,
+        fit,
+        blocks,
+        required,
+        offered,
+    } = message;
+    let fit = match v1::Fit::try_from(fit) {
+        Ok(v1::Fit::Matches) => Fit::Matches,
+        Ok(v1::Fit::Bridged) => Fit::Bridged,
+        Ok(v1::Fit::Clashes) => Fit::Clashes,
+        Ok(v1::Fit::Unknown | v1::Fit::Unspecified) | Err(_) => Fit::NotKnown,
+    };
+    Ok(KeptInterface {
+        slot: id("slot", slot)?,
+        interface_kind: id("interface_kind", interface_kind)?,
+        fit,
+        blocks,
+        required,
+        offered,
     })
 }
 

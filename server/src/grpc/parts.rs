@@ -4,8 +4,10 @@ use ostler_proto::v1;
 use ostler_proto::v1::part_service_server::PartService;
 use tonic::Request;
 
+use super::standard::{open, reply};
 use super::{Reply, Service};
 use crate::app::kinds::Parts;
+use crate::contract::Presence;
 
 #[tonic::async_trait]
 impl PartService for Service {
@@ -27,5 +29,15 @@ impl PartService for Service {
 
     async fn delete_part(&self, request: Request<v1::DeletePartRequest>) -> Reply<()> {
         self.delete::<Parts, _>(request).await
+    }
+
+    async fn search_parts(&self, request: Request<v1::SearchPartsRequest>) -> Reply<v1::SearchPartsResponse> {
+        let (_, request) = open(request, Presence::Full)?;
+        reply(self.app.search_parts(request).await)
+    }
+
+    async fn search_slots(&self, request: Request<v1::SearchSlotsRequest>) -> Reply<v1::SearchSlotsResponse> {
+        let (_, request) = open(request, Presence::Full)?;
+        reply(self.app.search_slots(request).await)
     }
 }

@@ -50,6 +50,15 @@ pub fn of(error: AppError) -> Status {
         AppError::WrongState { name, problem: _ } => {
             named(Code::FailedPrecondition, ErrorReason::WrongState, &message, &name)
         }
+        AppError::NotSettled { name, open: _ } => {
+            named(Code::FailedPrecondition, ErrorReason::NotSettled, &message, &name)
+        }
+        AppError::AssessmentOutdated { name, changes: _ } => named(
+            Code::FailedPrecondition,
+            ErrorReason::AssessmentOutdated,
+            &message,
+            &name,
+        ),
         AppError::RecordIncomplete { name, missing } => {
             let metadata = [("name", name.as_str()), ("missing", &missing)];
             plain(

@@ -89,4 +89,73 @@ impl SubstitutionService for Service {
         let (_, request) = open(request, Presence::Full)?;
         reply(self.app.assess_substitution(request).await)
     }
+
+    async fn keep_assessment(&self, request: Request<v1::KeepAssessmentRequest>) -> Reply<v1::Substitution> {
+        let (caller, request) = open(request, Presence::Full)?;
+        let call = Call::new(
+            &caller.actor,
+            "KeepAssessmentRequest",
+            &request,
+            &request.request_id,
+            request.validate_only,
+        );
+        reply(self.app.keep_assessment(&call, request).await)
+    }
+
+    async fn settle_interface(
+        &self,
+        request: Request<v1::SettleInterfaceRequest>,
+    ) -> Reply<v1::Substitution> {
+        let (caller, request) = open(request, Presence::Full)?;
+        let call = Call::new(
+            &caller.actor,
+            "SettleInterfaceRequest",
+            &request,
+            &request.request_id,
+            request.validate_only,
+        );
+        reply(self.app.settle_interface(&call, request).await)
+    }
+
+    async fn approve_substitution(
+        &self,
+        request: Request<v1::ApproveSubstitutionRequest>,
+    ) -> Reply<v1::Substitution> {
+        let (caller, request) = open(request, Presence::Full)?;
+        let call = Call::new(
+            &caller.actor,
+            "ApproveSubstitutionRequest",
+            &request,
+            &request.request_id,
+            request.validate_only,
+        );
+        reply(self.app.approve_substitution(&call, request).await)
+    }
+
+    async fn prove_substitution(
+        &self,
+        request: Request<v1::ProveSubstitutionRequest>,
+    ) -> Reply<v1::Substitution> {
+        let (caller, request) = open(request, Presence::Full)?;
+        let call = Call::new(
+            &caller.actor,
+            "ProveSubstitutionRequest",
+            &request,
+            &request.request_id,
+            request.validate_only,
+        );
+        reply(self.app.prove_substitution(&call, request).await)
+    }
+
+    async fn undo_fitting(&self, request: Request<v1::UndoFittingRequest>) -> Reply<v1::Substitution> {
+        let (caller, request) = open(request, Presence::Full)?;
+        let call = Call::new(
+            &caller.actor,
+            "UndoFittingRequest",
+            &request,
+            &request.request_id,
+            request.validate_only,
+        );
+        reply(self.app.undo_fitting(&call, request).await)
+    }
 }

@@ -23,7 +23,7 @@ pub(super) async fn all(client: &Client) -> BTreeMap<String, DynamicMessage> {
             add(&mut bases, base);
         }
     }
-    for (method, fields) in others().into_iter().chain(verdicts()).chain(jobs()) {
+    for (method, fields) in others().into_iter().chain(fits()).chain(verdicts()).chain(jobs()) {
         add(&mut bases, request(method, fields));
     }
     for base in files(client).await {
@@ -85,10 +85,6 @@ async fn standard(client: &Client, kind: &Kind) -> Vec<DynamicMessage> {
 /// Methods of their own.
 fn others() -> Vec<(&'static str, Json)> {
     let vehicle = demo::name("vehicles/v3");
-    let proposed = json!({
-        "vehicle": vehicle,
-        "replacements": [{ "slot": "gearbox", "incoming_part": demo::name("parts/gearbox-b") }],
-    });
     vec![
         (
             "AcceptDefect",
@@ -97,18 +93,6 @@ fn others() -> Vec<(&'static str, Json)> {
         (
             "FixDefect",
             json!({ "name": demo::name("defects/d02"), "fix": "earthed", "fixed_date": "2027-03-22" }),
-        ),
-        (
-            "FitSubstitution",
-            json!({ "name": demo::name("substitutions/s03"), "fitted_date": "2027-03-22" }),
-        ),
-        (
-            "WithdrawSubstitution",
-            json!({ "name": demo::name("substitutions/s03") }),
-        ),
-        (
-            "AssessSubstitution",
-            json!({ "parent": FLEET, "substitution": proposed }),
         ),
         (
             "AssessRegulatedItem",
@@ -220,6 +204,63 @@ fn jobs() -> Vec<(&'static str, Json)> {
         (
             "ComputeChance",
             json!({ "departure": DEPARTURE, "start_date": "2027-03-29", "sample_count": 50, "seed": 1, "arrival_chance": 0.9 }),
+        ),
+    ]
+}
+
+/// Methods of their own about parts that take the place of others.
+fn fits() -> Vec<(&'static str, Json)> {
+    let vehicle = demo::name("vehicles/v3");
+    let proposed = json!({
+        "vehicle": vehicle,
+        "replacements": [{ "slot": "gearbox", "incoming_part": demo::name("parts/gearbox-b") }],
+    });
+    vec![
+        (
+            "FitSubstitution",
+            json!({ "name": demo::name("substitutions/s03"), "fitted_date": "2027-03-22" }),
+        ),
+        (
+            "SearchParts",
+            json!({ "vehicle": vehicle, "slot": "gearbox", "max_results": 5 }),
+        ),
+        (
+            "SearchSlots",
+            json!({ "part": demo::name("parts/gearbox-b"), "max_results": 5 }),
+        ),
+        (
+            "KeepAssessment",
+            json!({ "name": demo::name("substitutions/s07") }),
+        ),
+        (
+            "SettleInterface",
+            json!({
+                "name": demo::name("substitutions/s07"),
+                "settlement": {
+                    "slot": "alternator", "interface_kind": "connector", "how": "plugged in", "settled_by": "workshop",
+                    "settled_date": "2027-03-22", "measured_on_part": { "kind": "connector", "connector": "3-pin oval" },
+                },
+            }),
+        ),
+        (
+            "ApproveSubstitution",
+            json!({ "name": demo::name("substitutions/s07"), "approved_by": "lead", "approved_date": "2027-03-22" }),
+        ),
+        (
+            "ProveSubstitution",
+            json!({ "name": demo::name("substitutions/s07"), "evidence": [demo::name("evidence/td1-v2")] }),
+        ),
+        (
+            "UndoFitting",
+            json!({ "name": demo::name("substitutions/s02"), "undone_date": "2027-03-22" }),
+        ),
+        (
+            "WithdrawSubstitution",
+            json!({ "name": demo::name("substitutions/s03") }),
+        ),
+        (
+            "AssessSubstitution",
+            json!({ "parent": FLEET, "substitution": proposed }),
         ),
     ]
 }

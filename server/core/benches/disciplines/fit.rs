@@ -8,7 +8,8 @@ use divan::{Bencher, black_box};
 use ostler_core::fit::{BridgeCost, BridgeOption, Crossing, Gap, NoteIndex, Vocabulary, assess_with, bridge};
 use ostler_core::record::{
     Comparison, CompatibilityNote, Fleet, Id, Interface, InterfaceValue, Name, NoteBasis, NoteFinding, Part,
-    Record, Replacement, Slot, Specification, Substitution, SubstitutionState, Vehicle, VehicleSystem,
+    Record, Replacement, Slot, Specification, Substitution, SubstitutionLife, SubstitutionState, Vehicle,
+    VehicleSystem,
 };
 
 fn id(text: &str) -> Id {
@@ -106,6 +107,7 @@ fn large() -> (Record, Vehicle, Substitution) {
         settlements: Vec::new(),
         supersedes: None,
         note: String::new(),
+        life: SubstitutionLife::default(),
     };
     (record, vehicle, substitution)
 }

@@ -51,12 +51,35 @@ pub fn assess_with(
     vehicle: &Vehicle,
     substitution: &Substitution,
 ) -> Result<SubstitutionAssessment, InvalidInput> {
-    let swaps = resolve(record, vehicle, substitution)?;
-    let adapters: Vec<&Part> = record
+    assess_among(
+        &adapters_of(record),
+        vocabulary,
+        notes,
+        record,
+        vehicle,
+        substitution,
+    )
+}
+
+/// The adapters on record.
+pub(super) fn adapters_of(record: &Record) -> Vec<&Part> {
+    record
         .parts
         .values()
         .filter(|part| part.adapter.is_some())
-        .collect();
+        .collect()
+}
+
+/// The same with the adapters at hand.
+pub(super) fn assess_among(
+    adapters: &[&Part],
+    vocabulary: &Vocabulary,
+    notes: &NoteIndex<'_>,
+    record: &Record,
+    vehicle: &Vehicle,
+    substitution: &Substitution,
+) -> Result<SubstitutionAssessment, InvalidInput> {
+    let swaps = resolve(record, vehicle, substitution)?;
     let mut interfaces = Vec::new();
     let mut cautions = Vec::new();
     let mut open_questions = Vec::new();
@@ -76,7 +99,7 @@ pub fn assess_with(
             let judged = judge(vocabulary, &swap.slot.id, &asked, &notes, settlement);
             found.push((asked, judged));
         }
-        bridges.push(bridge_slot(&swap.slot.id, &mut found, &adapters)?);
+        bridges.push(bridge_slot(&swap.slot.id, &mut found, adapters)?);
         keep_the_old(swap, &mut found);
         for (asked, judged) in found {
             cautions.extend(judged.cautions);

@@ -14,18 +14,22 @@ mod checklists;
 mod compare;
 mod entailed;
 mod kinds;
+mod life;
 mod notes;
 mod requirements;
 mod result;
+mod search;
 mod verdict;
 mod vocabulary;
 
 pub use adapters::{Bridge, BridgeCost, BridgeOption, CHAIN_MAX, Crossing, Gap, bridge};
 pub use assess::{assess, assess_with};
 pub use compare::{Match, compare};
+pub use life::{AssessmentChange, LifeStep, changes_since, kept_interfaces, state_after, unsettled};
 pub use notes::NoteIndex;
 pub use result::{
     BridgeChain, BridgeStep, FigureChange, Fit, InterfaceAssessment, JobStage, JobTemplate, MassChange,
     Means, OpenQuestion, Remedy, SlotBridge, SubstitutionAssessment,
 };
+pub use search::{CANDIDATES_MAX, Candidate, parts_for_slot, slots_for_part};
 pub use vocabulary::{Checklist, InterfaceKind, ValueType, Vocabulary};

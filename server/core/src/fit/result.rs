@@ -1,5 +1,6 @@
 //! The results of an assessment.
 
+use super::adapters::BridgeCost;
 use crate::record::{Id, Name};
 
 /// How an interface fits, best first.
@@ -131,6 +132,19 @@ impl BridgeChain {
                 .try_fold(0.0, |most: f64, step| Some(most.max(step.lead_days?))),
             steps,
         }
+    }
+}
+
+impl BridgeChain {
+    /// What it counts together, in hours, with the standard weights. `None`: something of it is not known.
+    pub fn cost_hours(&self) -> Option<f64> {
+        let cost = BridgeCost::default();
+        let mass_kg: Option<f64> = self
+            .steps
+            .iter()
+            .map(|step| step.mass_kg.map(|kg| kg.max(0.0)))
+            .sum();
+        Some(self.hours? + mass_kg? * cost.hours_per_kg + self.lead_days? * cost.hours_per_lead_day)
     }
 }
 

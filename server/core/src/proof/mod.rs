@@ -5,10 +5,14 @@
 //! a topic is proven freshly, under conditions such as loaded, far enough, and early enough before the
 //! departure.
 
+mod pieces;
 mod requirement;
 mod stale;
+mod substitution;
 mod topics;
 
-pub use requirement::{FactCondition, FactTest, ProofAnswer, ProofAssessment, ProofRequirement, prove};
+pub use crate::record::{FactCondition, FactTest, ProofRequirement};
+pub use requirement::{ProofAnswer, ProofAssessment, prove};
 pub use stale::{ProofPolicy, Stale, Work, evidence_touched, stale_evidence};
+pub use substitution::check_proof;
 pub use topics::{ALIGNMENT, BRAKE_TEST, LEAK_TEST, SHAKEDOWN, WEIGHING, topics_touched};

@@ -1,9 +1,9 @@
 //! Evidence that later work made stale.
 
+use super::pieces::{Piece, pieces};
 use super::topics::{WEIGHING, topics_touched};
 use crate::record::{
-    Date, Evidence, EvidenceResult, Id, Mass, Name, Record, Replacement, Substitution, SubstitutionState,
-    Vehicle,
+    Date, EvidenceResult, Id, Mass, Name, Policy, Record, Replacement, Substitution, Vehicle,
 };
 
 /// What the shop counts as a change worth proving again.
@@ -19,6 +19,17 @@ impl Default for ProofPolicy {
     fn default() -> Self {
         Self {
             weighing_mass_change_kg: 25.0,
+        }
+    }
+}
+
+impl ProofPolicy {
+    /// What the policy of a departure says.
+    pub fn of(policy: &Policy) -> Self {
+        Self {
+            weighing_mass_change_kg: policy
+                .weighing_mass_change_kg
+                .unwrap_or(Self::default().weighing_mass_change_kg),
         }
     }
 }
@@ -53,7 +64,7 @@ pub struct Stale {
     pub reason: String,
 }
 
-/// Evidence about a vehicle that work made stale, in order of its names.
+/// Evidence about a vehicle, and weighings of it, that work made stale; in order of their names.
 ///
 /// Evidence is stale when parts went in after its date, on a system that its topic proves; a weighing
 /// when the masses of such parts, added up without sign, exceed the policy's limit or are not known.
@@ -65,23 +76,23 @@ pub struct Stale {
 /// substitution made is the mass of its part, as if the slot had been empty.
 pub fn stale_evidence(record: &Record, vehicle: &Vehicle, policy: ProofPolicy) -> Vec<Stale> {
     let work = work_on(record, vehicle);
-    record
-        .evidence
-        .values()
-        .filter(|evidence| evidence.result == EvidenceResult::Passed && is_about(evidence, vehicle))
-        .filter_map(|evidence| {
+    pieces(record, vehicle)
+        .iter()
+        .filter(|piece| piece.result == EvidenceResult::Passed)
+        .filter_map(|piece| {
             let mut by: Vec<Work> = work
                 .iter()
-                .filter_map(|work| made_stale(evidence, vehicle, work))
+                .filter_map(|work| made_stale(piece, vehicle, work))
                 .collect();
-            if &*evidence.topic == WEIGHING && !weighs(&by, policy) {
+            if piece.topic == WEIGHING && !weighs(&by, policy) {
                 by.clear();
             }
+            let topic = Id::new(piece.topic).ok()?;
             (!by.is_empty()).then(|| Stale {
-                reason: reason(evidence, &by),
-                evidence: evidence.name.clone(),
-                topic: evidence.topic.clone(),
-                issued_date: evidence.issued_date,
+                reason: reason(piece, &by),
+                evidence: piece.name.clone(),
+                topic,
+                issued_date: piece.issued_date,
                 by,
             })
         })
@@ -102,33 +113,24 @@ pub fn evidence_touched(record: &Record, vehicle: &Vehicle, substitution: &Subst
             same_day: false,
         })
         .collect();
-    record
-        .evidence
-        .values()
-        .filter(|evidence| evidence.result == EvidenceResult::Passed && is_about(evidence, vehicle))
-        .filter(|evidence| {
+    pieces(record, vehicle)
+        .iter()
+        .filter(|piece| piece.result == EvidenceResult::Passed)
+        .filter(|piece| {
             let by: Vec<Work> = work
                 .iter()
-                .filter_map(|work| made_stale(evidence, vehicle, work))
+                .filter_map(|work| made_stale(piece, vehicle, work))
                 .collect();
-            !by.is_empty() && (&*evidence.topic != WEIGHING || weighs(&by, ProofPolicy::default()))
+            !by.is_empty() && (piece.topic != WEIGHING || weighs(&by, ProofPolicy::default()))
         })
-        .map(|evidence| evidence.name.clone())
+        .map(|piece| piece.name.clone())
         .collect()
 }
 
-/// Whether evidence speaks about the vehicle.
-pub(super) fn is_about(evidence: &Evidence, vehicle: &Vehicle) -> bool {
-    evidence
-        .vehicle
-        .as_ref()
-        .is_none_or(|about| *about == vehicle.name)
-}
-
 /// The work, if it makes the evidence stale; a weighing, if it touches it at all.
-fn made_stale(evidence: &Evidence, vehicle: &Vehicle, work: &Work) -> Option<Work> {
+fn made_stale(evidence: &Piece<'_>, vehicle: &Vehicle, work: &Work) -> Option<Work> {
     let system = vehicle.specification.slot(&work.slot)?.system;
-    let touched = &*evidence.topic == WEIGHING || topics_touched(system).contains(&&*evidence.topic);
+    let touched = evidence.topic == WEIGHING || topics_touched(system).contains(&evidence.topic);
     let before = match (evidence.issued_date, work.work_date) {
         (Some(issued), Some(worked)) => issued <= worked,
         _ => true,
@@ -150,7 +152,7 @@ fn weighs(by: &[Work], policy: ProofPolicy) -> bool {
 fn work_on(record: &Record, vehicle: &Vehicle) -> Vec<Work> {
     let mut work = Vec::new();
     for substitution in record.substitutions.values() {
-        if substitution.vehicle == vehicle.name && substitution.state == SubstitutionState::Fitted {
+        if substitution.vehicle == vehicle.name && substitution.state.is_in() {
             for replacement in &substitution.replacements {
                 work.push(Work {
                     work: substitution.name.clone(),
@@ -203,10 +205,10 @@ fn mass_change_kg(record: &Record, vehicle: &Vehicle, replacement: &Replacement)
     }
 }
 
-fn reason(evidence: &Evidence, by: &[Work]) -> String {
+fn reason(evidence: &Piece<'_>, by: &[Work]) -> String {
     let dated = evidence.issued_date.map_or_else(
-        || format!("{}, of which the date is not known,", evidence.display_name),
-        |date| format!("{} of {date}", evidence.display_name),
+        || format!("{}, of which the date is not known,", evidence.title),
+        |date| format!("{} of {date}", evidence.title),
     );
     let work: Vec<String> = by
         .iter()

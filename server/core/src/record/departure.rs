@@ -112,6 +112,48 @@ pub struct Policy {
     pub ready_chance_min: Option<f64>,
     /// Days after the start of the plan on which what is not ordered yet is taken to be ordered. `None`: not known.
     pub order_within_days: Option<u32>,
+    /// What must be proven before the departure. Empty: not known what is asked for.
+    pub proof_requirements: Vec<ProofRequirement>,
+    /// Kilograms of parts changed since a weighing above which it is stale. `None`: 25.
+    pub weighing_mass_change_kg: Option<f64>,
+}
+
+/// What must be proven of the vehicles that go, and how.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ProofRequirement {
+    /// Topic of the evidence; weighings count under `weighing`.
+    pub topic: Id,
+    /// The vehicles it is asked of. Empty: all that go.
+    pub vehicles: Vec<Name>,
+    /// Conditions on the facts of the evidence; all must hold.
+    pub conditions: Vec<FactCondition>,
+    /// Days that it must lie before the departure, at least. `None`: it may be of the same day.
+    pub days_before_departure: Option<u32>,
+}
+
+/// A condition on a fact of evidence.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FactCondition {
+    /// The fact, for example `loaded` or `distance_km`.
+    pub fact: Id,
+    /// How it must be.
+    pub test: FactTest,
+}
+
+/// How a fact of evidence must be.
+#[derive(Debug, Clone, PartialEq)]
+pub enum FactTest {
+    /// Yes.
+    IsYes,
+    /// A number of at least this.
+    AtLeast(f64),
+    /// A number of at most this.
+    AtMost(f64),
+    /// This text.
+    Is(String),
+    /// A number that, added up over all fresh evidence for which the other conditions hold, is at least
+    /// this: two drives of 200 km are 400 km.
+    TotalAtLeast(f64),
 }
 
 /// What a supply point gives.

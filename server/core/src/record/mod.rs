@@ -25,7 +25,10 @@ mod workshop;
 pub use acceptance::Acceptance;
 pub use cargo::{CargoItem, Restraint};
 pub use defect::{AcceptedCondition, Defect, Disposition, Severity};
-pub use departure::{CrewMember, Departure, DepartureVehicle, Leg, Policy, SupplyKind, SupplyPoint};
+pub use departure::{
+    CrewMember, Departure, DepartureVehicle, FactCondition, FactTest, Leg, Policy, ProofRequirement,
+    SupplyKind, SupplyPoint,
+};
 pub use evidence::{Evidence, EvidenceKind, EvidenceResult, Fact, RegulatedItem};
 pub use fleet::{Fleet, Record, STAGES_DEFAULT};
 pub use id::{Id, Name, is_id};
@@ -39,7 +42,9 @@ pub use precedence::Circles;
 pub use rule_pack::{
     Demand, DemandKind, FactDeclaration, FactType, RuleCategory, RuleGate, RulePack, RuleSource, RuleTopic,
 };
-pub use substitution::{Replacement, Settlement, Substitution, SubstitutionState};
+pub use substitution::{
+    KeptAssessment, KeptInterface, Replacement, Settlement, Substitution, SubstitutionLife, SubstitutionState,
+};
 pub use vehicle::{
     DeclaredMass, Fitment, Fluid, Roof, Slot, Specification, Tank, TankFill, TankMounting, Vehicle,
     VehicleSystem, Zone,

@@ -7,6 +7,7 @@ mod defects;
 mod fixture;
 mod loads;
 mod missing;
+mod proof;
 mod restraint;
 mod rules;
 mod stance;

@@ -4,6 +4,7 @@ mod against_limit;
 mod axles;
 mod defects;
 mod masses;
+mod proof;
 mod regulated;
 mod restraint;
 mod stance;
@@ -32,6 +33,7 @@ pub(super) fn vehicle(record: &Record, departure: &Departure, packs: &Packs, veh
         axles::gate(&subject),
         restraint::gate(record, departure, vehicle),
         stance::gate(record, vehicle),
+        proof::gate(record, departure, vehicle),
         regulated::gate(record, departure, packs, RuleGate::Papers, Some(vehicle)),
     ]
 }

@@ -95,25 +95,33 @@ fn interface_finding(
 /// What the state of the substitution itself means, once its interfaces are settled.
 fn state_finding(substitution: &Substitution, assessment: &SubstitutionAssessment) -> Finding {
     let records = vec![substitution.name.clone()];
-    match substitution.state {
+    let (state, title) = (substitution.state, title(substitution));
+    let kept = substitution.life.kept_assessment.as_ref();
+    let changes = kept.map_or_else(Vec::new, |kept| fit::changes_since(kept, assessment));
+    match state {
+        _ if state.is_open() && !changes.is_empty() => {
+            let first = changes.first().map_or_else(String::new, |change| {
+                format!("{}, {}: {}", change.slot, change.interface_kind, change.now)
+            });
+            let text = format!(
+                "{title}: {}, but its kept assessment does not hold any more: {first}",
+                state.word()
+            );
+            Finding::new(Answer::MetWithConditions, text, records).remedy("assess it again and keep that")
+        }
         // What stands in its way is said by the findings of its interfaces; this one says what to do.
-        SubstitutionState::Proposed if assessment.blocks => Finding::new(
+        _ if state.is_open() && assessment.blocks => Finding::new(
             Answer::MetWithConditions,
-            format!(
-                "{}: proposed, and something stands in its way",
-                title(substitution)
-            ),
+            format!("{title}: {}, and something stands in its way", state.word()),
             records,
         )
         .remedy("settle what blocks it, supersede it, or withdraw it"),
-        SubstitutionState::Proposed => Finding::new(
+        _ if state.is_open() => Finding::new(
             Answer::MetWithConditions,
-            format!("{}: decided, but the part is not in yet", title(substitution)),
+            format!("{title}: {}, but the part is not in yet", state.word()),
             records,
         )
         .remedy("fit the part, or withdraw the substitution"),
-        SubstitutionState::Fitted | SubstitutionState::Withdrawn => {
-            Finding::new(Answer::Met, format!("{}: fitted", title(substitution)), records)
-        }
+        _ => Finding::new(Answer::Met, format!("{title}: {}", state.word()), records),
     }
 }

@@ -6,8 +6,8 @@ use ostler_core::fit::Crossing;
 use ostler_core::record::{
     Adapter, BoltCircle, Comparison, CompatibilityNote, Fitment, Fleet, Hand, Id, Interface,
     InterfaceCrossing, InterfaceValue, Mass, MassProvenance, Name, NoteBasis, NoteFinding, Part, Record,
-    Replacement, Requirement, Settlement, Slot, Specification, Substitution, SubstitutionState, Vehicle,
-    VehicleSystem,
+    Replacement, Requirement, Settlement, Slot, Specification, Substitution, SubstitutionLife,
+    SubstitutionState, Vehicle, VehicleSystem,
 };
 
 pub(crate) fn id(text: &str) -> Id {
@@ -230,6 +230,7 @@ impl Build {
             settlements: Vec::new(),
             supersedes: None,
             note: String::new(),
+            life: SubstitutionLife::default(),
         };
         self.record.substitutions.insert(made.name.clone(), made);
     }

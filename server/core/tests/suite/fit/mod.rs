@@ -14,3 +14,5 @@ mod demo;
 mod demo_fleet;
 mod entailed;
 pub(crate) mod fixture;
+mod life;
+mod search;

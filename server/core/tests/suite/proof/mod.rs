@@ -199,6 +199,7 @@ fn other_vehicles_and_proposals_touch_nothing() {
 fn shakedown(build: &Build, least_km: f64, days: Option<u32>) -> ProofAssessment {
     let requirement = ProofRequirement {
         topic: id("shakedown"),
+        vehicles: Vec::new(),
         conditions: vec![
             FactCondition {
                 fact: id("loaded"),
@@ -282,4 +283,50 @@ proptest! {
             prop_assert_eq!(told.map_or(0, |stale| stale.by.len()), later, "{}", topic);
         }
     }
+}
+
+#[test]
+fn a_total_adds_up_what_counts_by_itself_and_nothing_else() {
+    let mut build = proven_on(Some("2027-05-01"));
+    let asked = |build: &Build| {
+        let requirement = ProofRequirement {
+            topic: id("shakedown"),
+            vehicles: Vec::new(),
+            conditions: vec![
+                FactCondition {
+                    fact: id("loaded"),
+                    test: FactTest::IsYes,
+                },
+                FactCondition {
+                    fact: id("distance_km"),
+                    test: FactTest::TotalAtLeast(400.0),
+                },
+            ],
+            days_before_departure: None,
+        };
+        let record = &build.record;
+        prove(
+            record,
+            vehicle(record),
+            &requirement,
+            date("2027-05-24"),
+            ProofPolicy::default(),
+        )
+    };
+    assert_eq!(asked(&build).answer, ProofAnswer::NotProven);
+    let mut second = build.record.evidence[&name("evidence", "shakedown")].clone();
+    second.name = name("evidence", "second");
+    build.record.evidence.insert(second.name.clone(), second.clone());
+    let both = asked(&build);
+    assert_eq!(both.answer, ProofAnswer::Proven);
+    assert!(both.reason.contains("412"), "{}", both.reason);
+    second.facts.insert(id("loaded"), Fact::YesNo(false));
+    build.record.evidence.insert(second.name.clone(), second.clone());
+    assert_eq!(asked(&build).answer, ProofAnswer::NotProven, "driven empty");
+    second.facts.insert(id("loaded"), Fact::YesNo(true));
+    second.facts.remove(&id("distance_km"));
+    build.record.evidence.insert(second.name.clone(), second);
+    let open = asked(&build);
+    assert_eq!(open.answer, ProofAnswer::NotKnown);
+    assert_eq!(open.missing, ["`distance_km` of shakedown"]);
 }

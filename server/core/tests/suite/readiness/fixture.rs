@@ -6,9 +6,9 @@ use ostler_core::answer::Answer;
 use ostler_core::readiness::{Finding, Gate, Readiness, assess};
 use ostler_core::record::{
     Comparison, Defect, Demand, DemandKind, Departure, Disposition, Evidence, EvidenceKind, EvidenceResult,
-    Fact, FactDeclaration, FactType, Interface, InterfaceValue, Name, Record, RegulatedItem, Replacement,
-    Requirement, Restraint, RuleCategory, RuleGate, RulePack, RuleSource, RuleTopic, Severity, Substitution,
-    SubstitutionState,
+    Fact, FactCondition, FactDeclaration, FactTest, FactType, Interface, InterfaceValue, Name,
+    ProofRequirement, Record, RegulatedItem, Replacement, Requirement, Restraint, RuleCategory, RuleGate,
+    RulePack, RuleSource, RuleTopic, Severity, Substitution, SubstitutionLife, SubstitutionState,
 };
 
 use crate::builder::{add_way, date, departure, id, name, record, v1_mut};
@@ -35,7 +35,29 @@ pub(super) fn ready() -> (Record, Departure) {
     }
     let paper = evidence("paper", "inspection-paper", Some("v1"), Some("2027-12-31"));
     record.evidence.insert(paper.name.clone(), paper);
+    departure.policy.proof_requirements = vec![shakedown()];
+    let mut drive = evidence("drive", "shakedown", Some("v1"), None);
+    drive.issued_date = Some(date("2027-04-20"));
+    drive.facts = BTreeMap::from([
+        (id("loaded"), Fact::YesNo(true)),
+        (id("distance_km"), Fact::Number(300.0)),
+    ]);
+    record.evidence.insert(drive.name.clone(), drive);
     (record, departure)
+}
+
+/// A loaded drive of 250 km in all, ten days before the departure.
+pub(super) fn shakedown() -> ProofRequirement {
+    let condition = |fact, test| FactCondition { fact: id(fact), test };
+    ProofRequirement {
+        topic: id("shakedown"),
+        vehicles: Vec::new(),
+        conditions: vec![
+            condition("loaded", FactTest::IsYes),
+            condition("distance_km", FactTest::TotalAtLeast(250.0)),
+        ],
+        days_before_departure: Some(10),
+    }
 }
 
 fn category(category: &str, when: &str, demands: Vec<Demand>) -> RuleCategory {
@@ -189,6 +211,7 @@ pub(super) fn propose(record: &mut Record, offered: Option<i64>, state: Substitu
         settlements: Vec::new(),
         supersedes: None,
         note: String::new(),
+        life: SubstitutionLife::default(),
     };
     record.parts.insert(part.name.clone(), part);
     let name = substitution.name.clone();

@@ -10,7 +10,7 @@ use crate::builder::{id, name, v1_mut};
 
 type Forget = fn(&mut Record, &mut Departure);
 
-const FORGETS: [(&str, Forget); 38] = [
+const FORGETS: [(&str, Forget); 42] = [
     ("wheelbase", |record, _| {
         v1_mut(record).specification.wheelbase_mm = None
     }),
@@ -69,6 +69,23 @@ const FORGETS: [(&str, Forget); 38] = [
             .remove(&id("bolted"));
     }),
     ("evidence", |record, _| record.evidence.clear()),
+    ("proof asked for", |_, departure| {
+        departure.policy.proof_requirements.clear()
+    }),
+    ("proof", |record, _| {
+        record.evidence.remove(&name("evidence/drive"));
+    }),
+    ("date of a proof", |record, _| {
+        record
+            .evidence
+            .get_mut(&name("evidence/drive"))
+            .unwrap()
+            .issued_date = None;
+    }),
+    ("fact of a proof", |record, _| {
+        let drive = record.evidence.get_mut(&name("evidence/drive")).unwrap();
+        drive.facts.remove(&id("distance_km"));
+    }),
     ("legs", |_, departure| departure.legs.clear()),
     ("surfaces", |_, departure| departure.legs[1].surface_km.clear()),
     ("planned days", |record, departure| {

@@ -21,6 +21,7 @@ fn everything_known_and_within_limits_is_a_go() {
             "defects",
             "masses",
             "papers",
+            "proof",
             "restraint",
             "rules",
             "stance",
