@@ -73,6 +73,11 @@ on_both_databases! {
         assert_eq!(demanded(&recorded), ["engineer_certificate"]);
         assert_eq!(recorded.answer(), Answer::NotMet);
 
+        let container = recorded.category_changes.iter().find(|change| change.category == "container").unwrap();
+        let changed: Vec<&str> = container.changes.iter().map(|change| change.fact.as_str()).collect();
+        assert_eq!(changed, ["removable_without_tools", "plumbed"], "loosened and taken off the fuel system");
+        assert!(!container.cut_off);
+
         let loose = assess(&admin, facts(&[("removable_without_tools", Some(true)), ("plumbed", Some(false))])).await;
         assert_eq!(loose.category, "container");
         assert_eq!(demanded(&loose), ["container_record"]);

@@ -1,7 +1,8 @@
 //! `ostler rules`: what the rule packs make of a regulated item.
 
+use ostler_proto::v1::fact::Value;
 use ostler_proto::v1::regulated_item_service_client::RegulatedItemServiceClient;
-use ostler_proto::v1::{AssessRegulatedItemRequest, RegulatedItemAssessment};
+use ostler_proto::v1::{AssessRegulatedItemRequest, Fact, RegulatedItemAssessment};
 
 use super::Outcome;
 use super::verdict::{answer_tone, answer_words};
@@ -10,7 +11,7 @@ use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
 use crate::input;
 use crate::kinds::Kind;
-use crate::output::{Block, Cell, Document, Records, Tone};
+use crate::output::{Block, Cell, Document, Records, Tone, number};
 use crate::session::{Session, id_of, short};
 
 /// Asks the rule packs.
@@ -95,6 +96,7 @@ fn blocks(assessment: &RegulatedItemAssessment) -> Vec<Block> {
             blocks.push(Block::toned(4, Tone::Dim, format!("rule: {}", demand.source)));
         }
     }
+    blocks.extend(change_blocks(assessment));
     let text = format!(
         "By {}, version {}.",
         short(&assessment.rule_pack),
@@ -102,6 +104,43 @@ fn blocks(assessment: &RegulatedItemAssessment) -> Vec<Block> {
     );
     blocks.push(Block::toned(0, Tone::Dim, text));
     blocks
+}
+
+/// What would have to be otherwise for each other category.
+fn change_blocks(assessment: &RegulatedItemAssessment) -> Vec<Block> {
+    if assessment.category_changes.is_empty() {
+        return Vec::new();
+    }
+    let heading = "The smallest change of facts to each other category";
+    let mut blocks = vec![Block::toned(0, Tone::Heading, heading)];
+    for change in &assessment.category_changes {
+        let steps: Vec<String> = change
+            .changes
+            .iter()
+            .map(|step| {
+                let (from, to) = (fact_words(step.from.as_ref()), fact_words(step.to.as_ref()));
+                format!("{} from {from} to {to}", step.fact)
+            })
+            .collect();
+        let steps = match (steps.is_empty(), change.cut_off) {
+            (true, true) => "none was found before the search was cut off".to_owned(),
+            (true, false) => "none".to_owned(),
+            (false, true) => format!("{}; a smaller one may exist", steps.join(", ")),
+            (false, false) => steps.join(", "),
+        };
+        blocks.push(Block::line(2, format!("- {}: {steps}", change.category)));
+    }
+    blocks
+}
+
+fn fact_words(fact: Option<&Fact>) -> String {
+    match fact.and_then(|fact| fact.value.as_ref()) {
+        None => "not known".to_owned(),
+        Some(Value::Yes(true)) => "yes".to_owned(),
+        Some(Value::Yes(false)) => "no".to_owned(),
+        Some(Value::Number(value)) => number(*value),
+        Some(Value::Text(text)) => text.clone(),
+    }
 }
 
 /// A row per demand, and at least one.

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use ostler_core::check::Violation;
-use ostler_core::readiness::Packs;
+use ostler_core::readiness::{NoPack, Packs};
 use ostler_core::record::{Departure, Record};
 use ostler_proto::v1;
 
@@ -33,14 +33,15 @@ impl App {
         let mut item = convert::regulated_item::regulated_item(name, stored.message)?;
         convert::regulated_item::assume(&mut item, assumed_facts)?;
         let packs = Packs::of(&read.record, &departure);
-        let assessment =
-            packs
-                .assess(&read.record, &departure, &item)
-                .map_err(|no_pack| AppError::RecordIncomplete {
-                    name: item.name.to_string(),
-                    missing: no_pack.to_string(),
-                })?;
-        Ok(convert::regulated_item::assessment_message(assessment))
+        let incomplete = |no_pack: NoPack| AppError::RecordIncomplete {
+            name: item.name.to_string(),
+            missing: no_pack.to_string(),
+        };
+        let assessment = packs
+            .assess(&read.record, &departure, &item)
+            .map_err(incomplete)?;
+        let changes = packs.category_changes(&departure, &item).map_err(incomplete)?;
+        Ok(convert::regulated_item::assessment_message(assessment, changes))
     }
 }
 

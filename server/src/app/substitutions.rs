@@ -1,10 +1,9 @@
 //! The life of a substitution: recorded, fitted, withdrawn; and how its parts fit.
 
 use ostler_core::fit::{self as fitting, AssessmentChange, LifeStep, SubstitutionAssessment};
-use ostler_core::record::{Id, Name, Substitution, SubstitutionState};
+use ostler_core::record::{Id, Name, Substitution};
 use ostler_proto::v1;
 
-use super::backing::Backing;
 use super::kinds::{Fitments, Fleets, Kind, Substitutions, Vehicles, name_of};
 use super::record::Read;
 use super::standard::{check_etag, fresh, new_name};
@@ -219,11 +218,7 @@ pub(super) async fn step(
     check_etag(&stored, etag)?;
     let mut substitution = stored.message.clone();
     let approved = !substitution.approved_by.is_empty();
-    let mut now = state_of(substitution.state);
-    // What if the parts were in: asked of a copy of the record, before anybody approves it.
-    if step == LifeStep::Fit && now.is_open() && matches!(unit.backing(), Backing::Copy(_)) {
-        now = SubstitutionState::Approved;
-    }
+    let now = state_of(substitution.state);
     let state = fitting::state_after(now, step, approved).map_err(|problem| AppError::WrongState {
         name: name.to_string(),
         problem: problem.to_owned(),

@@ -2,8 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use ostler_core::record::{Name, RegulatedItem};
-use ostler_core::rules::{DemandAnswer, DemandAssessment, ItemAssessment, MissingFact};
+use ostler_core::record::{Fact, Name, RegulatedItem};
+use ostler_core::rules::{
+    CategoryChange, DemandAnswer, DemandAssessment, FactChange, ItemAssessment, MissingFact,
+};
 use ostler_proto::v1;
 
 use super::common::facts;
@@ -50,7 +52,10 @@ pub(crate) fn assume(item: &mut RegulatedItem, assumed: BTreeMap<String, v1::Fac
 }
 
 /// An assessment as a message.
-pub(crate) fn assessment_message(assessment: ItemAssessment) -> v1::RegulatedItemAssessment {
+pub(crate) fn assessment_message(
+    assessment: ItemAssessment,
+    category_changes: Vec<CategoryChange>,
+) -> v1::RegulatedItemAssessment {
     let ItemAssessment {
         regulated_item,
         rule_pack,
@@ -76,7 +81,43 @@ pub(crate) fn assessment_message(assessment: ItemAssessment) -> v1::RegulatedIte
         answer: demand_answer_message(answer).into(),
         reason,
         cautions,
+        category_changes: category_changes
+            .into_iter()
+            .map(category_change_message)
+            .collect(),
     }
+}
+
+fn category_change_message(change: CategoryChange) -> v1::CategoryChange {
+    let CategoryChange {
+        category,
+        changes,
+        cut_off,
+    } = change;
+    v1::CategoryChange {
+        category: category.into(),
+        changes: changes.into_iter().map(fact_change_message).collect(),
+        cut_off,
+    }
+}
+
+fn fact_change_message(change: FactChange) -> v1::FactChange {
+    let FactChange { fact, from, to } = change;
+    v1::FactChange {
+        fact: fact.into(),
+        from: Some(from.map_or_else(v1::Fact::default, fact_message)),
+        to: Some(fact_message(to)),
+    }
+}
+
+fn fact_message(fact: Fact) -> v1::Fact {
+    use v1::fact::Value;
+    let value = match fact {
+        Fact::YesNo(yes) => Value::Yes(yes),
+        Fact::Number(number) => Value::Number(number),
+        Fact::Text(text) => Value::Text(text),
+    };
+    v1::Fact { value: Some(value) }
 }
 
 fn missing_fact_message(missing: MissingFact) -> v1::MissingFact {

@@ -47,18 +47,11 @@ pub fn of(error: AppError) -> Status {
                 &metadata,
             )
         }
-        AppError::WrongState { name, problem: _ } => {
-            named(Code::FailedPrecondition, ErrorReason::WrongState, &message, &name)
+        AppError::WrongState { ref name, .. }
+        | AppError::NotSettled { ref name, .. }
+        | AppError::AssessmentOutdated { ref name, .. } => {
+            named(Code::FailedPrecondition, not_now(&error), &message, name)
         }
-        AppError::NotSettled { name, open: _ } => {
-            named(Code::FailedPrecondition, ErrorReason::NotSettled, &message, &name)
-        }
-        AppError::AssessmentOutdated { name, changes: _ } => named(
-            Code::FailedPrecondition,
-            ErrorReason::AssessmentOutdated,
-            &message,
-            &name,
-        ),
         AppError::RecordIncomplete { name, missing } => {
             let metadata = [("name", name.as_str()), ("missing", &missing)];
             plain(
@@ -98,6 +91,15 @@ pub fn of(error: AppError) -> Status {
             );
             internal()
         }
+    }
+}
+
+/// Why a resource is not in a state that allows a call.
+fn not_now(error: &AppError) -> ErrorReason {
+    match error {
+        AppError::NotSettled { .. } => ErrorReason::NotSettled,
+        AppError::AssessmentOutdated { .. } => ErrorReason::AssessmentOutdated,
+        _ => ErrorReason::WrongState,
     }
 }
 

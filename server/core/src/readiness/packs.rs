@@ -1,7 +1,9 @@
 //! The rule packs of a departure, and which of them speaks about an item.
 
 use crate::record::{Departure, Name, Record, RegulatedItem, RuleGate};
-use crate::rules::{CheckedPack, ItemAssessment, TravelDates, assess_item, check_pack};
+use crate::rules::{
+    CategoryChange, CheckedPack, ItemAssessment, TravelDates, assess_item, check_pack, smallest_changes,
+};
 
 /// The packs that a departure names, checked.
 #[derive(Debug)]
@@ -83,6 +85,26 @@ impl Packs {
         };
         let pack = self.pack_for(departure, item)?;
         assess_item(pack, item, record.evidence.values(), dates).map_err(|refused| NoPack::Item {
+            problem: refused.to_string(),
+        })
+    }
+
+    /// For every category that the item is not in, the smallest change of its facts that would reach it.
+    ///
+    /// # Errors
+    /// When no pack can assess it.
+    pub fn category_changes(
+        &self,
+        departure: &Departure,
+        item: &RegulatedItem,
+    ) -> Result<Vec<CategoryChange>, NoPack> {
+        let pack = self.pack_for(departure, item)?;
+        let Some(topic) = pack.topic(&item.topic) else {
+            return Err(NoPack::TopicUnknown {
+                topic: item.topic.to_string(),
+            });
+        };
+        smallest_changes(&topic, &item.facts).map_err(|refused| NoPack::Item {
             problem: refused.to_string(),
         })
     }

@@ -74,7 +74,7 @@ fn the_demo_is_whole() {
 }
 
 /// The record of a fleet file, as it would be read from the store.
-fn record_of(file: &FleetFile) -> Record {
+pub(super) fn record_of(file: &FleetFile) -> Record {
     let rows = file
         .resources
         .iter()

@@ -3,6 +3,7 @@
 mod demo;
 mod faults;
 mod format;
+mod packs;
 mod random;
 mod round_trip;
 
