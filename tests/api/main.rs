@@ -27,6 +27,7 @@ mod messages;
 mod plans;
 mod readiness;
 mod regulated_items;
+mod restraint;
 mod substitutions;
 mod verdict_over_time;
 mod writers;

@@ -97,7 +97,14 @@ async fn import(
         source: "no cargo items".into(),
     })?;
     let known = unit.rows_of_fleet(fleet).await?;
-    let messages: Vec<_> = rows.iter().map(|row| row.item.transcode_to_dynamic()).collect();
+    let mut messages = Vec::with_capacity(rows.len());
+    for row in rows {
+        let item = match known.get(&row.name).cloned() {
+            Some(stored) => row.over(&decode::<CargoItems>(stored)?.message),
+            None => row.item.clone(),
+        };
+        messages.push(item.transcode_to_dynamic());
+    }
     let incoming = rows.iter().zip(&messages).map(|(row, message)| Incoming {
         word: CargoItems::WORD,
         name: &row.name,

@@ -17,7 +17,7 @@ impl App {
     /// When the departure or the vehicle does not exist, or the vehicle does not go.
     pub async fn compute_loads(&self, request: v1::ComputeLoadsRequest) -> Result<v1::LoadResult, AppError> {
         let v1::ComputeLoadsRequest { departure, vehicle } = request;
-        let (read, departure, vehicle) = self.read_going(&departure, &vehicle).await?;
+        let (read, departure, vehicle) = self.read_going("", &departure, &vehicle).await?;
         let vehicle = known(&read, &vehicle)?;
         Ok(load_result_message(loads::compute(
             &read.record,
@@ -35,7 +35,7 @@ impl App {
         request: v1::ComputeLoadStatesRequest,
     ) -> Result<v1::ComputeLoadStatesResponse, AppError> {
         let v1::ComputeLoadStatesRequest { departure, vehicle } = request;
-        let (read, departure, vehicle) = self.read_going(&departure, &vehicle).await?;
+        let (read, departure, vehicle) = self.read_going("", &departure, &vehicle).await?;
         let vehicle = known(&read, &vehicle)?;
         Ok(load_states_message(loads::states(
             &read.record,
@@ -72,14 +72,23 @@ impl App {
         Ok(reconciliation_message(reconciliation))
     }
 
-    /// Reads a departure and checks that the vehicle goes on it.
-    async fn read_going(&self, departure: &str, vehicle: &str) -> Result<(Read, Departure, Name), AppError> {
-        let departure = name_of::<Departures>("departure", departure)?;
-        let vehicle = name_of::<Vehicles>("vehicle", vehicle)?;
+    /// Reads a departure and checks that the vehicle goes on it; both are fields of `parent` of the request.
+    pub(super) async fn read_going(
+        &self,
+        parent: &str,
+        departure: &str,
+        vehicle: &str,
+    ) -> Result<(Read, Departure, Name), AppError> {
+        let field = |name: &str| match parent {
+            "" => name.to_owned(),
+            parent => format!("{parent}.{name}"),
+        };
+        let departure = name_of::<Departures>(&field("departure"), departure)?;
+        let vehicle = name_of::<Vehicles>(&field("vehicle"), vehicle)?;
         let (read, departure) = self.read_departure(&departure).await?;
         if !departure.vehicles.iter().any(|going| going.vehicle == vehicle) {
             return Err(AppError::field(
-                "vehicle",
+                field("vehicle"),
                 format!("{vehicle} does not go on this departure"),
             ));
         }
@@ -87,7 +96,8 @@ impl App {
     }
 }
 
-fn known<'a>(read: &'a Read, vehicle: &Name) -> Result<&'a Vehicle, AppError> {
+/// The vehicle of what was read.
+pub(super) fn known<'a>(read: &'a Read, vehicle: &Name) -> Result<&'a Vehicle, AppError> {
     read.record
         .vehicles
         .get(vehicle)

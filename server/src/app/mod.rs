@@ -29,6 +29,7 @@ pub mod record;
 mod references;
 pub mod regulated_items;
 pub mod requests;
+mod restraint;
 pub mod sheets;
 pub mod standard;
 pub mod stored;

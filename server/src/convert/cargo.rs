@@ -1,9 +1,10 @@
 //! Cargo items.
 
-use ostler_core::record::{CargoItem, Name, Restraint};
+use ostler_core::record::{CargoItem, Name};
 use ostler_proto::v1;
 
 use super::common::{optional_mass, position};
+use super::restraint::optional_restraint;
 use super::{Converted, missing, names, optional_id, optional_name};
 
 pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoItem> {
@@ -35,22 +36,11 @@ pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoI
         unit_mass: optional_mass("unit_mass", unit_mass)?,
         position: place.map(position),
         category,
-        restraint: held.map(restraint),
+        restraint: optional_restraint("restraint", held)?,
         consumed,
         critical,
         hazard,
         shared_with: names("shared_with", shared_with)?,
         pinned,
     })
-}
-
-fn restraint(message: v1::Restraint) -> Restraint {
-    let v1::Restraint {
-        method,
-        capacity_forward_n,
-    } = message;
-    Restraint {
-        method,
-        capacity_forward_n,
-    }
 }

@@ -7,6 +7,7 @@ use ostler_core::record::{
 use ostler_proto::v1;
 
 use super::common::{optional_mass, position};
+use super::restraint::{closing_lashing, standard};
 use super::vehicle::fills;
 use super::{
     Converted, Within, by_id, date, each, id, missing, name as resource_name, names, optional_date,
@@ -121,6 +122,8 @@ fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         order_within_days,
         proof_requirements,
         weighing_mass_change_kg,
+        restraint_standard,
+        closing_lashing: closing,
     } = message;
     Ok(Policy {
         margin_warn_fraction,
@@ -136,6 +139,8 @@ fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         not_binding_gates: each("not_binding_gates", not_binding_gates, |gate| id("", gate))?,
         proof_requirements: each("proof_requirements", proof_requirements, proof_requirement)?,
         weighing_mass_change_kg,
+        restraint_standard: standard(restraint_standard),
+        closing_lashing: closing.map(closing_lashing),
     })
 }
 

@@ -20,6 +20,7 @@ pub(crate) mod part;
 pub(crate) mod plan;
 pub(crate) mod readiness;
 pub(crate) mod regulated_item;
+pub(crate) mod restraint;
 pub(crate) mod rule_pack;
 pub(crate) mod sheet;
 pub(crate) mod substitution;

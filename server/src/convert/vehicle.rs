@@ -10,6 +10,7 @@ use ostler_proto::v1;
 
 use super::common::{facts, hand, optional_mass, position, requirement};
 use super::fleet::fluid;
+use super::restraint::optional_restraint;
 use super::{Converted, Within, each, id, missing, optional_date, optional_id, optional_name};
 
 /// A vehicle without its fitments, which are resources of their own.
@@ -114,6 +115,7 @@ fn tank(message: v1::Tank) -> Converted<Tank> {
         empty_mass,
         position: place,
         note,
+        restraint: held_by,
     } = message;
     let mounting = match v1::TankMounting::try_from(mounting) {
         Ok(v1::TankMounting::Fixed) => TankMounting::Fixed,
@@ -130,6 +132,7 @@ fn tank(message: v1::Tank) -> Converted<Tank> {
         empty_mass: optional_mass("empty_mass", empty_mass)?,
         position: place.map(position).ok_or_else(|| missing("position"))?,
         note,
+        restraint: optional_restraint("restraint", held_by)?,
     })
 }
 

@@ -17,6 +17,7 @@ mod parts;
 mod plans;
 mod readiness;
 mod regulated_items;
+mod restraint;
 mod rule_packs;
 mod standard;
 pub mod status;
@@ -79,6 +80,7 @@ pub fn routes(app: App) -> Routes {
         plan_service_server::PlanServiceServer,
         readiness_service_server::ReadinessServiceServer,
         regulated_item_service_server::RegulatedItemServiceServer,
+        restraint_service_server::RestraintServiceServer,
         rule_pack_service_server::RulePackServiceServer,
         substitution_service_server::SubstitutionServiceServer,
         vehicle_service_server::VehicleServiceServer,

@@ -8,6 +8,7 @@ use prost::Message as _;
 use prost_reflect::{DynamicMessage, ReflectMessage, Value};
 use serde_json::{Value as Json, json};
 
+use super::calculations;
 use crate::demo::{self, DEPARTURE, FLEET};
 use crate::fixture::{KINDS, Kind, without};
 use crate::messages::{items, request, text};
@@ -23,7 +24,13 @@ pub(super) async fn all(client: &Client) -> BTreeMap<String, DynamicMessage> {
             add(&mut bases, base);
         }
     }
-    for (method, fields) in others().into_iter().chain(fits()).chain(verdicts()).chain(jobs()) {
+    for (method, fields) in others()
+        .into_iter()
+        .chain(fits())
+        .chain(verdicts())
+        .chain(jobs())
+        .chain(calculations::all())
+    {
         add(&mut bases, request(method, fields));
     }
     for base in files(client).await {

@@ -4,6 +4,7 @@
 //! field rules out.
 
 mod bases;
+mod calculations;
 mod variants;
 
 use std::collections::BTreeSet;

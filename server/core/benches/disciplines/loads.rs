@@ -61,6 +61,7 @@ fn specification() -> Specification {
         empty_mass: Some(kg(8.0)),
         position: at(2_000.0),
         note: String::new(),
+        restraint: None,
     };
     let zone = |index: usize| Zone {
         id: id(&format!("z{index}")),

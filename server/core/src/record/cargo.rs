@@ -1,6 +1,6 @@
 //! Cargo items.
 
-use super::{Id, Mass, Name, Position};
+use super::{Id, Mass, Name, Position, Restraint};
 
 /// A thing carried.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,13 +40,4 @@ impl CargoItem {
     pub fn mass_kg(&self) -> Option<f64> {
         self.unit_mass.map(|mass| mass.mass_kg * f64::from(self.quantity))
     }
-}
-
-/// How a thing is held.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Restraint {
-    /// The means.
-    pub method: String,
-    /// What it holds in the forward direction, newtons, 0 or more.
-    pub capacity_forward_n: Option<f64>,
 }

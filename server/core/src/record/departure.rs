@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Date, Id, Mass, Name, Position, TankFill};
+use super::{ClosingLashing, Date, Id, Mass, Name, Position, RestraintStandard, TankFill};
 
 /// A planned trip: when, where, who and what goes.
 #[derive(Debug, Clone, PartialEq)]
@@ -116,6 +116,10 @@ pub struct Policy {
     pub proof_requirements: Vec<ProofRequirement>,
     /// Kilograms of parts changed since a weighing above which it is stale. `None`: 25.
     pub weighing_mass_change_kg: Option<f64>,
+    /// The standard that restraint must meet, beside the multiples of this policy that are set.
+    pub restraint_standard: Option<RestraintStandard>,
+    /// The lashing with which shortfalls are closed. `None`: none named.
+    pub closing_lashing: Option<ClosingLashing>,
 }
 
 /// What must be proven of the vehicles that go, and how.

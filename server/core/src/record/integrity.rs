@@ -1,6 +1,8 @@
 //! What a single resource must keep to, beyond the range of each field: ids that are unique, places
 //! that exist in the vehicle, dates in order.
 
+pub mod restraint;
+mod tank;
 mod work;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -29,11 +31,6 @@ pub fn vehicle(vehicle: &Vehicle) -> Vec<Violation> {
     let specification = &vehicle.specification;
     unique(
         &mut check,
-        "specification.tanks",
-        specification.tanks.iter().map(|tank| &*tank.id),
-    );
-    unique(
-        &mut check,
         "specification.slots",
         specification.slots.iter().map(|slot| &*slot.id),
     );
@@ -42,17 +39,7 @@ pub fn vehicle(vehicle: &Vehicle) -> Vec<Violation> {
         "specification.zones",
         specification.zones.iter().map(|zone| &*zone.id),
     );
-    for (index, tank) in specification.tanks.iter().enumerate() {
-        if tank
-            .unusable_l
-            .is_some_and(|unusable_l| unusable_l > tank.capacity_l)
-        {
-            check.refuse(
-                format!("specification.tanks[{index}].unusable_l"),
-                format!("must be at most the capacity of {} l", tank.capacity_l),
-            );
-        }
-    }
+    tank::check(&mut check, specification);
     for (index, slot) in specification.slots.iter().enumerate() {
         let kinds = slot
             .requirements
@@ -202,6 +189,7 @@ pub fn cargo_item(item: &CargoItem, world: &World<'_>) -> Vec<Violation> {
         (None, Some(_)) => check.refuse("zone", "needs the vehicle it is in"),
         (_, None) => {}
     }
+    restraint::check(&mut check, "restraint", item.restraint.as_ref());
     finish(check)
 }
 

@@ -16,6 +16,7 @@ mod mass;
 mod note;
 mod part;
 mod precedence;
+mod restraint;
 mod rule_pack;
 mod substitution;
 mod vehicle;
@@ -23,7 +24,7 @@ mod weighing;
 mod workshop;
 
 pub use acceptance::Acceptance;
-pub use cargo::{CargoItem, Restraint};
+pub use cargo::CargoItem;
 pub use defect::{AcceptedCondition, Defect, Disposition, Severity};
 pub use departure::{
     CrewMember, Departure, DepartureVehicle, FactCondition, FactTest, Leg, Policy, ProofRequirement,
@@ -39,6 +40,7 @@ pub use part::{
     Adapter, BoltCircle, Comparison, Hand, Interface, InterfaceCrossing, InterfaceValue, Part, Requirement,
 };
 pub use precedence::Circles;
+pub use restraint::{ClosingLashing, Restraint, RestraintStandard};
 pub use rule_pack::{
     Demand, DemandKind, FactDeclaration, FactType, RuleCategory, RuleGate, RulePack, RuleSource, RuleTopic,
 };

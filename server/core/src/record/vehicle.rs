@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Date, Fact, Hand, Id, Mass, Name, Position, Requirement};
+use super::{Date, Fact, Hand, Id, Mass, Name, Position, Requirement, Restraint};
 
 /// One vehicle.
 #[derive(Debug, Clone, PartialEq)]
@@ -158,6 +158,8 @@ pub struct Tank {
     pub position: Position,
     /// Anything worth knowing.
     pub note: String,
+    /// How it is held. `None`: not known; what is fixed needs no record of it.
+    pub restraint: Option<Restraint>,
 }
 
 /// Litres in a tank.

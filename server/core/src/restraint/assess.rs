@@ -5,6 +5,7 @@ use super::holding::Holding;
 use super::lashing::{Block, FORCE_MAX_N, LashingGroup};
 use super::standard::{Direction, ScopeLimit, Standard};
 use super::us_rules::{self, AggregateCheck, CountCheck};
+use crate::answer::Answer;
 use crate::check::{Check, InvalidInput};
 
 /// Most groups of lashings or blocks on one item.
@@ -36,6 +37,18 @@ pub enum Verdict {
     NotKnown,
     /// Not held.
     Short,
+}
+
+impl Verdict {
+    /// What it means for a question of readiness.
+    pub fn answer(self) -> Answer {
+        match self {
+            Self::Held => Answer::Met,
+            Self::Doubtful => Answer::MetWithConditions,
+            Self::NotKnown => Answer::NotKnown,
+            Self::Short => Answer::NotMet,
+        }
+    }
 }
 
 /// Whether more lashings of one group's kind close a shortfall.

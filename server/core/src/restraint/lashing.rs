@@ -122,6 +122,11 @@ pub struct LashingGroup {
 }
 
 impl LashingGroup {
+    /// Whether it is a direct lashing without length, which holds nothing.
+    pub fn leads_nowhere(&self) -> bool {
+        matches!(self.geometry, Geometry::Direct { lead } if lead.length_mm() < 1e-3)
+    }
+
     /// Checks the group.
     ///
     /// # Errors
@@ -158,7 +163,7 @@ impl LashingGroup {
                 ] {
                     check.between(&format!("geometry.lead.{axis}"), value, -100_000.0, 100_000.0);
                 }
-                if check.passes() && lead.length_mm() < 1e-3 {
+                if check.passes() && self.leads_nowhere() {
                     check.refuse("geometry.lead", "must have a length");
                 }
             }

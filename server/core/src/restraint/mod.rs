@@ -5,28 +5,34 @@
 //! - [`mod@assess`]: required against provided per direction, the shortfall, and how many further
 //!   lashings close it.
 //! - [`us_rules`]: the counts and aggregates of 49 CFR 393.
-//! - [`capacity`]: the plain record of a forward capacity in kgf against the item's mass.
+//! - [`recorded`]: restraint as the record holds it, against what a departure asks.
+//! - [`vehicle`]: everything that a vehicle carries, each thing by each standard asked.
 //!
 //! Forces are horizontal or upward, in newtons, and act one direction at a time.
 
 pub mod assess;
-pub mod capacity;
 mod holding;
 pub mod lashing;
+pub mod recorded;
 pub mod standard;
 pub mod us_rules;
+pub mod vehicle;
 
 pub use assess::{Assessment, Closing, Item, Remedy, Row, Verdict, assess};
-pub use capacity::{ForwardCapacity, forward_capacity};
 pub use lashing::{Block, Geometry, LashingGroup, Lead, Ratings};
+pub use recorded::{HeldThing, assess_held};
 pub use standard::{Direction, Factors, Standard};
+pub use vehicle::{HeldRecord, VehicleRestraint, assess_vehicle};
 
 /// Standard gravity, m/s², exact by definition. One kgf is this many newtons.
 pub const GRAVITY_M_PER_S2: f64 = 9.806_65;
 
-/// Version of how a recorded capacity is held against what is asked. It changes when an answer may change
-/// for the same record.
-pub const FORMULA_VERSION: &str = "restraint/1";
+/// Version of how restraint is computed. It changes when an answer may change for the same record.
+pub const FORMULA_VERSION: &str = "restraint/2";
+
+/// What to show with a capacity that was only written down. Common practice, no source.
+pub const RECORD_CAUTION: &str = "A recorded capacity is as good as whoever wrote it down: nets, elastic cords and drawer \
+     catches have no rating unless it is marked.";
 
 /// What to show with every restraint assessment.
 pub const CAUTIONS: [&str; 4] = [

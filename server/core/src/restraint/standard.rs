@@ -24,6 +24,17 @@ impl Direction {
         Self::Right,
         Self::Upward,
     ];
+
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Forward => "forward",
+            Self::Rearward => "rearward",
+            Self::Left => "to the left",
+            Self::Right => "to the right",
+            Self::Upward => "upward",
+        }
+    }
 }
 
 /// Restraint asked for in each direction, as fractions of the item's weight.
@@ -269,7 +280,7 @@ impl Standard {
     }
 
     /// A departure's own factors, held against the lashing capacity with the friction rules of the
-    /// Australian guide.
+    /// Australian guide; upward unless the thing is fully contained.
     pub fn policy(factors: Factors, source: &str) -> Self {
         Self {
             id: "policy".to_owned(),
@@ -281,6 +292,7 @@ impl Standard {
                 factors,
                 strength: Strength::LashingCapacity,
             }],
+            upward: UpwardRule::UnlessFullyContained,
             ..Self::australian_guide_2018()
         }
     }

@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 
 use ostler_core::record::{
     AboardMass, CargoItem, CrewMember, Date, Departure, DepartureVehicle, Fitment, Fleet, Fluid, Id, Leg,
-    Mass, MassProvenance, Name, Part, Policy, Position, Readings, Record, Roof, Slot, Specification, Tank,
-    TankFill, TankMounting, Vehicle, VehicleSystem, Weighing, Zone,
+    Mass, MassProvenance, Name, Part, Policy, Position, Readings, Record, Restraint, Roof, Slot,
+    Specification, Tank, TankFill, TankMounting, Vehicle, VehicleSystem, Weighing, Zone,
 };
 
 pub(crate) fn id(text: &str) -> Id {
@@ -58,6 +58,19 @@ pub(crate) fn tank(tank: &str, fluid: Fluid, capacity_l: f64, position: Position
         empty_mass: None,
         position,
         note: String::new(),
+        restraint: None,
+    }
+}
+
+/// Held by `capacity_n` in every direction.
+pub(crate) fn held_by(capacity_n: f64) -> Restraint {
+    Restraint {
+        method: "bolted".to_owned(),
+        capacity_forward_n: Some(capacity_n),
+        capacity_rearward_n: Some(capacity_n),
+        capacity_sideways_n: Some(capacity_n),
+        capacity_upward_n: Some(capacity_n),
+        ..Restraint::default()
     }
 }
 

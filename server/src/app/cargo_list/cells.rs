@@ -174,6 +174,7 @@ impl<'a> Cells<'a> {
         (!method.is_empty() || capacity_forward_n.is_some()).then_some(v1::Restraint {
             method,
             capacity_forward_n,
+            ..v1::Restraint::default()
         })
     }
 }

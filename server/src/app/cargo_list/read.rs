@@ -38,6 +38,24 @@ pub(in crate::app) struct CargoRow {
 }
 
 impl CargoRow {
+    /// The item over the one that is stored: what the list has no column for stays as it is.
+    pub(in crate::app) fn over(&self, stored: &v1::CargoItem) -> v1::CargoItem {
+        let mut item = self.item.clone();
+        if let Some(held) = &stored.restraint {
+            let (method, capacity_forward_n) = match item.restraint.take() {
+                Some(listed) => (listed.method, listed.capacity_forward_n),
+                None => (String::new(), None),
+            };
+            let restraint = v1::Restraint {
+                method,
+                capacity_forward_n,
+                ..held.clone()
+            };
+            item.restraint = Some(restraint).filter(|restraint| *restraint != v1::Restraint::default());
+        }
+        item
+    }
+
     /// A violation of the field at `path` of the item, at its line and column in the list.
     pub(in crate::app) fn violation(&self, path: &str, problem: &str) -> Violation {
         violation(self.index, self.line, &self.columns, column_of(path), problem)

@@ -53,7 +53,8 @@ fn a_line_holds_an_item() {
             category: "tools".to_owned(),
             restraint: Some(v1::Restraint {
                 method: "drawer".to_owned(),
-                capacity_forward_n: Some(1176.8)
+                capacity_forward_n: Some(1176.8),
+                ..v1::Restraint::default()
             }),
             critical: true,
             shared_with: vec![
@@ -212,6 +213,7 @@ fn any_item() -> impl Strategy<Value = v1::CargoItem> {
                     restraint: (!method.is_empty() || capacity.is_some()).then_some(v1::Restraint {
                         method,
                         capacity_forward_n: capacity,
+                        ..v1::Restraint::default()
                     }),
                     consumed: yes[0],
                     critical: yes[1],
@@ -222,6 +224,33 @@ fn any_item() -> impl Strategy<Value = v1::CargoItem> {
                 }
             },
         )
+}
+
+#[test]
+fn what_the_list_has_no_column_for_stays() {
+    let list = format!("{}\nc1,tent,,,1,,,,,,,,net,50,,,,,\n", heading());
+    let rows = read(list.as_bytes(), &fleet()).unwrap();
+    let stored = v1::CargoItem {
+        display_name: "old".to_owned(),
+        restraint: Some(v1::Restraint {
+            method: "strap".to_owned(),
+            capacity_forward_n: Some(10.0),
+            capacity_upward_n: Some(7.0),
+            ..v1::Restraint::default()
+        }),
+        ..v1::CargoItem::default()
+    };
+    let item = rows[0].over(&stored);
+    assert_eq!(item.display_name, "tent");
+    let restraint = item.restraint.unwrap();
+    assert_eq!(
+        (
+            restraint.method.as_str(),
+            restraint.capacity_forward_n,
+            restraint.capacity_upward_n
+        ),
+        ("net", Some(50.0), Some(7.0))
+    );
 }
 
 proptest! {

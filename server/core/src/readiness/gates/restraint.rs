@@ -1,153 +1,334 @@
-//! Restraint: is every cargo item held forward as the policy asks?
+//! Restraint: is everything carried held as the departure asks, in every direction?
 //!
-//! The recorded forward capacity of an item, in newtons, against the policy's multiple of its weight. Only
-//! the forward direction is recorded, and only for cargo: the other directions, and containers of fuel and
-//! water, are not judged here.
+//! Cargo and containers, each by every standard that the policy names and by the policy's own multiples.
+//! A standard that does not cover the vehicle is a condition: its figures are guidance then.
 
 use super::{Finding, Gate, gate as build};
 use crate::answer::Answer;
-use crate::loads::CONFIDENCE_DEVIATIONS;
 use crate::readiness::Figure;
-use crate::record::{CargoItem, Departure, Record, Vehicle};
-use crate::restraint::capacity::RECORD_CAUTION;
-use crate::restraint::{FORMULA_VERSION, GRAVITY_M_PER_S2, forward_capacity};
+use crate::record::{Departure, Record, Vehicle};
+use crate::restraint::standard::{ScopeLimit, Standard};
+use crate::restraint::vehicle::{HeldRecord, VehicleRestraint, assess_vehicle};
+use crate::restraint::{Assessment, Direction, FORMULA_VERSION, RECORD_CAUTION, Remedy, Row, Verdict};
 
-/// Most items that a finding about missing data names.
+/// Most things that a finding about missing data names.
 const NAMED_MAX: usize = 4;
 
 /// Restraint.
 pub(super) fn gate(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Gate {
-    let aboard: Vec<&CargoItem> = record
-        .cargo_items
-        .values()
-        .filter(|item| item.vehicle.as_ref() == Some(&vehicle.name))
+    let restraint = assess_vehicle(record, departure, vehicle);
+    let mut findings = Vec::new();
+    if !restraint.held.is_empty() {
+        findings.extend(policy(&restraint, departure));
+        findings.extend(scope(&restraint, vehicle));
+        findings.extend(restraint.held.iter().filter_map(|held| judge(&restraint, held)));
+        findings.extend(not_known(&restraint));
+    }
+    let titles: Vec<&str> = restraint
+        .asked
+        .standards
+        .iter()
+        .map(|standard| standard.title.as_str())
         .collect();
-    let findings = match departure.policy.restraint_forward_g {
-        Some(forward_g) => held(&aboard, departure, forward_g),
-        None if aboard.is_empty() => Vec::new(),
-        None => vec![no_policy(departure)],
-    };
-    let met = match (aboard.len(), departure.policy.restraint_forward_g) {
-        (0, _) | (_, None) => "no cargo is aboard".to_owned(),
-        (count, Some(forward_g)) => {
-            format!("each of the {count} cargo items is held forward at {forward_g} times its weight")
-        }
+    let met = match restraint.held.len() {
+        0 => "nothing that needs restraint is aboard".to_owned(),
+        count => format!(
+            "each of the {count} things carried is held in every direction: {}",
+            titles.join("; ")
+        ),
     };
     build(
         "restraint",
-        "Is every cargo item held as the policy asks?",
+        "Is everything carried held as the departure asks?",
         findings,
         met,
     )
 }
 
-fn no_policy(departure: &Departure) -> Finding {
-    let text = "how strongly cargo must be held forward is not known";
-    let mut finding = Finding::new(Answer::NotKnown, text, vec![departure.name.clone()])
-        .remedy("set restraint_forward_g in the policy of the departure")
-        .basis(FORMULA_VERSION);
-    finding
-        .missing
-        .push("the policy's restraint_forward_g".to_owned());
-    finding
-}
-
-fn held(aboard: &[&CargoItem], departure: &Departure, forward_g: f64) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    let mut unknown: Vec<(&CargoItem, String)> = Vec::new();
-    for item in aboard {
-        match judge(item, departure, forward_g) {
-            Ok(finding) => findings.extend(finding),
-            Err(missing) => unknown.push((*item, missing)),
-        }
+/// What the policy does not say.
+fn policy(restraint: &VehicleRestraint, departure: &Departure) -> Option<Finding> {
+    if restraint.asked.missing.is_empty() {
+        return None;
     }
-    findings.extend(not_known(&unknown));
-    findings
-}
-
-/// What is wrong with how an item is held, if anything; else what is missing to tell.
-fn judge(item: &CargoItem, departure: &Departure, forward_g: f64) -> Result<Option<Finding>, String> {
-    let id = item.name.id();
-    let mass = item.unit_mass.ok_or_else(|| format!("{id}: its mass"))?;
-    let capacity_n = item
-        .restraint
-        .as_ref()
-        .and_then(|restraint| restraint.capacity_forward_n)
-        .ok_or_else(|| format!("{id}: what holds it forward, newtons"))?;
-    let capacity_kgf = capacity_n / GRAVITY_M_PER_S2;
-    let held = forward_capacity(item.quantity, mass.mass_kg, Some(capacity_kgf), forward_g)
-        .map_err(|refused| format!("{id}: {refused}"))?;
-    let required_n = held.required_kgf * GRAVITY_M_PER_S2;
-    let shortfall_n = held.shortfall_kgf.unwrap_or(f64::INFINITY) * GRAVITY_M_PER_S2;
-    // All pieces of an item share the error of their unit mass.
-    let uncertainty_n = mass
-        .tolerance_kg
-        .map(|tolerance_kg| tolerance_kg * f64::from(item.quantity) * forward_g * GRAVITY_M_PER_S2);
-    let deviations = departure
-        .policy
-        .confidence_deviations
-        .unwrap_or(CONFIDENCE_DEVIATIONS);
-    let spare_n = capacity_n - required_n;
-    let in_doubt = spare_n < deviations * uncertainty_n.unwrap_or(0.0);
-    let title = format!("{} ({id})", item.display_name);
-    let asks = format!("{forward_g} times its weight asks for {required_n:.0} N");
-    let (answer, text) = if shortfall_n > 0.0 {
-        let text =
-            format!("{title} is held forward by {capacity_n:.0} N and {asks}: {shortfall_n:.0} N short");
-        (Answer::NotMet, text)
-    } else if in_doubt {
-        let text = format!(
-            "{title} is held forward by {capacity_n:.0} N and {asks}, which is closer than its mass is known"
-        );
-        (Answer::MetWithConditions, text)
-    } else {
-        return Ok(None);
-    };
-    let mut finding = Finding::new(answer, text, vec![item.name.clone()])
-        .remedy(format!(
-            "hold it by something rated for {required_n:.0} N or more, or leave it behind. {RECORD_CAUTION}"
-        ))
+    let text = format!(
+        "how strongly cargo must be held is not known: {}",
+        restraint.asked.missing.join(", ")
+    );
+    let mut finding = Finding::new(Answer::NotKnown, text, vec![departure.name.clone()])
+        .remedy("name a restraint_standard in the policy of the departure, or set its multiples in all four directions")
         .basis(FORMULA_VERSION);
-    finding.figures = vec![
-        Figure {
-            id: "restraint_required_n".to_owned(),
-            value: required_n,
-            limit: Some(capacity_n),
-            uncertainty: uncertainty_n,
-        },
-        Figure {
-            id: "restraint_spare_n".to_owned(),
-            value: spare_n,
-            limit: None,
-            uncertainty: uncertainty_n,
-        },
-    ];
-    Ok(Some(finding))
+    finding.missing.clone_from(&restraint.asked.missing);
+    Some(finding)
 }
 
-/// One finding for all items of which something is missing.
-fn not_known(unknown: &[(&CargoItem, String)]) -> Option<Finding> {
+/// Standards that do not cover the vehicle, or of which that is not known.
+fn scope(restraint: &VehicleRestraint, vehicle: &Vehicle) -> Vec<Finding> {
+    let limits = restraint
+        .asked
+        .standards
+        .iter()
+        .flat_map(|standard| standard.scope.iter().map(move |limit| (standard, limit)));
+    limits
+        .filter_map(|(standard, limit)| out_of_scope(standard, limit, vehicle))
+        .collect()
+}
+
+fn out_of_scope(standard: &Standard, limit: &ScopeLimit, vehicle: &Vehicle) -> Option<Finding> {
+    let above_kg = limit.gross_mass_above_kg?;
+    let records = vec![vehicle.name.clone()];
+    let basis = format!("{FORMULA_VERSION}, {}", standard.id);
+    match vehicle.specification.gross_mass_kg {
+        None => {
+            let text = format!("whether {} covers the vehicle is not known", standard.title);
+            let mut finding = Finding::new(Answer::NotKnown, text, records)
+                .remedy("record the gross mass")
+                .basis(basis);
+            finding.missing.push("the gross mass".to_owned());
+            Some(finding)
+        }
+        Some(gross_kg) if gross_kg <= above_kg => {
+            let text = format!(
+                "{} does not cover this vehicle of {gross_kg:.0} kg gross mass: {}",
+                standard.title, limit.text
+            );
+            let finding = Finding::new(Answer::MetWithConditions, text, records)
+                .remedy("take its figures as guidance, and ask more than it does or name a standard that covers the vehicle")
+                .basis(basis);
+            Some(finding)
+        }
+        Some(_) => None,
+    }
+}
+
+/// What is wrong with how a thing is held, if anything is known to be.
+fn judge(restraint: &VehicleRestraint, held: &HeldRecord) -> Option<Finding> {
+    let answer = held.answer();
+    if !matches!(answer, Answer::NotMet | Answer::MetWithConditions) {
+        return None;
+    }
+    let title = title(held);
+    let mut sentences = Vec::new();
+    let mut remedies = Vec::new();
+    let mut figures = Vec::new();
+    let mut basis = FORMULA_VERSION.to_owned();
+    for (standard, assessment) in restraint.asked.standards.iter().zip(&held.assessments) {
+        if assessment.verdict.answer() != answer {
+            continue;
+        }
+        basis = format!("{basis}, {}", standard.id);
+        let by = if standard.id == "policy" {
+            String::new()
+        } else {
+            format!(" ({})", standard.title)
+        };
+        for (row, direction) in worst_rows(assessment) {
+            sentences.push(format!("{}{by}", row_text(held, row, direction)));
+            remedies.push(row_remedy(row, direction));
+            figures.extend(row_figures(held, row));
+        }
+        sentences.extend(
+            beside_rows(assessment)
+                .into_iter()
+                .map(|text| format!("{text}{by}")),
+        );
+    }
+    remedies.dedup();
+    let remedy = if remedies.is_empty() {
+        "add lashings, or leave it behind".to_owned()
+    } else {
+        remedies.join("; ")
+    };
+    let mut finding = Finding::new(
+        answer,
+        format!("{title} {}", sentences.join("; it ")),
+        held.record.iter().cloned().collect(),
+    )
+    .remedy(format!("{remedy}. {RECORD_CAUTION}"))
+    .basis(basis);
+    finding.figures = figures;
+    Some(finding)
+}
+
+fn title(held: &HeldRecord) -> String {
+    format!("{} ({})", held.display_name, held.id())
+}
+
+/// The rows that make the verdict of an assessment, the largest shortfall first, each with its direction in
+/// words: both sides are one when they stand alike.
+fn worst_rows(assessment: &Assessment) -> Vec<(&Row, &'static str)> {
+    let mut rows: Vec<&Row> = assessment
+        .rows
+        .iter()
+        .filter(|row| row.verdict == assessment.verdict)
+        .collect();
+    rows.sort_by(|left, right| right.shortfall_n.total_cmp(&left.shortfall_n));
+    let twin = |row: &Row, side: Direction| {
+        rows.iter().any(|other| {
+            other.direction == side
+                && other.criterion == row.criterion
+                && (other.required_n, other.provided_n) == (row.required_n, row.provided_n)
+        })
+    };
+    rows.iter()
+        .filter(|row| row.direction != Direction::Right || !twin(row, Direction::Left))
+        .map(|row| match row.direction {
+            Direction::Left if twin(row, Direction::Right) => (*row, "to either side"),
+            direction => (*row, direction.word()),
+        })
+        .collect()
+}
+
+fn row_text(held: &HeldRecord, row: &Row, direction: &str) -> String {
+    let Row {
+        required_n,
+        provided_n,
+        shortfall_n,
+        ..
+    } = row;
+    let times = held.weight_n().map_or(String::new(), |weight_n| {
+        format!("{} times ", round(required_n / weight_n))
+    });
+    let asks =
+        format!("is held {direction} by {provided_n:.0} N and {times}its weight asks for {required_n:.0} N");
+    match row.verdict {
+        Verdict::Short => format!("{asks}: {shortfall_n:.0} N short"),
+        _ => format!("{asks}, which is closer than its mass is known"),
+    }
+}
+
+fn round(multiple: f64) -> f64 {
+    (multiple * 1e3).round() / 1e3
+}
+
+fn row_remedy(row: &Row, direction: &str) -> String {
+    let rated = format!("hold it {direction} by {:.0} N or more", row.required_n);
+    let further: Vec<String> = row
+        .closing
+        .iter()
+        .filter_map(|closing| match closing.remedy {
+            Remedy::Further(count) => Some(format!("{count} more of {}", closing.group)),
+            Remedy::CannotClose | Remedy::NotKnown => None,
+        })
+        .collect();
+    if further.is_empty() {
+        format!("{rated}, or leave it behind")
+    } else {
+        format!("{rated}: {}; or leave it behind", further.join(" or "))
+    }
+}
+
+fn row_figures(held: &HeldRecord, row: &Row) -> [Figure; 2] {
+    let side = match row.direction {
+        Direction::Forward => "forward",
+        Direction::Rearward => "rearward",
+        Direction::Left => "left",
+        Direction::Right => "right",
+        Direction::Upward => "upward",
+    };
+    let uncertainty = held
+        .mass_tolerance_kg
+        .zip(held.mass_kg)
+        .filter(|(_, mass_kg)| *mass_kg > 0.0)
+        .map(|(tolerance_kg, mass_kg)| row.required_n * tolerance_kg / mass_kg);
+    let figure = |what: &str, value, limit| Figure {
+        id: format!("restraint_{side}_{what}_n"),
+        value,
+        limit,
+        uncertainty,
+    };
+    [
+        figure("required", row.required_n, Some(row.provided_n)),
+        figure("spare", row.provided_n - row.required_n, None),
+    ]
+}
+
+/// Shortfalls of the aggregate and the count of lashings.
+fn beside_rows(assessment: &Assessment) -> Vec<String> {
+    let mut texts = Vec::new();
+    if let Some(aggregate) = &assessment.aggregate
+        && aggregate.verdict == assessment.verdict
+    {
+        texts.push(format!(
+            "has lashings of {:.0} N working load limit together, and {:.0} N are asked for",
+            aggregate.provided_n, aggregate.required_n
+        ));
+    }
+    if let Some(count) = &assessment.count
+        && count.verdict == assessment.verdict
+        && let Some(required) = count.required
+    {
+        texts.push(format!(
+            "has {} lashings, and its length and mass ask for {required}",
+            count.provided
+        ));
+    }
+    texts
+}
+
+/// One finding for all things of which something is missing.
+fn not_known(restraint: &VehicleRestraint) -> Option<Finding> {
+    let unknown: Vec<&HeldRecord> = restraint
+        .held
+        .iter()
+        .filter(|held| {
+            held.answer() == Answer::NotKnown
+                // Without anything asked, that is what is missing, and it is said already.
+                && (!restraint.asked.standards.is_empty() || !held.missing.is_empty())
+        })
+        .collect();
     if unknown.is_empty() {
         return None;
     }
-    let named: Vec<String> = unknown
-        .iter()
-        .take(NAMED_MAX)
-        .map(|(item, _)| format!("{} ({})", item.display_name, item.name.id()))
-        .collect();
+    let named: Vec<String> = unknown.iter().take(NAMED_MAX).map(|held| title(held)).collect();
     let more = match unknown.len().saturating_sub(NAMED_MAX) {
         0 => String::new(),
         count => format!(" and {count} more"),
     };
     let text = format!(
-        "how {} of the cargo items are held is not known: {}{more}",
+        "how {} of the things carried are held is not known: {}{more}",
         unknown.len(),
         named.join(", ")
     );
-    let records = unknown.iter().map(|(item, _)| item.name.clone()).collect();
+    let records = unknown.iter().filter_map(|held| held.record.clone()).collect();
     let mut finding = Finding::new(Answer::NotKnown, text, records)
-        .remedy("record the mass of each and what its restraint holds in the forward direction")
+        .remedy("record the mass of each and what holds it in every direction: capacities, or lashings and friction")
         .basis(FORMULA_VERSION);
-    finding.missing = unknown.iter().map(|(_, missing)| missing.clone()).collect();
+    finding.records.dedup();
+    finding.missing = unknown
+        .iter()
+        .map(|held| format!("{}: {}", held.id(), missing_of(held).join(", ")))
+        .collect();
     Some(finding)
+}
+
+/// What is missing of a thing, each datum once.
+fn missing_of(held: &HeldRecord) -> Vec<String> {
+    let mut missing = held.missing.clone();
+    for assessment in &held.assessments {
+        let aggregate = assessment.aggregate.iter().flat_map(|check| &check.missing);
+        let unknown = assessment
+            .rows
+            .iter()
+            .filter(|row| row.verdict == Verdict::NotKnown);
+        let rows = unknown.flat_map(|row| {
+            row.missing.iter().map(|datum| match datum.as_str() {
+                "item.friction" => "its friction".to_owned(),
+                block if block.starts_with("blocks[") => {
+                    format!("what holds it {}", row.direction.word())
+                }
+                other => other.to_owned(),
+            })
+        });
+        missing.extend(rows.chain(aggregate.cloned()));
+        if assessment
+            .count
+            .as_ref()
+            .is_some_and(|count| count.required.is_none())
+        {
+            missing.push("its length".to_owned());
+        }
+    }
+    missing.sort_unstable();
+    missing.dedup();
+    missing
 }

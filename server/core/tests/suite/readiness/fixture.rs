@@ -7,11 +7,11 @@ use ostler_core::readiness::{Finding, Gate, Readiness, assess};
 use ostler_core::record::{
     Comparison, Defect, Demand, DemandKind, Departure, Disposition, Evidence, EvidenceKind, EvidenceResult,
     Fact, FactCondition, FactDeclaration, FactTest, FactType, Interface, InterfaceValue, Name,
-    ProofRequirement, Record, RegulatedItem, Replacement, Requirement, Restraint, RuleCategory, RuleGate,
+    ProofRequirement, Record, RegulatedItem, Replacement, Requirement, RuleCategory, RuleGate,
     RulePack, RuleSource, RuleTopic, Severity, Substitution, SubstitutionLife, SubstitutionState,
 };
 
-use crate::builder::{add_way, date, departure, id, name, record, v1_mut};
+use crate::builder::{add_way, date, departure, held_by, id, name, record, v1_mut};
 
 /// A vehicle within its limits, a carried tank that needs nothing, and an inspection in date.
 pub(super) fn ready() -> (Record, Departure) {
@@ -19,11 +19,11 @@ pub(super) fn ready() -> (Record, Departure) {
     let mut departure = departure();
     add_way(&mut departure);
     departure.policy.restraint_forward_g = Some(0.8);
+    departure.policy.restraint_rearward_g = Some(0.5);
+    departure.policy.restraint_sideways_g = Some(0.5);
+    departure.policy.restraint_up_g = Some(0.2);
     for item in record.cargo_items.values_mut() {
-        item.restraint = Some(Restraint {
-            method: "strap".to_owned(),
-            capacity_forward_n: Some(1_000.0),
-        });
+        item.restraint = Some(held_by(1_000.0));
     }
     let pack = pack("first", "2027-01-01");
     departure.rule_packs.push(pack.name.clone());

@@ -2,7 +2,8 @@
 
 use ostler_core::readiness::Verdict;
 use ostler_core::record::{
-    Comparison, Departure, Fluid, Hand, Interface, InterfaceValue, Record, Requirement, TankMounting,
+    Comparison, Departure, Fluid, Hand, Interface, InterfaceValue, Record, Requirement, Restraint,
+    TankMounting,
 };
 
 use super::fixture::{of, ready};
@@ -10,7 +11,7 @@ use crate::builder::{id, name, v1_mut};
 
 type Forget = fn(&mut Record, &mut Departure);
 
-const FORGETS: [(&str, Forget); 42] = [
+const FORGETS: [(&str, Forget); 47] = [
     ("wheelbase", |record, _| {
         v1_mut(record).specification.wheelbase_mm = None
     }),
@@ -112,15 +113,35 @@ const FORGETS: [(&str, Forget); 42] = [
     ("fuel of the engine", |record, _| {
         v1_mut(record).specification.tanks[0].mounting = TankMounting::Container;
     }),
-    ("restraint policy", |_, departure| {
+    ("forward restraint policy", |_, departure| {
         departure.policy.restraint_forward_g = None;
+    }),
+    ("rearward restraint policy", |_, departure| {
+        departure.policy.restraint_rearward_g = None;
+    }),
+    ("sideways restraint policy", |_, departure| {
+        departure.policy.restraint_sideways_g = None;
+    }),
+    ("upward restraint policy", |_, departure| {
+        departure.policy.restraint_up_g = None;
     }),
     ("restraint", |record, _| {
         record.cargo_items.values_mut().next().unwrap().restraint = None;
     }),
-    ("restraint capacity", |record, _| {
-        let item = record.cargo_items.values_mut().next().unwrap();
-        item.restraint.as_mut().unwrap().capacity_forward_n = None;
+    ("forward capacity", |record, _| {
+        held(record).capacity_forward_n = None
+    }),
+    ("rearward capacity", |record, _| {
+        held(record).capacity_rearward_n = None
+    }),
+    ("sideways capacity", |record, _| {
+        held(record).capacity_sideways_n = None
+    }),
+    ("upward capacity", |record, _| {
+        held(record).capacity_upward_n = None
+    }),
+    ("restraint of a container", |record, _| {
+        v1_mut(record).specification.tanks[1].mounting = TankMounting::Container;
     }),
     ("hand", |record, _| {
         let mut slot = crate::builder::slot("mirror.left", 500.0);
@@ -138,6 +159,12 @@ const FORGETS: [(&str, Forget); 42] = [
     ("pack named", |_, departure| departure.rule_packs.clear()),
     ("pack", |record, _| record.rule_packs.clear()),
 ];
+
+/// How the first cargo item is held.
+fn held(record: &mut Record) -> &mut Restraint {
+    let item = record.cargo_items.values_mut().next().unwrap();
+    item.restraint.as_mut().unwrap()
+}
 
 #[test]
 fn taking_any_input_away_never_lets_a_departure_go() {

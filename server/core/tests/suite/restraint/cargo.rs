@@ -1,6 +1,12 @@
-//! The recorded forward capacities of the invented convoy's 121 cargo lines.
+//! Restraint as the record holds it: stated capacities of the invented convoy's 121 cargo lines, lashings beside
+//! them, and the lashing that closes a shortfall.
 
-use ostler_core::restraint::forward_capacity;
+use ostler_core::record::{ClosingLashing, Policy, Restraint, RestraintStandard};
+use ostler_core::restraint::recorded::asked;
+use ostler_core::restraint::{
+    Assessment, Direction, Factors, GRAVITY_M_PER_S2, Geometry, HeldThing, LashingGroup, Lead, Ratings,
+    Remedy, Standard, Verdict, assess_held,
+};
 
 /// Line, pieces, mass of one piece in kg, forward capacity in kgf.
 const LINES: &str = "
@@ -44,16 +50,19 @@ fn exactly_the_four_stated_shortfalls_are_found() {
             panic!("{line}")
         };
         let capacity_kgf: f64 = capacity_kgf.parse().unwrap();
-        let found = forward_capacity(
-            pieces.parse().unwrap(),
-            unit_mass_kg.parse().unwrap(),
-            Some(capacity_kgf),
-            0.8,
-        )
-        .unwrap();
-        if found.shortfall_kgf.unwrap() > 0.0 {
-            short.push((id, (found.required_kgf * 1e6).round() / 1e6, capacity_kgf));
+        let mass_kg = pieces.parse::<f64>().unwrap() * unit_mass_kg.parse::<f64>().unwrap();
+        let found = by_policy(mass_kg, &bolted(capacity_kgf * GRAVITY_M_PER_S2), None);
+        let forward = row(&found, Direction::Forward);
+        let required_kgf = forward.required_n / GRAVITY_M_PER_S2;
+        if forward.shortfall_n > 0.0 {
+            short.push((id, (required_kgf * 1e6).round() / 1e6, capacity_kgf));
         }
+        // The other directions ask for less, and the same capacity holds there.
+        let other_short = found
+            .rows
+            .iter()
+            .any(|row| row.direction != Direction::Forward && row.verdict != Verdict::Held);
+        assert!(!other_short, "{id}");
     }
     assert_eq!(
         short,
@@ -68,9 +77,164 @@ fn exactly_the_four_stated_shortfalls_are_found() {
 
 #[test]
 fn an_exact_capacity_is_no_shortfall_and_an_unknown_one_no_answer() {
-    let exact = forward_capacity(3, 0.1, Some(0.8 * 0.3), 0.8).unwrap();
-    assert_eq!(exact.shortfall_kgf, Some(0.0));
-    assert_eq!(forward_capacity(1, 10.0, None, 0.8).unwrap().shortfall_kgf, None);
-    let refused = forward_capacity(0, -1.0, Some(f64::NAN), 11.0).unwrap_err();
-    assert_eq!(refused.violations.len(), 4);
+    let exact = by_policy(0.3, &bolted(0.8 * 0.3 * GRAVITY_M_PER_S2), None);
+    assert_eq!(exact.verdict, Verdict::Held);
+    let unknown = by_policy(10.0, &Restraint::default(), None);
+    assert_eq!(unknown.verdict, Verdict::NotKnown);
+    let forward_only = Restraint {
+        capacity_forward_n: Some(1_000.0),
+        ..Restraint::default()
+    };
+    let found = by_policy(10.0, &forward_only, None);
+    assert_eq!(found.verdict, Verdict::NotKnown);
+    assert_eq!(row(&found, Direction::Forward).verdict, Verdict::Held);
+    assert_eq!(row(&found, Direction::Rearward).verdict, Verdict::NotKnown);
+}
+
+/// 100 kg short of everything: 0.8 x 100 x 9.80665 = 784.5 N forward. A direct lashing of 300 N at 60 degrees
+/// gives 150 N level and 259.8 N upward: 6 for forward, 4 for 490.3 N to the others, 1 for 196.1 N upward
+/// (own calculation).
+#[test]
+fn a_closing_lashing_counts_itself_against_each_direction() {
+    let closing = ClosingLashing {
+        name: "strap".to_owned(),
+        ratings: Ratings {
+            lashing_capacity_n: Some(300.0),
+            ..Ratings::default()
+        },
+        angle_to_deck_deg: 60.0,
+    };
+    let restraint = bolted(0.0);
+    let found = by_policy(100.0, &restraint, Some(&closing));
+    assert_eq!(found.verdict, Verdict::Short);
+    for (direction, further) in [
+        (Direction::Forward, 6),
+        (Direction::Rearward, 4),
+        (Direction::Left, 4),
+        (Direction::Right, 4),
+        (Direction::Upward, 1),
+    ] {
+        let closing = &row(&found, direction).closing;
+        assert_eq!(closing.len(), 1, "{direction:?}");
+        assert_eq!(closing[0].remedy, Remedy::Further(further), "{direction:?}");
+    }
+    let mut steep = closing.clone();
+    steep.angle_to_deck_deg = 91.0;
+    let refused = assess_held(&thing(100.0, &restraint), &policy(), None, Some(&steep)).unwrap_err();
+    assert_eq!(refused.violations[0].field, "closing_lashing.angle_to_deck_deg");
+}
+
+#[test]
+fn lashings_hold_beside_what_is_stated_and_need_the_friction_they_rely_on() {
+    let lashed = Restraint {
+        friction: None,
+        lashings: vec![LashingGroup {
+            name: "tie-down".to_owned(),
+            count: 2,
+            ratings: Ratings {
+                lashing_capacity_n: Some(20_000.0),
+                tension_n: Some(3_000.0),
+                ..Ratings::default()
+            },
+            geometry: Geometry::TieDown {
+                angle_to_deck_deg: 60.0,
+            },
+        }],
+        ..Restraint::default()
+    };
+    let found = by_policy(100.0, &lashed, None);
+    assert_eq!(found.verdict, Verdict::NotKnown);
+    let known = Restraint {
+        friction: Some(0.3),
+        ..lashed.clone()
+    };
+    assert_eq!(by_policy(100.0, &known, None).verdict, Verdict::Held);
+    // Bolted forward as well: only more, never less.
+    let both = Restraint {
+        capacity_forward_n: Some(500.0),
+        ..known.clone()
+    };
+    let forward_n = |restraint| row(&by_policy(100.0, restraint, None), Direction::Forward).provided_n;
+    assert!((forward_n(&both) - forward_n(&known) - 500.0).abs() < 1e-9);
+}
+
+/// 49 CFR 393.106(d) asks for the working load limits of tie-downs; what is bolted has none to ask for.
+#[test]
+fn the_aggregate_is_asked_of_lashings_only() {
+    let us = Standard::us_49_cfr_393();
+    let bolted = bolted(1_000.0);
+    let found = assess_held(&thing(50.0, &bolted), &us, None, None).unwrap();
+    assert!(found.aggregate.is_none() && found.count.is_none());
+    let lashed = Restraint {
+        lashings: vec![LashingGroup {
+            name: "chain".to_owned(),
+            count: 1,
+            ratings: Ratings::default(),
+            geometry: Geometry::Direct {
+                lead: Lead::from_angles(30.0, 180.0),
+            },
+        }],
+        ..bolted
+    };
+    let found = assess_held(&thing(50.0, &lashed), &us, None, None).unwrap();
+    assert!(found.aggregate.is_some() && found.count.is_some());
+}
+
+#[test]
+fn a_policy_asks_by_its_standard_and_by_its_multiples_and_says_what_is_missing() {
+    assert_eq!(asked(&Policy::default()).missing.len(), 4);
+    let named = Policy {
+        restraint_standard: Some(RestraintStandard::En12195Part1Of2010),
+        ..Policy::default()
+    };
+    let by_standard = asked(&named);
+    assert!(by_standard.missing.is_empty());
+    assert_eq!(by_standard.standards[0].id, "en-12195-1-2010");
+    let both = Policy {
+        restraint_forward_g: Some(0.8),
+        restraint_rearward_g: Some(0.5),
+        restraint_sideways_g: Some(0.5),
+        restraint_up_g: Some(0.2),
+        ..named.clone()
+    };
+    assert_eq!(asked(&both).standards.len(), 2);
+    let part = Policy {
+        restraint_up_g: None,
+        ..both
+    };
+    assert_eq!(asked(&part).missing, ["the policy's restraint_up_g"]);
+}
+
+fn bolted(capacity_n: f64) -> Restraint {
+    crate::builder::held_by(capacity_n)
+}
+
+fn policy() -> Standard {
+    let factors = Factors {
+        forward: 0.8,
+        rearward: 0.5,
+        sideways: 0.5,
+        upward: 0.2,
+    };
+    Standard::policy(factors, "invented")
+}
+
+fn thing(mass_kg: f64, restraint: &Restraint) -> HeldThing<'_> {
+    HeldThing {
+        mass_kg,
+        mass_uncertainty_kg: 0.0,
+        restraint,
+    }
+}
+
+fn by_policy(mass_kg: f64, restraint: &Restraint, closing: Option<&ClosingLashing>) -> Assessment {
+    assess_held(&thing(mass_kg, restraint), &policy(), None, closing).unwrap()
+}
+
+fn row(assessment: &Assessment, direction: Direction) -> &ostler_core::restraint::Row {
+    assessment
+        .rows
+        .iter()
+        .find(|row| row.direction == direction)
+        .unwrap()
 }

@@ -1,0 +1,20 @@
+//! Restraint.
+
+use ostler_proto::v1;
+use ostler_proto::v1::restraint_service_server::RestraintService;
+use tonic::Request;
+
+use super::standard::{open, reply};
+use super::{Reply, Service};
+use crate::contract::Presence;
+
+#[tonic::async_trait]
+impl RestraintService for Service {
+    async fn assess_restraint(
+        &self,
+        request: Request<v1::AssessRestraintRequest>,
+    ) -> Reply<v1::AssessRestraintResponse> {
+        let (_, request) = open(request, Presence::Full)?;
+        reply(self.app.assess_restraint(request).await)
+    }
+}
