@@ -29,6 +29,23 @@ pub enum SheetForm {
     Csv,
 }
 
+/// `ostler fuel`.
+#[derive(Debug, Args)]
+pub struct FuelArgs {
+    /// The departure
+    pub departure: String,
+    /// Only this vehicle, leg by leg
+    #[arg(long, value_name = "VEHICLE")]
+    pub vehicle: Option<String>,
+}
+
+/// `ostler water`.
+#[derive(Debug, Args)]
+pub struct WaterArgs {
+    /// The departure
+    pub departure: String,
+}
+
 /// `ostler rules`.
 #[derive(Debug, Args)]
 pub struct RulesArgs {

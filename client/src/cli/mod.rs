@@ -10,7 +10,7 @@ mod work;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use uuid::Uuid;
 
-pub use departure::{RulesArgs, SheetArgs, SheetForm};
+pub use departure::{FuelArgs, RulesArgs, SheetArgs, SheetForm, WaterArgs};
 pub use load::{LoadAxlesArgs, LoadCommand, ReconcileArgs};
 pub use record::{
     ApproveArgs, AssessArgs, CargoCommand, DefectAcceptArgs, DefectAddArgs, DefectCommand, DefectFixArgs,
@@ -149,6 +149,10 @@ pub enum Command {
     /// How a vehicle is loaded
     #[command(subcommand)]
     Load(LoadCommand),
+    /// Show what fuel the vehicles of a departure need and have, what they can share, and what more to carry
+    Fuel(FuelArgs),
+    /// Show what water and food the people of a departure need and have between confirmed points
+    Water(WaterArgs),
     /// Record that other parts go into slots of a vehicle
     Substitute(SubstituteArgs),
     /// Show how the parts of a substitution fit, and what to ask before the old part comes out

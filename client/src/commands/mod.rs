@@ -6,6 +6,7 @@ mod cargo;
 mod defect;
 mod find;
 mod fleet;
+mod fuel;
 mod history;
 mod job;
 mod life;
@@ -20,6 +21,7 @@ mod substitution;
 mod time;
 mod verdict;
 mod watch;
+mod water;
 mod what_if;
 
 use std::fs;
@@ -102,6 +104,8 @@ pub(crate) async fn dispatch(
         Command::Accept(args) => accept::run(session, args).await,
         Command::Sheet(args) => sheet::run(session, args).await,
         Command::Load(command) => load::run(session, command).await,
+        Command::Fuel(args) => fuel::run(session, args).await,
+        Command::Water(args) => water::run(session, args).await,
         Command::Substitute(args) => substitution::substitute(session, args).await,
         Command::Assess(args) => assess::run(session, args).await,
         Command::Find(args) => find::run(session, args).await,

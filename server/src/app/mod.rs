@@ -14,6 +14,7 @@ pub mod error;
 mod filter;
 mod fleet_file;
 pub mod fleets;
+pub mod fuel;
 pub mod history;
 pub mod jobs;
 mod joint_check;
@@ -37,6 +38,7 @@ pub mod substitution_life;
 mod substitutions;
 pub mod unit;
 mod watch;
+pub mod water;
 pub mod weighings;
 
 use std::sync::Arc;

@@ -1,13 +1,15 @@
 //! Departures.
 
+use ostler_core::check::InvalidInput;
+use ostler_core::fuel::consumption::{MassCorrection, RateProvenance};
 use ostler_core::record::{
-    CrewMember, Departure, DepartureVehicle, FactCondition, FactTest, Leg, Name, Policy, ProofRequirement,
+    ConsumptionBasis, CrewMember, Departure, DepartureVehicle, ExtraFuelPlaces, FuelContainer, Leg, Name,
     SupplyKind, SupplyPoint,
 };
 use ostler_proto::v1;
 
 use super::common::{optional_mass, position};
-use super::restraint::{closing_lashing, standard};
+use super::policy::policy;
 use super::vehicle::fills;
 use super::{
     Converted, Within, by_id, date, each, id, missing, name as resource_name, names, optional_date,
@@ -32,6 +34,7 @@ pub(crate) fn departure(name: Name, message: v1::Departure) -> Converted<Departu
         supply_points,
         status_date,
         job_order,
+        fuel_containers,
     } = message;
     Ok(Departure {
         name,
@@ -47,6 +50,7 @@ pub(crate) fn departure(name: Name, message: v1::Departure) -> Converted<Departu
         supply_points: each("supply_points", supply_points, supply_point)?,
         status_date: optional_date("status_date", &status_date)?,
         job_order: each("job_order", job_order, |job| id("", job))?,
+        fuel_containers: each("fuel_containers", fuel_containers, fuel_container)?,
     })
 }
 
@@ -58,6 +62,7 @@ fn leg(message: v1::Leg) -> Converted<Leg> {
         planned_days,
         map_distance_km,
         surface_km,
+        idling_h,
     } = message;
     Ok(Leg {
         id: id("id", leg_id)?,
@@ -66,6 +71,7 @@ fn leg(message: v1::Leg) -> Converted<Leg> {
         planned_days,
         map_distance_km,
         surface_km: by_id("surface_km", surface_km, Ok)?,
+        idling_h: idling_h.unwrap_or(0.0),
     })
 }
 
@@ -76,6 +82,11 @@ fn departure_vehicle(message: v1::DepartureVehicle) -> Converted<DepartureVehicl
         drawdown_order,
         consumption_l_per_100km,
         consumption_provenance,
+        consumption_basis,
+        consumption_basis_by_surface,
+        idling_l_per_h,
+        odometer_factor,
+        extra_fuel_places,
     } = message;
     Ok(DepartureVehicle {
         vehicle: resource_name("vehicle", vehicle)?,
@@ -83,6 +94,83 @@ fn departure_vehicle(message: v1::DepartureVehicle) -> Converted<DepartureVehicl
         drawdown_order: each("drawdown_order", drawdown_order, |tank| id("", tank))?,
         consumption_l_per_100km: by_id("consumption_l_per_100km", consumption_l_per_100km, Ok)?,
         consumption_provenance,
+        consumption_basis: consumption_basis
+            .map(basis)
+            .transpose()
+            .within("consumption_basis")?,
+        consumption_basis_by_surface: by_id(
+            "consumption_basis_by_surface",
+            consumption_basis_by_surface,
+            basis,
+        )?,
+        idling_l_per_h,
+        odometer_factor,
+        extra_fuel_places: extra_fuel_places
+            .map(places)
+            .transpose()
+            .within("extra_fuel_places")?,
+    })
+}
+
+fn basis(message: v1::ConsumptionBasis) -> Converted<ConsumptionBasis> {
+    let v1::ConsumptionBasis {
+        provenance,
+        spread_fraction,
+        odometer_factor,
+        mass_correction,
+    } = message;
+    Ok(ConsumptionBasis {
+        provenance: rate_provenance(provenance)?,
+        spread_fraction,
+        odometer_factor,
+        mass_correction: mass_correction.map(|correction| {
+            let v1::MassCorrection {
+                measured_at_kg,
+                mass_share,
+            } = correction;
+            MassCorrection {
+                measured_at_kg,
+                mass_share,
+            }
+        }),
+    })
+}
+
+fn rate_provenance(value: i32) -> Converted<RateProvenance> {
+    match v1::RateProvenance::try_from(value) {
+        Ok(v1::RateProvenance::MeasuredLoaded) => Ok(RateProvenance::MeasuredLoaded),
+        Ok(v1::RateProvenance::MeasuredUnloaded) => Ok(RateProvenance::MeasuredUnloaded),
+        Ok(v1::RateProvenance::Derived) => Ok(RateProvenance::Derived),
+        Ok(v1::RateProvenance::Assumed) => Ok(RateProvenance::Assumed),
+        Ok(v1::RateProvenance::Unspecified) | Err(_) => Err(missing("provenance")),
+    }
+}
+
+fn places(message: v1::ExtraFuelPlaces) -> Converted<ExtraFuelPlaces> {
+    let v1::ExtraFuelPlaces {
+        count,
+        position: centre,
+    } = message;
+    Ok(ExtraFuelPlaces {
+        count: u32::try_from(count).map_err(|_| InvalidInput::one("count", "must be 1 or more"))?,
+        position: position(centre.ok_or_else(|| missing("position"))?),
+    })
+}
+
+fn fuel_container(message: v1::FuelContainer) -> Converted<FuelContainer> {
+    let v1::FuelContainer {
+        id: container,
+        display_name,
+        fill_l,
+        unusable_l,
+        empty_mass_kg,
+    } = message;
+    Ok(FuelContainer {
+        id: id("id", container)?,
+        display_name,
+        fill_l,
+        unusable_l,
+        empty_mass_kg,
     })
 }
 
@@ -102,76 +190,6 @@ fn crew_member(message: v1::CrewMember) -> Converted<CrewMember> {
         mass: optional_mass("mass", mass)?,
         position: seat.map(position),
         driver,
-    })
-}
-
-fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
-    let v1::DeparturePolicy {
-        margin_warn_fraction,
-        restraint_forward_g,
-        restraint_sideways_g,
-        restraint_rearward_g,
-        restraint_up_g,
-        confidence_deviations,
-        route_allowance_factor,
-        water_plan_l_per_person_day,
-        not_binding_gates,
-        // Who may sign is the server's to know, not the core's.
-        acceptance_roles: _,
-        ready_chance_min,
-        order_within_days,
-        proof_requirements,
-        weighing_mass_change_kg,
-        restraint_standard,
-        closing_lashing: closing,
-    } = message;
-    Ok(Policy {
-        margin_warn_fraction,
-        restraint_forward_g,
-        restraint_sideways_g,
-        restraint_rearward_g,
-        restraint_up_g,
-        confidence_deviations,
-        route_allowance_factor,
-        water_plan_l_per_person_day,
-        ready_chance_min,
-        order_within_days: order_within_days.map(i32::unsigned_abs),
-        not_binding_gates: each("not_binding_gates", not_binding_gates, |gate| id("", gate))?,
-        proof_requirements: each("proof_requirements", proof_requirements, proof_requirement)?,
-        weighing_mass_change_kg,
-        restraint_standard: standard(restraint_standard),
-        closing_lashing: closing.map(closing_lashing),
-    })
-}
-
-fn proof_requirement(message: v1::ProofRequirement) -> Converted<ProofRequirement> {
-    let v1::ProofRequirement {
-        topic,
-        vehicles,
-        conditions,
-        days_before_departure,
-    } = message;
-    Ok(ProofRequirement {
-        topic: id("topic", topic)?,
-        vehicles: names("vehicles", vehicles)?,
-        conditions: each("conditions", conditions, fact_condition)?,
-        days_before_departure: days_before_departure.and_then(|days| u32::try_from(days).ok()),
-    })
-}
-
-fn fact_condition(message: v1::FactCondition) -> Converted<FactCondition> {
-    use v1::fact_condition::Test;
-    let v1::FactCondition { fact, test } = message;
-    let test = match test {
-        None => FactTest::IsYes,
-        Some(Test::AtLeast(least)) => FactTest::AtLeast(least),
-        Some(Test::AtMost(most)) => FactTest::AtMost(most),
-        Some(Test::Text(text)) => FactTest::Is(text),
-        Some(Test::TotalAtLeast(least)) => FactTest::TotalAtLeast(least),
-    };
-    Ok(FactCondition {
-        fact: id("fact", fact)?,
-        test,
     })
 }
 

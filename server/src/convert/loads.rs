@@ -64,7 +64,7 @@ pub(crate) fn load_states_message(states: Vec<LoadResult>) -> v1::ComputeLoadSta
     }
 }
 
-fn worst_message(worst: WorstLoad) -> v1::WorstLoad {
+pub(crate) fn worst_message(worst: WorstLoad) -> v1::WorstLoad {
     let WorstLoad {
         limited,
         load_state,

@@ -9,6 +9,7 @@ mod defects;
 mod departures;
 mod evidence;
 mod fleets;
+mod fuel;
 mod history;
 mod jobs;
 mod load_sheets;
@@ -23,6 +24,7 @@ mod standard;
 pub mod status;
 mod substitutions;
 mod vehicles;
+mod water;
 mod weighings;
 mod workshops;
 
@@ -72,6 +74,7 @@ pub fn routes(app: App) -> Routes {
         departure_service_server::DepartureServiceServer,
         evidence_service_server::EvidenceServiceServer,
         fleet_service_server::FleetServiceServer,
+        fuel_service_server::FuelServiceServer,
         history_service_server::HistoryServiceServer,
         job_service_server::JobServiceServer,
         load_service_server::LoadServiceServer,
@@ -84,6 +87,7 @@ pub fn routes(app: App) -> Routes {
         rule_pack_service_server::RulePackServiceServer,
         substitution_service_server::SubstitutionServiceServer,
         vehicle_service_server::VehicleServiceServer,
+        water_service_server::WaterServiceServer,
         weighing_service_server::WeighingServiceServer,
         workshop_service_server::WorkshopServiceServer,
     )

@@ -117,6 +117,11 @@ fn others() -> Vec<(&'static str, Json)> {
             json!({ "departure": DEPARTURE, "vehicle": vehicle }),
         ),
         (
+            "ComputeFuel",
+            json!({ "departure": DEPARTURE, "vehicle": vehicle }),
+        ),
+        ("ComputeWater", json!({ "departure": DEPARTURE })),
+        (
             "ReconcileWeighing",
             json!({ "name": demo::name("weighings/wb-1182") }),
         ),

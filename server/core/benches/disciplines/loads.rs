@@ -154,6 +154,7 @@ fn leg(index: usize) -> Leg {
         planned_days: 1.0,
         map_distance_km: 160.0,
         surface_km: BTreeMap::from([(id("sand"), 160.0)]),
+        idling_h: 0.0,
     }
 }
 
@@ -174,6 +175,11 @@ fn departure(record: &Record) -> Departure {
                 drawdown_order: Vec::new(),
                 consumption_l_per_100km: BTreeMap::from([(id("sand"), 18.5)]),
                 consumption_provenance: String::new(),
+                consumption_basis: None,
+                consumption_basis_by_surface: BTreeMap::new(),
+                idling_l_per_h: None,
+                odometer_factor: None,
+                extra_fuel_places: None,
             })
             .collect(),
         crew: (0..PEOPLE)
@@ -195,6 +201,7 @@ fn departure(record: &Record) -> Departure {
         supply_points: Vec::new(),
         status_date: None,
         job_order: Vec::new(),
+        fuel_containers: Vec::new(),
     }
 }
 

@@ -44,7 +44,10 @@ fn under_way(
     vehicle: &Vehicle,
     going: &DepartureVehicle,
 ) -> Vec<Moment> {
-    let courses = [fuel(departure, vehicle, going), water(departure, vehicle, going)];
+    let courses = [
+        fuel(record, departure, vehicle, going),
+        water(departure, vehicle, going),
+    ];
     let consumed = Consumed::of(record, departure, vehicle);
     let mut moments = Vec::new();
     for (index, leg) in departure.legs.iter().enumerate() {

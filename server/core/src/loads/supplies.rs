@@ -1,17 +1,12 @@
 //! Fuel and water over the legs: what goes, what is taken on, what is left in each tank.
 
-use std::collections::BTreeSet;
-
 use crate::check::InvalidInput;
-use crate::fuel::consumption::{
-    RateProvenance, RouteLeg, SurfaceDistance, SurfaceRate, VehicleConsumption, route_consumption,
-};
+use crate::fuel as fuel_sums;
 use crate::fuel::drawdown::{LegDraw, LegState, drawdown};
-use crate::fuel::{self as fuel_sums, Feed, FuelError};
-use crate::record::{Departure, DepartureVehicle, Fluid, Id, Leg, SupplyKind, Tank, TankMounting, Vehicle};
-
-/// By how much the surfaces of a leg may differ from its distance on the map, as a share of it.
-const SURFACE_TOLERANCE: f64 = 0.01;
+use crate::record::{Departure, DepartureVehicle, Fluid, Id, Record, SupplyKind, Tank, Vehicle};
+use crate::supplies::consumption::legs_fuel;
+use crate::supplies::points::is_supplied;
+use crate::supplies::tanks::{engine_fuel, filled, supply_kind_of, tanks_of};
 
 /// One fluid over all legs.
 #[derive(Debug, Default)]
@@ -41,7 +36,12 @@ pub(super) struct Step {
 type Use = Result<f64, Vec<String>>;
 
 /// The fuel that the engine burns.
-pub(super) fn fuel(departure: &Departure, vehicle: &Vehicle, going: &DepartureVehicle) -> Course {
+pub(super) fn fuel(
+    record: &Record,
+    departure: &Departure,
+    vehicle: &Vehicle,
+    going: &DepartureVehicle,
+) -> Course {
     let burnt = match engine_fuel(vehicle) {
         Ok(burnt) => burnt,
         Err(sentence) => {
@@ -51,100 +51,17 @@ pub(super) fn fuel(departure: &Departure, vehicle: &Vehicle, going: &DepartureVe
         }
     };
     let tanks = tanks_of(vehicle, going, |fluid| fluid == burnt);
-    let uses: Vec<Use> = departure
-        .legs
-        .iter()
-        .map(|leg| leg_fuel_l(departure, vehicle, going, leg))
+    let uses: Vec<Use> = legs_fuel(record, departure, vehicle, going)
+        .into_iter()
+        .map(|leg| leg.map(|leg| leg.litres))
         .collect();
-    let kinds: &[SupplyKind] = match burnt {
-        Fluid::Diesel => &[SupplyKind::Diesel],
-        Fluid::Petrol => &[SupplyKind::Petrol],
-        Fluid::Water => &[],
-    };
-    let mut course = course("fuel", &tanks, going, &uses, departure, kinds);
+    let kinds: Vec<SupplyKind> = supply_kind_of(burnt).into_iter().collect();
+    let mut course = course("fuel", &tanks, going, &uses, departure, &kinds);
     course.note = Some(match going.consumption_provenance.as_str() {
         "" => "where the consumption comes from is not stated".to_owned(),
         provenance => format!("consumption: {provenance}"),
     });
     course
-}
-
-/// The fuel of the tanks that are fixed to the vehicle; what only containers hold may be for something
-/// else, for example a generator.
-fn engine_fuel(vehicle: &Vehicle) -> Result<Fluid, String> {
-    let fixed: BTreeSet<Fluid> = vehicle
-        .specification
-        .tanks
-        .iter()
-        .filter(|tank| tank.mounting == TankMounting::Fixed && tank.fluid.is_fuel())
-        .map(|tank| tank.fluid)
-        .collect();
-    match fixed.into_iter().collect::<Vec<_>>().as_slice() {
-        [one] => Ok(*one),
-        [] => Err(format!(
-            "{} has no fixed fuel tank, so what its engine burns is not known",
-            vehicle.display_name
-        )),
-        _ => Err(format!(
-            "{} has fixed tanks of several fuels, so what its engine burns is not known",
-            vehicle.display_name
-        )),
-    }
-}
-
-fn leg_fuel_l(departure: &Departure, vehicle: &Vehicle, going: &DepartureVehicle, leg: &Leg) -> Use {
-    let mut missing = Vec::new();
-    let by_surface_km: f64 = leg.surface_km.values().sum();
-    // Written so that a number that is none counts as a difference.
-    let agrees = (by_surface_km - leg.map_distance_km).abs() <= SURFACE_TOLERANCE * leg.map_distance_km;
-    if !agrees {
-        missing.push(format!(
-            "leg {}: its surfaces make {by_surface_km:.1} km of {:.1} km on the map",
-            leg.id, leg.map_distance_km
-        ));
-    }
-    let Some(factor) = departure.policy.route_allowance_factor else {
-        missing.push("the policy's route_allowance_factor is not known".to_owned());
-        return Err(missing);
-    };
-    // Only the litres are used; where the rates come from is told in words.
-    let rates = going
-        .consumption_l_per_100km
-        .iter()
-        .map(|(surface, rate)| SurfaceRate {
-            surface: surface.to_string(),
-            rate_l_per_100km: *rate,
-            provenance: RateProvenance::Assumed,
-            odometer_factor: 1.0,
-            spread_fraction: None,
-            mass_correction: None,
-        });
-    let consumption = VehicleConsumption {
-        rates: rates.collect(),
-        idling_l_per_h: None,
-        odometer_factor_now: 1.0,
-    };
-    let surfaces = leg.surface_km.iter().map(|(surface, km)| SurfaceDistance {
-        surface: surface.to_string(),
-        map_km: *km,
-    });
-    let route = RouteLeg {
-        leg: leg.id.to_string(),
-        surfaces: surfaces.collect(),
-        idling_h: 0.0,
-        mass_kg: None,
-    };
-    match route_consumption(&consumption, &[route], factor) {
-        Ok(route) if missing.is_empty() => return Ok(route.litres),
-        Ok(_) => {}
-        Err(FuelError::NotKnown { missing: unknown }) => missing.extend(
-            unknown
-                .iter()
-                .map(|what| format!("{}: {what} is not known", vehicle.display_name)),
-        ),
-        Err(refused) => missing.push(format!("the consumption over leg {}: {refused}", leg.id)),
-    }
-    Err(missing)
 }
 
 /// Drinking water, by the people who ride in the vehicle.
@@ -190,29 +107,6 @@ pub(super) fn water(departure: &Departure, vehicle: &Vehicle, going: &DepartureV
 
 fn people_f64(people: usize) -> f64 {
     u32::try_from(people).map_or(f64::from(u32::MAX), f64::from)
-}
-
-/// The tanks of some fluids in the order in which they are emptied.
-fn tanks_of<'a>(
-    vehicle: &'a Vehicle,
-    going: &DepartureVehicle,
-    wanted: impl Fn(Fluid) -> bool,
-) -> Vec<&'a Tank> {
-    let specification = &vehicle.specification;
-    let mut tanks: Vec<&Tank> = going
-        .drawdown_order
-        .iter()
-        .filter_map(|id| specification.tank(id))
-        .collect();
-    let listed: BTreeSet<&Id> = tanks.iter().map(|tank| &tank.id).collect();
-    let rest: Vec<&Tank> = specification
-        .tanks
-        .iter()
-        .filter(|tank| !listed.contains(&tank.id))
-        .collect();
-    tanks.extend(rest);
-    tanks.retain(|tank| wanted(tank.fluid));
-    tanks
 }
 
 /// Runs `tanks` through the legs. From the first leg whose use is not known, nothing is.
@@ -288,51 +182,6 @@ fn run(tanks: &[fuel_sums::Tank], uses: &[f64], supplied: &[bool]) -> Result<Vec
         })
         .collect();
     drawdown(tanks, &draws)
-}
-
-/// The tanks as the sums of fuel take them; else what is missing.
-fn filled(tanks: &[&Tank], going: &DepartureVehicle) -> (Vec<fuel_sums::Tank>, Vec<String>) {
-    let mut missing = Vec::new();
-    let mut filled = Vec::with_capacity(tanks.len());
-    for tank in tanks {
-        let fill = going.fills.iter().find(|fill| fill.tank == tank.id);
-        let Some(fill) = fill else {
-            missing.push(format!(
-                "the departure does not say what is in {} ({})",
-                tank.display_name, tank.id
-            ));
-            continue;
-        };
-        let Some(unusable_l) = tank.unusable_l else {
-            missing.push(format!(
-                "how much of {} ({}) cannot be drawn is not known",
-                tank.display_name, tank.id
-            ));
-            continue;
-        };
-        let plumbed = tank.mounting == TankMounting::Fixed || tank.fluid == Fluid::Water;
-        filled.push(fuel_sums::Tank {
-            id: tank.id.to_string(),
-            feed: if plumbed { Feed::Engine } else { Feed::Decanted },
-            capacity_l: tank.capacity_l,
-            unusable_l,
-            fill_limit_l: tank.capacity_l,
-            fill_l: fill.volume_l,
-        });
-    }
-    (filled, missing)
-}
-
-/// Whether something of `kinds` is taken on between leg `index` and the next one.
-fn is_supplied(departure: &Departure, index: usize, kinds: &[SupplyKind]) -> bool {
-    let (Some(leg), Some(next)) = (departure.legs.get(index), departure.legs.get(index + 1)) else {
-        return false;
-    };
-    departure.supply_points.iter().any(|point| {
-        point.confirmed
-            && (point.place == leg.end_place || point.place == next.start_place)
-            && point.supplies.iter().any(|supply| kinds.contains(supply))
-    })
 }
 
 fn fills_of(tanks: &[&Tank], state: &LegState) -> Vec<(Id, f64)> {

@@ -13,6 +13,7 @@ mod settle;
 
 use crate::answer::Answer;
 use crate::record::{Departure, Name, Record, Vehicle};
+use crate::supplies::Supplies;
 
 pub use difference::{GateDifference, differences};
 pub use packs::{NoPack, Packs};
@@ -165,13 +166,14 @@ pub struct Figure {
 /// for they hold for every vehicle.
 pub fn assess(record: &Record, departure: &Departure, only: Option<&Name>) -> Readiness {
     let packs = Packs::of(record, departure);
+    let supplies = Supplies::of(record, departure);
     let mut vehicles: Vec<VehicleReadiness> = departure
         .vehicles
         .iter()
         .map(|going| &going.vehicle)
         .filter(|name| only.is_none_or(|only| only == *name))
         .map(|name| match record.vehicles.get(name) {
-            Some(vehicle) => assess_vehicle(record, departure, &packs, vehicle),
+            Some(vehicle) => assess_vehicle(record, departure, &packs, &supplies, vehicle),
             None => unknown_vehicle(name),
         })
         .collect();
@@ -181,7 +183,7 @@ pub fn assess(record: &Record, departure: &Departure, only: Option<&Name>) -> Re
             .cmp(&left.verdict)
             .then_with(|| left.vehicle.cmp(&right.vehicle))
     });
-    let gates = gates::convoy(record, departure, &packs);
+    let gates = gates::convoy(record, departure, &packs, &supplies);
     let gates = worst_first(settle(record, departure, None, gates));
     let worst_gate = worst_binding(&gates).unwrap_or(Answer::Met);
     let worst_vehicle = vehicles
@@ -201,9 +203,10 @@ fn assess_vehicle(
     record: &Record,
     departure: &Departure,
     packs: &Packs,
+    supplies: &Supplies,
     vehicle: &Vehicle,
 ) -> VehicleReadiness {
-    let gates = gates::vehicle(record, departure, packs, vehicle);
+    let gates = gates::vehicle(record, departure, packs, supplies, vehicle);
     let gates = worst_first(settle(record, departure, Some(&vehicle.name), gates));
     let worst = worst_binding(&gates).unwrap_or(Answer::NotKnown);
     VehicleReadiness {

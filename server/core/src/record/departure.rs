@@ -1,8 +1,10 @@
 //! Departures.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::{ClosingLashing, Date, Id, Mass, Name, Position, RestraintStandard, TankFill};
+use crate::fuel::consumption::{MassCorrection, RateProvenance};
+use crate::fuel::reserve::ReservePolicy;
 
 /// A planned trip: when, where, who and what goes.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,6 +31,8 @@ pub struct Departure {
     pub rule_packs: Vec<Name>,
     /// Places where fuel or water can be taken on.
     pub supply_points: Vec<SupplyPoint>,
+    /// Kinds of container in which more fuel could be carried.
+    pub fuel_containers: Vec<FuelContainer>,
     /// Day at whose start the progress of jobs and orders is as recorded. `None`: today.
     pub status_date: Option<Date>,
     /// Jobs in the order in which they go first where they compete: the plan that people work by. Jobs that
@@ -51,6 +55,8 @@ pub struct Leg {
     pub map_distance_km: f64,
     /// Kilometres by surface.
     pub surface_km: BTreeMap<Id, f64>,
+    /// Hours for which the engine of each vehicle idles over the leg. 0: none planned.
+    pub idling_h: f64,
 }
 
 /// A vehicle that goes, and what is in its tanks at departure.
@@ -68,6 +74,62 @@ pub struct DepartureVehicle {
     pub consumption_l_per_100km: BTreeMap<Id, f64>,
     /// Where the consumption comes from, in words. Empty: not stated.
     pub consumption_provenance: String,
+    /// How the consumption was found and how well it is known. `None`: not stated.
+    pub consumption_basis: Option<ConsumptionBasis>,
+    /// The same for single surfaces where it differs.
+    pub consumption_basis_by_surface: BTreeMap<Id, ConsumptionBasis>,
+    /// Litres of fuel per hour at idle. `None`: not known.
+    pub idling_l_per_h: Option<f64>,
+    /// True kilometres per kilometre on the odometer, with what is fitted now. `None`: not known.
+    pub odometer_factor: Option<f64>,
+    /// Where more fuel containers could stand. `None`: nowhere.
+    pub extra_fuel_places: Option<ExtraFuelPlaces>,
+}
+
+impl DepartureVehicle {
+    /// How the consumption on `surface` was found. `None`: not stated.
+    pub fn basis_on(&self, surface: &Id) -> Option<&ConsumptionBasis> {
+        self.consumption_basis_by_surface
+            .get(surface)
+            .or(self.consumption_basis.as_ref())
+    }
+}
+
+/// How a consumption was found and how well it is known.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ConsumptionBasis {
+    /// Where it comes from.
+    pub provenance: RateProvenance,
+    /// Standard deviation as a share of the consumption, 0 to 1. `None`: not known.
+    pub spread_fraction: Option<f64>,
+    /// True kilometres per kilometre on the odometer of that day. `None`: the distance was a true one.
+    pub odometer_factor: Option<f64>,
+    /// Mass at which it was measured, and how it follows the mass. `None`: it is used as it stands.
+    pub mass_correction: Option<MassCorrection>,
+}
+
+/// A kind of container in which more fuel could be carried.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FuelContainer {
+    /// Id within the departure.
+    pub id: Id,
+    /// Name for people.
+    pub display_name: String,
+    /// Litres it is filled with.
+    pub fill_l: f64,
+    /// Litres of it that stay in it.
+    pub unusable_l: f64,
+    /// Empty mass, with its share of what holds it, kilograms.
+    pub empty_mass_kg: f64,
+}
+
+/// Where more fuel containers could stand.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ExtraFuelPlaces {
+    /// How many containers, of any kind.
+    pub count: u32,
+    /// Their centre together.
+    pub position: Position,
 }
 
 /// A person who goes.
@@ -120,6 +182,20 @@ pub struct Policy {
     pub restraint_standard: Option<RestraintStandard>,
     /// The lashing with which shortfalls are closed. `None`: none named.
     pub closing_lashing: Option<ClosingLashing>,
+    /// Fuel to have left on arrival at every confirmed fuel point. `None`: not known.
+    pub fuel_reserve: Option<ReservePolicy>,
+    /// Highest accepted chance of running out of fuel on the way, for each vehicle, 0 to 1. `None`: not
+    /// asked for.
+    pub fuel_chance_max: Option<f64>,
+    /// Standard deviation of what a single leg burns, as a share of it, from what only that leg does.
+    /// `None`: not stated.
+    pub leg_consumption_spread_fraction: Option<f64>,
+    /// Drinking water to carry, beside the plan per person and day. `None`: not known.
+    pub water: Option<WaterPlan>,
+    /// Food to carry. `None`: not asked about.
+    pub food: Option<FoodPlan>,
+    /// Gates that this departure does not ask about.
+    pub gates_not_asked: BTreeSet<SupplyGate>,
 }
 
 /// What must be proven of the vehicles that go, and how.
@@ -158,6 +234,53 @@ pub enum FactTest {
     /// A number that, added up over all fresh evidence for which the other conditions hold, is at least
     /// this: two drives of 200 km are 400 km.
     TotalAtLeast(f64),
+}
+
+/// Gates that a policy can leave out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum SupplyGate {
+    /// Fuel of each vehicle and of the convoy.
+    Fuel,
+    /// Water and food of the convoy.
+    Water,
+}
+
+/// Drinking water to carry between confirmed points.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct WaterPlan {
+    /// Litres per person and day below which no plan may go. `None`: not known.
+    pub minimum_l_per_person_day: Option<f64>,
+    /// Days of reserve. `None`: not known.
+    pub reserve_days: Option<f64>,
+    /// Litres per person and day of the reserve. `None`: not known.
+    pub reserve_l_per_person_day: Option<f64>,
+    /// Days added to every interval for delay. `None`: not known.
+    pub buffer_days: Option<f64>,
+    /// Rest and repair days planned but not placed on a leg.
+    pub unplaced_rest_days: f64,
+    /// What the loss of the largest container means.
+    pub largest_loss: WaterLossRule,
+}
+
+/// What the loss of the largest single water container means where it is not survived.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum WaterLossRule {
+    /// It is shown, and changes no answer.
+    #[default]
+    Shown,
+    /// It is a condition.
+    Condition,
+    /// It must be survived.
+    Required,
+}
+
+/// Food to carry: what counts is cargo of the category `food` that is consumed, by its mass.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FoodPlan {
+    /// Days of reserve.
+    pub reserve_days: f64,
+    /// Kilograms, packing included, that feed one person for one day. `None`: not known.
+    pub mass_kg_per_person_day: Option<f64>,
 }
 
 /// What a supply point gives.

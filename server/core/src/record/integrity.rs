@@ -1,6 +1,7 @@
 //! What a single resource must keep to, beyond the range of each field: ids that are unique, places
 //! that exist in the vehicle, dates in order.
 
+mod departure;
 pub mod restraint;
 mod tank;
 mod work;
@@ -8,12 +9,13 @@ mod work;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{
-    CargoItem, Circles, CompatibilityNote, Departure, DepartureVehicle, Evidence, EvidenceResult, Fitment,
-    Fluid, Name, Part, RegulatedItem, RulePack, Specification, Substitution, TankFill, Vehicle, Weighing,
+    CargoItem, Circles, CompatibilityNote, Evidence, EvidenceResult, Fitment, Fluid, Name, Part,
+    RegulatedItem, RulePack, Specification, Substitution, TankFill, Vehicle, Weighing,
 };
 use crate::check::{Check, Violation};
 use crate::fit::Crossing;
 
+pub use departure::departure;
 pub use work::{awaited_part, fleet, job, workshop};
 
 /// The resources that a checked one refers to.
@@ -245,90 +247,6 @@ pub fn regulated_item(item: &RegulatedItem, world: &World<'_>) -> Vec<Violation>
         }
     }
     finish(check)
-}
-
-/// A departure: a return after it, each vehicle once, people in vehicles that go, fills of tanks that exist.
-pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
-    let mut check = Check::new();
-    if departure.return_date < departure.departure_date {
-        check.refuse(
-            "return_date",
-            format!("must not be before {}", departure.departure_date),
-        );
-    }
-    unique(
-        &mut check,
-        "vehicles",
-        departure.vehicles.iter().map(|going| &*going.vehicle),
-    );
-    unique(&mut check, "legs", departure.legs.iter().map(|leg| &*leg.id));
-    unique(
-        &mut check,
-        "crew",
-        departure.crew.iter().map(|member| &*member.id),
-    );
-    unique(
-        &mut check,
-        "job_order",
-        departure.job_order.iter().map(|job| &**job),
-    );
-    unique(
-        &mut check,
-        "supply_points",
-        departure.supply_points.iter().map(|point| &*point.id),
-    );
-    for (index, going) in departure.vehicles.iter().enumerate() {
-        if let Some(vehicle) = world.vehicles.get(&going.vehicle) {
-            fills(
-                &mut check,
-                &format!("vehicles[{index}].fills"),
-                &going.fills,
-                &vehicle.specification,
-            );
-        }
-        drawdown_and_consumption(&mut check, index, going, world);
-    }
-    for (index, member) in departure.crew.iter().enumerate() {
-        if let Some(vehicle) = &member.vehicle
-            && !departure.vehicles.iter().any(|going| going.vehicle == *vehicle)
-        {
-            check.refuse(
-                format!("crew[{index}].vehicle"),
-                format!("{vehicle} does not go on this departure"),
-            );
-        }
-    }
-    for (index, leg) in departure.legs.iter().enumerate() {
-        for (surface, km) in &leg.surface_km {
-            if *km < 0.0 {
-                check.refuse(
-                    format!("legs[{index}].surface_km[{:?}]", &**surface),
-                    "must be 0 or more",
-                );
-            }
-        }
-    }
-    finish(check)
-}
-
-/// The order names tanks of the vehicle, each once, and what it burns is more than nothing.
-fn drawdown_and_consumption(check: &mut Check, index: usize, going: &DepartureVehicle, world: &World<'_>) {
-    let path = format!("vehicles[{index}].drawdown_order");
-    unique(check, &path, going.drawdown_order.iter().map(|tank| &**tank));
-    if let Some(vehicle) = world.vehicles.get(&going.vehicle) {
-        for (place, tank) in going.drawdown_order.iter().enumerate() {
-            if vehicle.specification.tank(tank).is_none() {
-                let known = vehicle.specification.tanks.iter().map(|tank| &*tank.id);
-                check.refuse(format!("{path}[{place}]"), unknown("tank", vehicle, tank, known));
-            }
-        }
-    }
-    for (surface, rate) in &going.consumption_l_per_100km {
-        check.positive(
-            &format!("vehicles[{index}].consumption_l_per_100km[{:?}]", &**surface),
-            *rate,
-        );
-    }
 }
 
 /// A rule pack: its ids, facts, expressions, and that for any facts exactly one category holds.

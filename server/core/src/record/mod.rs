@@ -27,8 +27,8 @@ pub use acceptance::Acceptance;
 pub use cargo::CargoItem;
 pub use defect::{AcceptedCondition, Defect, Disposition, Severity};
 pub use departure::{
-    CrewMember, Departure, DepartureVehicle, FactCondition, FactTest, Leg, Policy, ProofRequirement,
-    SupplyKind, SupplyPoint,
+    ConsumptionBasis, CrewMember, Departure, DepartureVehicle, ExtraFuelPlaces, FactCondition, FactTest, FoodPlan,
+    FuelContainer, Leg, Policy, ProofRequirement, SupplyGate, SupplyKind, SupplyPoint, WaterLossRule, WaterPlan,
 };
 pub use evidence::{Evidence, EvidenceKind, EvidenceResult, Fact, RegulatedItem};
 pub use fleet::{Fleet, Record, STAGES_DEFAULT};

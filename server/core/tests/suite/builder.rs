@@ -5,10 +5,12 @@
 
 use std::collections::BTreeMap;
 
+use ostler_core::fuel::consumption::RateProvenance;
+use ostler_core::fuel::reserve::ReservePolicy;
 use ostler_core::record::{
-    AboardMass, CargoItem, CrewMember, Date, Departure, DepartureVehicle, Fitment, Fleet, Fluid, Id, Leg,
-    Mass, MassProvenance, Name, Part, Policy, Position, Readings, Record, Restraint, Roof, Slot,
-    Specification, Tank, TankFill, TankMounting, Vehicle, VehicleSystem, Weighing, Zone,
+    AboardMass, CargoItem, ConsumptionBasis, CrewMember, Date, Departure, DepartureVehicle, Fitment, Fleet,
+    Fluid, Id, Leg, Mass, MassProvenance, Name, Part, Policy, Position, Readings, Record, Restraint, Roof, Slot,
+    Specification, Tank, TankFill, TankMounting, Vehicle, VehicleSystem, WaterPlan, Weighing, Zone,
 };
 
 pub(crate) fn id(text: &str) -> Id {
@@ -263,6 +265,16 @@ pub(crate) fn going(vehicle: &str, fills: Vec<TankFill>) -> DepartureVehicle {
         drawdown_order: Vec::new(),
         consumption_l_per_100km: BTreeMap::from([(id("gravel"), 12.0), (id("sand"), 20.0)]),
         consumption_provenance: "test drive".to_owned(),
+        consumption_basis: Some(ConsumptionBasis {
+            provenance: RateProvenance::MeasuredLoaded,
+            spread_fraction: Some(0.05),
+            odometer_factor: None,
+            mass_correction: None,
+        }),
+        consumption_basis_by_surface: BTreeMap::new(),
+        idling_l_per_h: None,
+        odometer_factor: None,
+        extra_fuel_places: None,
     }
 }
 
@@ -276,10 +288,19 @@ pub(crate) fn add_way(departure: &mut Departure) {
             planned_days: 2.0,
             map_distance_km: 100.0,
             surface_km: BTreeMap::from([(id(surface), 100.0)]),
+            idling_h: 0.0,
         });
     }
     departure.policy.route_allowance_factor = Some(1.1);
     departure.policy.water_plan_l_per_person_day = Some(7.0);
+    departure.policy.water = Some(WaterPlan {
+        minimum_l_per_person_day: Some(6.0),
+        reserve_days: Some(3.0),
+        reserve_l_per_person_day: Some(4.0),
+        buffer_days: Some(1.0),
+        ..WaterPlan::default()
+    });
+    departure.policy.fuel_reserve = Some(ReservePolicy::Fraction { fraction: 0.2 });
 }
 
 /// A departure of `v1` with one person and both tanks full.
@@ -298,6 +319,7 @@ pub(crate) fn departure() -> Departure {
         supply_points: Vec::new(),
         status_date: None,
         job_order: Vec::new(),
+        fuel_containers: Vec::new(),
     }
 }
 

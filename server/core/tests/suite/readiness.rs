@@ -5,6 +5,7 @@
 
 mod defects;
 mod fixture;
+mod fuel;
 mod loads;
 mod missing;
 mod proof;
@@ -13,3 +14,4 @@ mod rules;
 mod stance;
 mod substitutions;
 mod verdicts;
+mod water;

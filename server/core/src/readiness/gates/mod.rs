@@ -3,21 +3,30 @@
 mod against_limit;
 mod axles;
 mod defects;
+mod fuel;
 mod masses;
 mod proof;
 mod regulated;
 mod restraint;
 mod stance;
 mod substitutions;
+mod water;
 
 use super::{Finding, Gate, Packs};
 use crate::answer::Answer;
 use crate::loads;
-use crate::record::{Departure, Record, RuleGate, Vehicle};
+use crate::record::{Departure, Record, RuleGate, SupplyGate, Vehicle};
+use crate::supplies::Supplies;
 use against_limit::Subject;
 
 /// The gates of a vehicle.
-pub(super) fn vehicle(record: &Record, departure: &Departure, packs: &Packs, vehicle: &Vehicle) -> Vec<Gate> {
+pub(super) fn vehicle(
+    record: &Record,
+    departure: &Departure,
+    packs: &Packs,
+    supplies: &Supplies,
+    vehicle: &Vehicle,
+) -> Vec<Gate> {
     let states = loads::states(record, departure, vehicle);
     let subject = Subject {
         record,
@@ -34,13 +43,21 @@ pub(super) fn vehicle(record: &Record, departure: &Departure, packs: &Packs, veh
         restraint::gate(record, departure, vehicle),
         stance::gate(record, vehicle),
         proof::gate(record, departure, vehicle),
+        fuel::gate(departure, &supplies.fuel, vehicle),
         regulated::gate(record, departure, packs, RuleGate::Papers, Some(vehicle)),
     ]
 }
 
 /// The gates of the convoy as a whole.
-pub(super) fn convoy(record: &Record, departure: &Departure, packs: &Packs) -> Vec<Gate> {
+pub(super) fn convoy(
+    record: &Record,
+    departure: &Departure,
+    packs: &Packs,
+    supplies: &Supplies,
+) -> Vec<Gate> {
     vec![
+        fuel::shared_gate(record, departure, &supplies.fuel),
+        water::gate(departure, &supplies.water),
         regulated::gate(record, departure, packs, RuleGate::Rules, None),
         regulated::gate(record, departure, packs, RuleGate::Papers, None),
     ]
@@ -78,6 +95,14 @@ pub(super) fn gate(
         findings,
         not_binding: false,
     }
+}
+
+/// The one finding of a gate that the policy of the departure leaves out. `None`: it is asked for.
+fn not_asked(departure: &Departure, gate: SupplyGate) -> Option<Finding> {
+    departure.policy.gates_not_asked.contains(&gate).then(|| {
+        let text = "the policy of this departure does not ask about it";
+        Finding::new(Answer::Met, text, vec![departure.name.clone()])
+    })
 }
 
 /// What the loads are missing: at departure, and besides that under way.

@@ -11,7 +11,7 @@ use crate::builder::{id, name, v1_mut};
 
 type Forget = fn(&mut Record, &mut Departure);
 
-const FORGETS: [(&str, Forget); 47] = [
+const FORGETS: [(&str, Forget); 99] = [
     ("wheelbase", |record, _| {
         v1_mut(record).specification.wheelbase_mm = None
     }),
@@ -103,6 +103,12 @@ const FORGETS: [(&str, Forget); 47] = [
     }),
     ("route allowance", |_, departure| {
         departure.policy.route_allowance_factor = None;
+    }),
+    ("fuel reserve", |_, departure| {
+        departure.policy.fuel_reserve = None
+    }),
+    ("consumption at idle", |_, departure| {
+        departure.legs[0].idling_h = 2.0
     }),
     ("water plan", |_, departure| {
         departure.policy.water_plan_l_per_person_day = None;

@@ -19,6 +19,7 @@ fn everything_known_and_within_limits_is_a_go() {
         [
             "axles",
             "defects",
+            "fuel",
             "masses",
             "papers",
             "proof",
@@ -110,7 +111,11 @@ fn one_vehicle_can_be_asked_for_and_another_does_not_go() {
     let (mut record, mut departure) = ready();
     departure.vehicles.push(going("v2", Vec::new()));
     let only = |wanted: &str| assess(&record, &departure, Some(&name(wanted)));
-    assert_eq!(only("vehicles/v1").verdict, Verdict::Go);
+    let first = only("vehicles/v1");
+    assert_eq!(first.vehicles.len(), 1);
+    assert_eq!(first.vehicles[0].verdict, Verdict::Go);
+    // What the convoy can share is not known while one of it is not on record.
+    assert_eq!(first.verdict, Verdict::NoGo);
     assert_eq!(only("vehicles/v2").verdict, Verdict::NoGo);
     assert_eq!(only("vehicles/v3").verdict, Verdict::NoGo);
     record.vehicles.clear();

@@ -1,0 +1,117 @@
+//! What a departure must keep to.
+
+use super::{World, fills, finish, unique, unknown};
+use crate::check::{Check, Violation};
+use crate::record::{Departure, DepartureVehicle};
+
+/// A departure: a return after it, each vehicle once, people in vehicles that go, fills of tanks that exist.
+pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
+    let mut check = Check::new();
+    if departure.return_date < departure.departure_date {
+        check.refuse(
+            "return_date",
+            format!("must not be before {}", departure.departure_date),
+        );
+    }
+    unique(
+        &mut check,
+        "vehicles",
+        departure.vehicles.iter().map(|going| &*going.vehicle),
+    );
+    unique(&mut check, "legs", departure.legs.iter().map(|leg| &*leg.id));
+    unique(
+        &mut check,
+        "crew",
+        departure.crew.iter().map(|member| &*member.id),
+    );
+    unique(
+        &mut check,
+        "job_order",
+        departure.job_order.iter().map(|job| &**job),
+    );
+    unique(
+        &mut check,
+        "supply_points",
+        departure.supply_points.iter().map(|point| &*point.id),
+    );
+    fuel_containers(&mut check, departure);
+    for (index, going) in departure.vehicles.iter().enumerate() {
+        if let Some(vehicle) = world.vehicles.get(&going.vehicle) {
+            fills(
+                &mut check,
+                &format!("vehicles[{index}].fills"),
+                &going.fills,
+                &vehicle.specification,
+            );
+        }
+        drawdown_and_consumption(&mut check, index, going, world);
+        bases(&mut check, index, going);
+    }
+    for (index, member) in departure.crew.iter().enumerate() {
+        if let Some(vehicle) = &member.vehicle
+            && !departure.vehicles.iter().any(|going| going.vehicle == *vehicle)
+        {
+            check.refuse(
+                format!("crew[{index}].vehicle"),
+                format!("{vehicle} does not go on this departure"),
+            );
+        }
+    }
+    for (index, leg) in departure.legs.iter().enumerate() {
+        for (surface, km) in &leg.surface_km {
+            if *km < 0.0 {
+                check.refuse(
+                    format!("legs[{index}].surface_km[{:?}]", &**surface),
+                    "must be 0 or more",
+                );
+            }
+        }
+    }
+    finish(check)
+}
+
+/// The order names tanks of the vehicle, each once, and what it burns is more than nothing.
+fn drawdown_and_consumption(check: &mut Check, index: usize, going: &DepartureVehicle, world: &World<'_>) {
+    let path = format!("vehicles[{index}].drawdown_order");
+    unique(check, &path, going.drawdown_order.iter().map(|tank| &**tank));
+    if let Some(vehicle) = world.vehicles.get(&going.vehicle) {
+        for (place, tank) in going.drawdown_order.iter().enumerate() {
+            if vehicle.specification.tank(tank).is_none() {
+                let known = vehicle.specification.tanks.iter().map(|tank| &*tank.id);
+                check.refuse(format!("{path}[{place}]"), unknown("tank", vehicle, tank, known));
+            }
+        }
+    }
+    for (surface, rate) in &going.consumption_l_per_100km {
+        check.positive(
+            &format!("vehicles[{index}].consumption_l_per_100km[{:?}]", &**surface),
+            *rate,
+        );
+    }
+}
+
+/// How a consumption was found is said only of surfaces that have one.
+fn bases(check: &mut Check, index: usize, going: &DepartureVehicle) {
+    for surface in going.consumption_basis_by_surface.keys() {
+        if !going.consumption_l_per_100km.contains_key(surface) {
+            check.refuse(
+                format!("vehicles[{index}].consumption_basis_by_surface[{:?}]", &**surface),
+                "has no consumption in consumption_l_per_100km",
+            );
+        }
+    }
+}
+
+/// Kinds of container: each id once, and more goes in than stays in.
+fn fuel_containers(check: &mut Check, departure: &Departure) {
+    let ids = departure.fuel_containers.iter().map(|container| &*container.id);
+    unique(check, "fuel_containers", ids);
+    for (index, container) in departure.fuel_containers.iter().enumerate() {
+        if container.unusable_l >= container.fill_l {
+            check.refuse(
+                format!("fuel_containers[{index}].unusable_l"),
+                format!("must be less than fill_l, {} l", container.fill_l),
+            );
+        }
+    }
+}
