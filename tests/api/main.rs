@@ -29,6 +29,7 @@ mod plans;
 mod readiness;
 mod regulated_items;
 mod restraint;
+mod stance;
 mod substitutions;
 mod verdict_over_time;
 mod water;

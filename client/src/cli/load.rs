@@ -1,12 +1,17 @@
 //! Commands about how vehicles are loaded.
 
 use clap::{Args, Subcommand};
+use ostler_proto::v1::WheelPosition;
 
 /// `ostler load`.
 #[derive(Debug, Subcommand)]
 pub enum LoadCommand {
     /// Show masses and axle loads of a vehicle of a departure
     Axles(LoadAxlesArgs),
+    /// Put a vehicle of a departure on its springs at every moment of the trip
+    Wheels(LoadWheelsArgs),
+    /// Rank the causes of heights that were measured on a vehicle
+    Lean(LoadLeanArgs),
     /// Hold a weighing against what is computed for its moment
     Reconcile(ReconcileArgs),
 }
@@ -22,6 +27,63 @@ pub struct LoadAxlesArgs {
     /// At every moment: the departure, the end of each leg, and after each supply under way
     #[arg(long)]
     pub states: bool,
+}
+
+/// `ostler load wheels`.
+#[derive(Debug, Args)]
+pub struct LoadWheelsArgs {
+    /// The departure
+    pub departure: String,
+    /// The vehicle
+    #[arg(long, value_name = "VEHICLE")]
+    pub vehicle: String,
+}
+
+/// `ostler load lean`.
+#[derive(Debug, Args)]
+pub struct LoadLeanArgs {
+    /// The weighing that holds the heights, or says what was aboard when they were taken
+    pub weighing: String,
+    /// Height from a wheel's hub centre up to the arch, in place of the recorded heights: front-left, front-right,
+    /// rear-left or rear-right. May be given several times
+    #[arg(long, value_name = "WHEEL=MM", value_parser = wheel_height)]
+    pub hub_to_arch: Vec<WheelHeight>,
+    /// The same from the arch down to the floor
+    #[arg(long, value_name = "WHEEL=MM", value_parser = wheel_height)]
+    pub arch_to_floor: Vec<WheelHeight>,
+    /// The floor is known to be level
+    #[arg(long)]
+    pub level_floor: bool,
+}
+
+/// A height at a wheel.
+#[derive(Debug, Clone, Copy)]
+pub struct WheelHeight {
+    /// Which.
+    pub wheel: WheelPosition,
+    /// Millimetres.
+    pub height_mm: f64,
+}
+
+fn wheel_height(text: &str) -> Result<WheelHeight, String> {
+    let (wheel, height) = text
+        .split_once('=')
+        .ok_or_else(|| format!("{text:?} is not WHEEL=MM"))?;
+    let wheel = match wheel {
+        "front-left" => WheelPosition::FrontLeft,
+        "front-right" => WheelPosition::FrontRight,
+        "rear-left" => WheelPosition::RearLeft,
+        "rear-right" => WheelPosition::RearRight,
+        _ => {
+            return Err(format!(
+                "{wheel:?} is no wheel: front-left, front-right, rear-left, rear-right"
+            ));
+        }
+    };
+    let height_mm: f64 = height
+        .parse()
+        .map_err(|_| format!("{height:?} is not a number of millimetres"))?;
+    Ok(WheelHeight { wheel, height_mm })
 }
 
 /// `ostler load reconcile`.

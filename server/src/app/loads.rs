@@ -96,7 +96,10 @@ impl App {
     }
 }
 
-/// The vehicle of what was read.
+/// The vehicle in what was read.
+///
+/// # Errors
+/// When it is not there.
 pub(super) fn known<'a>(read: &'a Read, vehicle: &Name) -> Result<&'a Vehicle, AppError> {
     read.record
         .vehicles

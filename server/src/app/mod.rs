@@ -32,6 +32,7 @@ pub mod regulated_items;
 pub mod requests;
 mod restraint;
 pub mod sheets;
+pub mod stance;
 pub mod standard;
 pub mod stored;
 pub mod substitution_life;

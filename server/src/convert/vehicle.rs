@@ -11,6 +11,7 @@ use ostler_proto::v1;
 use super::common::{facts, hand, optional_mass, position, requirement};
 use super::fleet::fluid;
 use super::restraint::optional_restraint;
+use super::suspension::suspension;
 use super::{Converted, Within, each, id, missing, optional_date, optional_id, optional_name};
 
 /// A vehicle without its fitments, which are resources of their own.
@@ -52,6 +53,7 @@ fn specification(message: v1::Specification) -> Converted<Specification> {
         slots,
         zones,
         driver_side,
+        suspension: carried,
     } = message;
     Ok(Specification {
         wheelbase_mm,
@@ -67,6 +69,7 @@ fn specification(message: v1::Specification) -> Converted<Specification> {
         slots: each("slots", slots, slot)?,
         zones: each("zones", zones, zone)?,
         driver_side: hand(driver_side),
+        suspension: carried.map(suspension).transpose().within("suspension")?,
     })
 }
 

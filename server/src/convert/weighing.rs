@@ -1,11 +1,12 @@
 //! Weighings.
 
 use ostler_core::loads::{Difference, Reconciliation, UnexplainedCentre};
-use ostler_core::record::{AboardMass, Name, Readings, Weighing};
+use ostler_core::record::{AboardMass, HeightReading, Heights, Name, Readings, Weighing};
 use ostler_proto::v1;
 
 use super::common::{mass, position};
 use super::loads::{baseline_message, line_message};
+use super::suspension::{height_kind, wheel_position};
 use super::vehicle::fills;
 use super::{Converted, Within, by_id, date, each, missing, name as resource_name, optional_name};
 
@@ -25,6 +26,7 @@ pub(crate) fn weighing(name: Name, message: v1::Weighing) -> Converted<Weighing>
         other,
         fitted_parts,
         includes,
+        heights: measured,
     } = message;
     Ok(Weighing {
         name,
@@ -38,6 +40,33 @@ pub(crate) fn weighing(name: Name, message: v1::Weighing) -> Converted<Weighing>
         other: each("other", other, aboard)?,
         fitted_parts: by_id("fitted_parts", fitted_parts, |part| optional_name("", part))?,
         includes,
+        heights: measured.map(heights).transpose().within("heights")?,
+    })
+}
+
+pub(crate) fn heights(message: v1::Heights) -> Converted<Heights> {
+    let v1::Heights {
+        floor_level,
+        readings: read,
+    } = message;
+    Ok(Heights {
+        floor_level,
+        readings: each("readings", read, height_reading)?,
+    })
+}
+
+fn height_reading(message: v1::HeightReading) -> Converted<HeightReading> {
+    let v1::HeightReading {
+        wheel,
+        kind,
+        height_mm,
+        tolerance_mm,
+    } = message;
+    Ok(HeightReading {
+        wheel: wheel_position(wheel).within("wheel")?,
+        kind: height_kind(kind).within("kind")?,
+        height_mm,
+        tolerance_mm,
     })
 }
 

@@ -20,6 +20,7 @@ mod readiness;
 mod regulated_items;
 mod restraint;
 mod rule_packs;
+mod stance;
 mod standard;
 pub mod status;
 mod substitutions;
@@ -85,6 +86,7 @@ pub fn routes(app: App) -> Routes {
         regulated_item_service_server::RegulatedItemServiceServer,
         restraint_service_server::RestraintServiceServer,
         rule_pack_service_server::RulePackServiceServer,
+        stance_service_server::StanceServiceServer,
         substitution_service_server::SubstitutionServiceServer,
         vehicle_service_server::VehicleServiceServer,
         water_service_server::WaterServiceServer,

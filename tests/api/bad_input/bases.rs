@@ -29,6 +29,7 @@ pub(super) async fn all(client: &Client) -> BTreeMap<String, DynamicMessage> {
         .chain(fits())
         .chain(verdicts())
         .chain(jobs())
+        .chain(load_topics())
         .chain(calculations::all())
     {
         add(&mut bases, request(method, fields));
@@ -179,6 +180,30 @@ fn verdicts() -> Vec<(&'static str, Json)> {
             json!({ "parent": FLEET, "changes": [
                 { "delete_cargo_item": { "name": demo::name("cargoItems/c012") } },
             ] }),
+        ),
+    ]
+}
+
+/// Methods about loads beyond masses and axles.
+fn load_topics() -> Vec<(&'static str, Json)> {
+    let vehicle = demo::name("vehicles/v2");
+    vec![
+        (
+            "ComputeStance",
+            json!({ "departure": DEPARTURE, "vehicle": vehicle }),
+        ),
+        (
+            "DiagnoseLean",
+            json!({
+                "name": demo::name("weighings/heights-v1-0320"),
+                "heights": {
+                    "floor_level": true,
+                    "readings": [
+                        { "wheel": "WHEEL_POSITION_REAR_LEFT", "kind": "HEIGHT_KIND_HUB_TO_ARCH", "height_mm": 518, "tolerance_mm": 2 },
+                        { "wheel": "WHEEL_POSITION_REAR_RIGHT", "kind": "HEIGHT_KIND_HUB_TO_ARCH", "height_mm": 495 },
+                    ],
+                },
+            }),
         ),
     ]
 }

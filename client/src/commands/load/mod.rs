@@ -1,8 +1,10 @@
 //! `ostler load`: how a vehicle is loaded, a topic a file.
 
 mod axles;
+mod lean;
 mod reconcile;
 mod states;
+mod wheels;
 
 use super::Outcome;
 use crate::cli::LoadCommand;
@@ -13,6 +15,8 @@ use crate::session::Session;
 pub(super) async fn run(session: &Session, command: &LoadCommand) -> Result<Outcome, CliError> {
     match command {
         LoadCommand::Axles(args) => axles::run(session, args).await,
+        LoadCommand::Wheels(args) => wheels::run(session, args).await,
+        LoadCommand::Lean(args) => lean::run(session, args).await,
         LoadCommand::Reconcile(args) => reconcile::run(session, args).await,
     }
 }

@@ -107,6 +107,7 @@ fn add_vehicle(record: &mut Record, index: usize) {
         other: Vec::new(),
         fitted_parts: BTreeMap::new(),
         includes: Vec::new(),
+        heights: None,
     };
     record.vehicles.insert(vehicle.name.clone(), vehicle);
     record.weighings.insert(weighing.name.clone(), weighing);

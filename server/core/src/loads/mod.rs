@@ -18,6 +18,7 @@
 
 mod aboard;
 mod baseline;
+mod carried;
 mod fitments;
 mod fluids;
 mod limits;
@@ -30,6 +31,7 @@ mod supplies;
 mod tally;
 mod worst;
 
+pub use carried::{Carried, carried_when_weighed};
 pub use limits::CONFIDENCE_DEVIATIONS;
 pub use moves::{CargoMove, smallest_move};
 pub use reconcile::{

@@ -122,7 +122,12 @@ fn check_against(record: &Record, weighing: &Weighing, against: &Name) -> Result
 }
 
 /// The vehicle with the parts that were fitted when it was weighed, and the baseline to compute from.
-fn as_weighed(vehicle: &Vehicle, weighing: &Weighing, against: Option<&Name>, tally: &mut Tally) -> Vehicle {
+pub(super) fn as_weighed(
+    vehicle: &Vehicle,
+    weighing: &Weighing,
+    against: Option<&Name>,
+    tally: &mut Tally,
+) -> Vehicle {
     let mut then = vehicle.clone();
     then.baseline_weighing = against
         .or(vehicle.baseline_weighing.as_ref())

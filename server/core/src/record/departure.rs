@@ -168,6 +168,14 @@ pub struct Policy {
     pub route_allowance_factor: Option<f64>,
     /// Drinking water used per person and day, litres. `None`: not known.
     pub water_plan_l_per_person_day: Option<f64>,
+    /// Most lean at the wheel arches, millimetres, either way. `None`: not set.
+    pub lean_max_mm: Option<f64>,
+    /// Most change of rake against the reference ride height, rear against front, millimetres, either way.
+    pub rake_change_max_mm: Option<f64>,
+    /// Least travel that must be left to every bump stop, millimetres.
+    pub bump_travel_min_mm: Option<f64>,
+    /// Most that the cross weight may differ from one half of the weight, as a share of the weight.
+    pub cross_weight_deviation_max: Option<f64>,
     /// Gates that are asked and shown but do not count for the verdict.
     pub not_binding_gates: Vec<Id>,
     /// Least chance that a vehicle is ready at departure, 0 to 1. `None`: not known.

@@ -195,11 +195,12 @@ pub fn cargo_item(item: &CargoItem, world: &World<'_>) -> Vec<Violation> {
     finish(check)
 }
 
-/// A weighing: it has readings that are more than nothing, and fills of the vehicle's tanks.
+/// A weighing: it has readings that are more than nothing or heights, and fills of the vehicle's tanks.
 pub fn weighing(weighing: &Weighing, world: &World<'_>) -> Vec<Violation> {
     let mut check = Check::new();
     match weighing.readings {
-        None => check.refuse("axles", "or `wheels` must be set"),
+        None if weighing.heights.is_some() => {}
+        None => check.refuse("axles", "or `wheels` or `heights` must be set"),
         Some(super::Readings::Axles { front_kg, rear_kg }) if front_kg + rear_kg <= 0.0 => {
             check.refuse("axles", "must not both be 0");
         }

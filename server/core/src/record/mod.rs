@@ -19,6 +19,7 @@ mod precedence;
 mod restraint;
 mod rule_pack;
 mod substitution;
+mod suspension;
 mod vehicle;
 mod weighing;
 mod workshop;
@@ -27,8 +28,9 @@ pub use acceptance::Acceptance;
 pub use cargo::CargoItem;
 pub use defect::{AcceptedCondition, Defect, Disposition, Severity};
 pub use departure::{
-    ConsumptionBasis, CrewMember, Departure, DepartureVehicle, ExtraFuelPlaces, FactCondition, FactTest, FoodPlan,
-    FuelContainer, Leg, Policy, ProofRequirement, SupplyGate, SupplyKind, SupplyPoint, WaterLossRule, WaterPlan,
+    ConsumptionBasis, CrewMember, Departure, DepartureVehicle, ExtraFuelPlaces, FactCondition, FactTest,
+    FoodPlan, FuelContainer, Leg, Policy, ProofRequirement, SupplyGate, SupplyKind, SupplyPoint,
+    WaterLossRule, WaterPlan,
 };
 pub use evidence::{Evidence, EvidenceKind, EvidenceResult, Fact, RegulatedItem};
 pub use fleet::{Fleet, Record, STAGES_DEFAULT};
@@ -47,11 +49,12 @@ pub use rule_pack::{
 pub use substitution::{
     KeptAssessment, KeptInterface, Replacement, Settlement, Substitution, SubstitutionLife, SubstitutionState,
 };
+pub use suspension::{AxleSuspension, Suspension, SuspensionKind};
 pub use vehicle::{
     DeclaredMass, Fitment, Fluid, Roof, Slot, Specification, Tank, TankFill, TankMounting, Vehicle,
     VehicleSystem, Zone,
 };
-pub use weighing::{AboardMass, Readings, Weighing};
+pub use weighing::{AboardMass, HeightKind, HeightReading, Heights, Readings, Weighing, WheelPosition};
 pub use workshop::{AwaitedPart, Worker, Workshop};
 
 /// A civil date. Departures, expiries and findings have days, not instants.

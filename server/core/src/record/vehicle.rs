@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Date, Fact, Hand, Id, Mass, Name, Position, Requirement, Restraint};
+use super::{Date, Fact, Hand, Id, Mass, Name, Position, Requirement, Restraint, Suspension};
 
 /// One vehicle.
 #[derive(Debug, Clone, PartialEq)]
@@ -52,6 +52,8 @@ pub struct Specification {
     pub zones: Vec<Zone>,
     /// The side the driver sits on.
     pub driver_side: Option<Hand>,
+    /// What carries it.
+    pub suspension: Option<Suspension>,
 }
 
 impl Specification {

@@ -29,6 +29,54 @@ pub struct Weighing {
     pub fitted_parts: BTreeMap<Id, Option<Name>>,
     /// What the baseline includes, in words.
     pub includes: Vec<String>,
+    /// Heights measured in the same state.
+    pub heights: Option<Heights>,
+}
+
+/// Heights measured on a vehicle.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Heights {
+    /// The floor is stated to be level.
+    pub floor_level: bool,
+    /// What the tape read.
+    pub readings: Vec<HeightReading>,
+}
+
+/// One measured height.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HeightReading {
+    /// Where.
+    pub wheel: WheelPosition,
+    /// From where to where.
+    pub kind: HeightKind,
+    /// The reading, millimetres.
+    pub height_mm: f64,
+    /// Standard tolerance of the reading, millimetres. `None`: not stated.
+    pub tolerance_mm: Option<f64>,
+}
+
+/// One of the four wheels.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum WheelPosition {
+    /// Front left.
+    FrontLeft,
+    /// Front right.
+    FrontRight,
+    /// Rear left.
+    RearLeft,
+    /// Rear right.
+    RearRight,
+}
+
+/// From where to where a height was measured.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HeightKind {
+    /// Wheel arch down to the floor beside the tyre.
+    ArchToFloor,
+    /// Wheel arch to a level line, given as if the line lay at the ground.
+    ArchToLevelLine,
+    /// Hub centre up to the arch.
+    HubToArch,
 }
 
 /// What the scale read, kilograms.

@@ -10,6 +10,7 @@
 //! - [`solve()`]: the state of rest ([`Stance`]), with wheel loads, travel left and stops engaged;
 //! - [`heights`] and [`angles`]: heights, lean, rake, clearance, approach, departure, breakover;
 //! - [`diagnosis`]: why a vehicle leans, and what to measure next;
+//! - [`recorded`]: the sprung vehicle as the record has it;
 //! - [`handed`]: handed parts on the wrong side, from the parts record alone.
 //!
 //! # What the model leaves out
@@ -27,6 +28,8 @@ pub mod diagnosis;
 pub mod handed;
 pub mod heights;
 pub mod rates;
+pub mod recorded;
+pub mod recorded_heights;
 pub mod springs;
 pub mod vehicle;
 

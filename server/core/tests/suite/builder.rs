@@ -9,8 +9,8 @@ use ostler_core::fuel::consumption::RateProvenance;
 use ostler_core::fuel::reserve::ReservePolicy;
 use ostler_core::record::{
     AboardMass, CargoItem, ConsumptionBasis, CrewMember, Date, Departure, DepartureVehicle, Fitment, Fleet,
-    Fluid, Id, Leg, Mass, MassProvenance, Name, Part, Policy, Position, Readings, Record, Restraint, Roof, Slot,
-    Specification, Tank, TankFill, TankMounting, Vehicle, VehicleSystem, WaterPlan, Weighing, Zone,
+    Fluid, Id, Leg, Mass, MassProvenance, Name, Part, Policy, Position, Readings, Record, Restraint, Roof,
+    Slot, Specification, Tank, TankFill, TankMounting, Vehicle, VehicleSystem, WaterPlan, Weighing, Zone,
 };
 
 pub(crate) fn id(text: &str) -> Id {
@@ -192,6 +192,7 @@ pub(crate) fn vehicle(vehicle: &str) -> Vehicle {
                 zone("rear", 3_300.0, Some(200.0), false),
             ],
             driver_side: None,
+            suspension: None,
         },
         baseline_weighing: Some(name(&format!("weighings/{vehicle}-first"))),
         fitments: BTreeMap::from([(id("gearbox"), fitted)]),
@@ -218,6 +219,7 @@ pub(crate) fn weighing(vehicle: &str) -> Weighing {
         other: Vec::new(),
         fitted_parts: BTreeMap::from([(id("gearbox"), Some(name("parts/old-box")))]),
         includes: Vec::new(),
+        heights: None,
     }
 }
 

@@ -15,3 +15,4 @@ mod stance;
 mod substitutions;
 mod verdicts;
 mod water;
+mod wheels;

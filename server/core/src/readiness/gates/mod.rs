@@ -4,6 +4,7 @@ mod against_limit;
 mod axles;
 mod defects;
 mod fuel;
+mod heights;
 mod masses;
 mod proof;
 mod regulated;
@@ -11,6 +12,7 @@ mod restraint;
 mod stance;
 mod substitutions;
 mod water;
+mod wheels;
 
 use super::{Finding, Gate, Packs};
 use crate::answer::Answer;
@@ -42,6 +44,7 @@ pub(super) fn vehicle(
         axles::gate(&subject),
         restraint::gate(record, departure, vehicle),
         stance::gate(record, vehicle),
+        wheels::gate(&subject),
         proof::gate(record, departure, vehicle),
         fuel::gate(departure, &supplies.fuel, vehicle),
         regulated::gate(record, departure, packs, RuleGate::Papers, Some(vehicle)),

@@ -1,7 +1,7 @@
 //! Stance: is every part that is made for one side on that side?
 //!
-//! Found from the record alone, before anyone measures a height. What springs do to the heights is
-//! computed in [`crate::stance`] from data that the record does not hold yet, and is not judged here.
+//! Found from the record alone, before anyone measures a height. What springs do to the heights is the question of
+//! the gate `wheels`.
 
 use super::{Finding, Gate, gate as build};
 use crate::answer::Answer;
@@ -87,7 +87,7 @@ pub(super) fn gate(record: &Record, vehicle: &Vehicle) -> Gate {
         "stance",
         "Is every part that is made for one side on that side?",
         findings,
-        "no part is on the wrong side; heights are not judged".to_owned(),
+        "no part is on the wrong side".to_owned(),
     )
 }
 

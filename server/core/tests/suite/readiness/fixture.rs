@@ -5,13 +5,14 @@ use std::collections::BTreeMap;
 use ostler_core::answer::Answer;
 use ostler_core::readiness::{Finding, Gate, Readiness, assess};
 use ostler_core::record::{
-    Comparison, Defect, Demand, DemandKind, Departure, Disposition, Evidence, EvidenceKind, EvidenceResult,
-    Fact, FactCondition, FactDeclaration, FactTest, FactType, Interface, InterfaceValue, Name,
-    ProofRequirement, Record, RegulatedItem, Replacement, Requirement, RuleCategory, RuleGate,
-    RulePack, RuleSource, RuleTopic, Severity, Substitution, SubstitutionLife, SubstitutionState,
+    AxleSuspension, Comparison, Defect, Demand, DemandKind, Departure, Disposition, Evidence, EvidenceKind,
+    EvidenceResult, Fact, FactCondition, FactDeclaration, FactTest, FactType, Interface, InterfaceValue,
+    Name, ProofRequirement, Record, RegulatedItem, Replacement, Requirement, RuleCategory, RuleGate,
+    RulePack, RuleSource, RuleTopic, Severity, Substitution, SubstitutionLife, SubstitutionState, Suspension,
+    SuspensionKind,
 };
 
-use crate::builder::{add_way, date, departure, held_by, id, name, record, v1_mut};
+use crate::builder::{add_way, date, departure, fitment, held_by, id, name, part, record, slot, v1_mut};
 
 /// A vehicle within its limits, a carried tank that needs nothing, and an inspection in date.
 pub(super) fn ready() -> (Record, Departure) {
@@ -22,6 +23,7 @@ pub(super) fn ready() -> (Record, Departure) {
     departure.policy.restraint_rearward_g = Some(0.5);
     departure.policy.restraint_sideways_g = Some(0.5);
     departure.policy.restraint_up_g = Some(0.2);
+    suspend(&mut record, &mut departure);
     for item in record.cargo_items.values_mut() {
         item.restraint = Some(held_by(1_000.0));
     }
@@ -58,6 +60,50 @@ pub(super) fn shakedown() -> ProofRequirement {
         ],
         days_before_departure: Some(10),
     }
+}
+
+/// Puts the vehicle on equal springs that carry it level when bare, and asks for what it then keeps.
+fn suspend(record: &mut Record, departure: &mut Departure) {
+    let axle = |unsprung_mass_kg, spring_length_mm| AxleSuspension {
+        kind: SuspensionKind::Beam,
+        spring_spacing_mm: Some(1_000.0),
+        motion_ratio: Some(1.0),
+        installation_angle_deg: None,
+        anti_roll_bar_nm_per_rad: Some(0.0),
+        spring_length_mm: Some(spring_length_mm),
+        unsprung_mass_kg: Some(unsprung_mass_kg),
+        loaded_radius_mm: Some(390.0),
+        arch_height_mm: Some(900.0),
+        bump_travel_mm: Some(100.0),
+        bump_stop_rate_n_per_mm: Some(200.0),
+        droop_travel_mm: Some(100.0),
+    };
+    v1_mut(record).specification.suspension = Some(Suspension {
+        front: axle(250.0, 300.0),
+        rear: axle(250.0, 300.0),
+        bare_centre_y_mm: Some(0.0),
+        arch_width_mm: Some(1_600.0),
+        sprung_centre_z_mm: None,
+        roll_axis_z_mm: None,
+    });
+    let mut spring = part("coil", None);
+    spring.kind = id("spring");
+    spring.figures = BTreeMap::from([(id("rate_n_per_mm"), 50.0), (id("free_length_mm"), 400.0)]);
+    record.parts.insert(spring.name.clone(), spring);
+    for wheel in ["front.left", "front.right", "rear.left", "rear.right"] {
+        let place = format!("spring.{wheel}");
+        let mut place_slot = slot(&place, 0.0);
+        place_slot.kind = id("spring");
+        v1_mut(record).specification.slots.push(place_slot);
+        v1_mut(record)
+            .fitments
+            .insert(id(&place), fitment("v1", &place, "coil"));
+    }
+    let policy = &mut departure.policy;
+    policy.lean_max_mm = Some(30.0);
+    policy.rake_change_max_mm = Some(100.0);
+    policy.bump_travel_min_mm = Some(20.0);
+    policy.cross_weight_deviation_max = Some(0.05);
 }
 
 fn category(category: &str, when: &str, demands: Vec<Demand>) -> RuleCategory {

@@ -3,7 +3,7 @@
 use ostler_core::readiness::Verdict;
 use ostler_core::record::{
     Comparison, Departure, Fluid, Hand, Interface, InterfaceValue, Record, Requirement, Restraint,
-    TankMounting,
+    Suspension, TankMounting,
 };
 
 use super::fixture::{of, ready};
@@ -162,6 +162,65 @@ const FORGETS: [(&str, Forget); 99] = [
         }];
         v1_mut(record).specification.slots.push(slot);
     }),
+    ("suspension", |record, _| {
+        v1_mut(record).specification.suspension = None
+    }),
+    ("spring", |record, _| {
+        v1_mut(record).fitments.remove(&id("spring.rear.left"));
+    }),
+    ("spring on record", |record, _| {
+        record.parts.remove(&name("parts/coil"));
+    }),
+    ("rate_n_per_mm", |record, _| {
+        let coil = record.parts.get_mut(&name("parts/coil")).unwrap();
+        coil.figures.remove(&id("rate_n_per_mm"));
+    }),
+    ("free_length_mm", |record, _| {
+        let coil = record.parts.get_mut(&name("parts/coil")).unwrap();
+        coil.figures.remove(&id("free_length_mm"));
+    }),
+    ("front track", |record, _| {
+        v1_mut(record).specification.front_track_mm = None;
+    }),
+    ("bare centre", |record, _| {
+        suspension(record).bare_centre_y_mm = None;
+    }),
+    ("arch width", |record, _| {
+        suspension(record).arch_width_mm = None;
+    }),
+    ("spring_spacing_mm", |record, _| {
+        suspension(record).rear.spring_spacing_mm = None;
+    }),
+    ("motion_ratio", |record, _| {
+        suspension(record).rear.motion_ratio = None;
+    }),
+    ("anti_roll_bar_nm_per_rad", |record, _| {
+        suspension(record).rear.anti_roll_bar_nm_per_rad = None;
+    }),
+    ("spring_length_mm", |record, _| {
+        suspension(record).rear.spring_length_mm = None;
+    }),
+    ("unsprung_mass_kg", |record, _| {
+        suspension(record).rear.unsprung_mass_kg = None;
+    }),
+    ("loaded_radius_mm", |record, _| {
+        suspension(record).rear.loaded_radius_mm = None;
+    }),
+    ("bump_travel_mm", |record, _| {
+        suspension(record).rear.bump_travel_mm = None;
+    }),
+    ("lean_max_mm", |_, departure| {
+        departure.policy.lean_max_mm = None;
+    }),
+    ("rake_change_max_mm", |_, departure| {
+        departure.policy.rake_change_max_mm = None;
+    }),
+    ("bump_travel_min_mm", |_, departure| {
+        departure.policy.bump_travel_min_mm = None;
+    }),
+    ("cross_weight_deviation_max", |_, departure| {
+        departure.policy.cross_weight_deviation_max = None;
+    }),
     ("pack named", |_, departure| departure.rule_packs.clear()),
     ("pack", |record, _| record.rule_packs.clear()),
 ];
@@ -170,6 +229,10 @@ const FORGETS: [(&str, Forget); 99] = [
 fn held(record: &mut Record) -> &mut Restraint {
     let item = record.cargo_items.values_mut().next().unwrap();
     item.restraint.as_mut().unwrap()
+}
+
+fn suspension(record: &mut Record) -> &mut Suspension {
+    v1_mut(record).specification.suspension.as_mut().unwrap()
 }
 
 #[test]

@@ -26,7 +26,8 @@ fn everything_known_and_within_limits_is_a_go() {
             "restraint",
             "rules",
             "stance",
-            "substitutions"
+            "substitutions",
+            "wheels"
         ]
     );
 }

@@ -44,7 +44,7 @@ fn the_demo_is_whole() {
         ("cargo item", 121),
         ("substitution", 10),
         ("defect", 12),
-        ("weighing", 4),
+        ("weighing", 5),
         ("rule pack", 1),
         ("departure", 1),
         ("workshop", 7),

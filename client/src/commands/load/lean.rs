@@ -1,0 +1,134 @@
+//! `ostler load lean`: why a vehicle leans, from measured heights.
+
+use ostler_proto::v1::stance_service_client::StanceServiceClient;
+use ostler_proto::v1::{DiagnoseLeanRequest, HeightKind, HeightReading, Heights, LeanDiagnosis};
+
+use super::Outcome;
+use crate::cli::LoadLeanArgs;
+use crate::connection::ANSWER_BYTES_MAX;
+use crate::errors::CliError;
+use crate::kinds::Kind;
+use crate::output::{Block, Cell, Document, Records, Tone};
+use crate::session::{Session, id_of};
+
+/// Asks for the diagnosis.
+pub(super) async fn run(session: &Session, args: &LoadLeanArgs) -> Result<Outcome, CliError> {
+    let name = session.name(Kind::Weighing, &args.weighing).await?;
+    let heights = heights(args);
+    let diagnosis = session
+        .connection
+        .call(DiagnoseLeanRequest { name, heights }, async |service, request| {
+            StanceServiceClient::new(service)
+                .max_decoding_message_size(ANSWER_BYTES_MAX)
+                .diagnose_lean(request)
+                .await
+        })
+        .await?;
+    Ok(Outcome::document(Document::of(
+        &diagnosis,
+        blocks(&diagnosis),
+        records(&diagnosis),
+    )?))
+}
+
+/// The given heights. `None`: those of the weighing.
+fn heights(args: &LoadLeanArgs) -> Option<Heights> {
+    let given = [
+        (HeightKind::HubToArch, &args.hub_to_arch),
+        (HeightKind::ArchToFloor, &args.arch_to_floor),
+    ];
+    let readings: Vec<HeightReading> = given
+        .into_iter()
+        .flat_map(|(kind, heights)| {
+            heights.iter().map(move |height| HeightReading {
+                wheel: height.wheel.into(),
+                kind: kind.into(),
+                height_mm: height.height_mm,
+                tolerance_mm: None,
+            })
+        })
+        .collect();
+    (!readings.is_empty()).then_some(Heights {
+        floor_level: args.level_floor,
+        readings,
+    })
+}
+
+/// Causes shown to people; scripts get all.
+const CAUSES_SHOWN: usize = 5;
+
+fn blocks(diagnosis: &LeanDiagnosis) -> Vec<Block> {
+    let head = format!(
+        "Why {} leans, from the heights of {}",
+        id_of(&diagnosis.vehicle),
+        id_of(&diagnosis.weighing)
+    );
+    let mut blocks = vec![Block::toned(0, Tone::Heading, head)];
+    if !diagnosis.missing.is_empty() {
+        let text = "NOT KNOWN: no cause can be ranked without:";
+        blocks.push(Block::toned(0, Tone::Bad, text));
+        blocks.extend(
+            diagnosis
+                .missing
+                .iter()
+                .map(|missing| Block::line(2, format!("- {missing}"))),
+        );
+    }
+    for cause in diagnosis.causes.iter().take(CAUSES_SHOWN) {
+        let text = format!("{:>3.0} %  {}", cause.probability * 100.0, cause.explanation);
+        blocks.push(Block::line(2, text));
+    }
+    if let Some(next) = diagnosis.next_measurements.first() {
+        let text = "To tell the first two apart, measure next:";
+        blocks.extend([Block::Gap, Block::line(0, text)]);
+        blocks.extend(next.predictions.iter().map(|prediction| {
+            let text = format!(
+                "{}: {:.1} {unit} by the first, {:.1} {unit} by the second (± {:.1} {unit})",
+                prediction.quantity,
+                prediction.leading,
+                prediction.second,
+                prediction.standard_deviation,
+                unit = prediction.unit
+            );
+            Block::line(2, text)
+        }));
+        if !next.caution.is_empty() {
+            blocks.push(Block::line(2, next.caution.as_str()));
+        }
+    }
+    blocks.push(Block::Gap);
+    blocks.extend(
+        diagnosis
+            .cautions
+            .iter()
+            .map(|caution| Block::toned(0, Tone::Dim, caution.as_str())),
+    );
+    let text = format!("Formula: {}.", diagnosis.formula_version);
+    blocks.push(Block::toned(0, Tone::Dim, text));
+    blocks
+}
+
+/// One row per cause.
+fn records(diagnosis: &LeanDiagnosis) -> Records {
+    let mut records = Records::new([
+        "vehicle",
+        "weighing",
+        "cause",
+        "prior",
+        "probability",
+        "front_difference_mm",
+        "rear_difference_mm",
+    ]);
+    for cause in &diagnosis.causes {
+        records.push([
+            Cell::text(diagnosis.vehicle.as_str()),
+            Cell::text(diagnosis.weighing.as_str()),
+            Cell::text(cause.explanation.as_str()),
+            Cell::Number(cause.prior),
+            Cell::Number(cause.probability),
+            Cell::Number(cause.front_difference_mm),
+            Cell::Number(cause.rear_difference_mm),
+        ]);
+    }
+    records
+}

@@ -1,0 +1,25 @@
+//! Stance.
+
+use ostler_proto::v1;
+use ostler_proto::v1::stance_service_server::StanceService;
+use tonic::Request;
+
+use super::standard::{open, reply};
+use super::{Reply, Service};
+use crate::contract::Presence;
+
+#[tonic::async_trait]
+impl StanceService for Service {
+    async fn compute_stance(
+        &self,
+        request: Request<v1::ComputeStanceRequest>,
+    ) -> Reply<v1::ComputeStanceResponse> {
+        let (_, request) = open(request, Presence::Full)?;
+        reply(self.app.compute_stance(request).await)
+    }
+
+    async fn diagnose_lean(&self, request: Request<v1::DiagnoseLeanRequest>) -> Reply<v1::LeanDiagnosis> {
+        let (_, request) = open(request, Presence::Full)?;
+        reply(self.app.diagnose_lean(request).await)
+    }
+}

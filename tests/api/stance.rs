@@ -1,0 +1,89 @@
+//! The demo fleet on its springs, and why its first vehicle leans.
+
+use ostler_proto::v1;
+use ostler_tests::on_both_databases;
+use tonic::Code;
+
+use crate::demo::{self, DEPARTURE};
+
+on_both_databases! {
+    async fn every_vehicle_of_the_demo_stands_and_its_wheels_carry_its_weight(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        for vehicle in ["v1", "v2", "v3", "v4"] {
+            let vehicle = demo::name(&format!("vehicles/{vehicle}"));
+            let request = v1::ComputeStanceRequest { departure: DEPARTURE.into(), vehicle: vehicle.clone() };
+            let stances: v1::ComputeStanceResponse = admin.ask(request).await.unwrap();
+            let request = v1::ComputeLoadStatesRequest { departure: DEPARTURE.into(), vehicle: vehicle.clone() };
+            let loads: v1::ComputeLoadStatesResponse = admin.ask(request).await.unwrap();
+            assert_eq!(stances.states.len(), loads.states.len());
+            for (stance, load) in stances.states.iter().zip(&loads.states) {
+                assert!(stance.missing.is_empty() && stance.problem.is_empty(), "{stance:?}");
+                let wheels: Vec<f64> = stance.wheels.iter().map(|wheel| wheel.load_kg).collect();
+                let total = load.total.as_ref().unwrap().load_kg;
+                assert!((wheels.iter().sum::<f64>() - total).abs() < 1e-6 * total, "{vehicle} {wheels:?}");
+                let front = load.front_axle.as_ref().unwrap().load_kg;
+                assert!((wheels[0] + wheels[1] - front).abs() < 1e-6 * total, "{vehicle} {wheels:?}");
+            }
+        }
+        server.stop().await;
+    }
+
+    // The heights are the ones written down on the demo's test drive; 23.0 mm is the demo's own reference sum.
+    async fn the_exchanged_springs_are_ranked_first_with_their_height(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let request = v1::DiagnoseLeanRequest {
+            name: demo::name("weighings/heights-v1-0320"),
+            heights: None,
+        };
+        let diagnosis: v1::LeanDiagnosis = admin.ask(request).await.unwrap();
+        let first = &diagnosis.causes[0];
+        assert!(first.explanation.starts_with("rear springs exchanged left for right"), "{first:?}");
+        assert!((first.rear_difference_mm - 23.0).abs() < 0.1, "{first:?}");
+        assert!(first.probability > 0.5, "{first:?}");
+        let sum: f64 = diagnosis.causes.iter().map(|cause| cause.probability).sum();
+        assert!((sum - 1.0).abs() < 1e-9);
+        assert!(!diagnosis.next_measurements[0].predictions.is_empty());
+
+        let readiness = demo::readiness(&admin).await;
+        let found = demo::findings(&readiness, "v1");
+        let lean = found.iter().find(|(gate, finding)| {
+            gate.id == "wheels" && finding.text.contains("rear springs exchanged left for right")
+        });
+        let (_, lean) = lean.expect("the measured lean of v1");
+        assert!(lean.text.contains("23 mm lower") && lean.text.contains("right 23.0 mm lower"), "{}", lean.text);
+        let record = found.iter().find(|(gate, finding)| gate.id == "stance" && finding.answer() == v1::Answer::NotMet);
+        assert!(record.is_some(), "found from the record alone too");
+        for vehicle in ["v2", "v3", "v4"] {
+            let gates = demo::findings(&readiness, vehicle);
+            let wheels: Vec<_> = gates.iter().filter(|(gate, _)| gate.id == "wheels").collect();
+            assert!(!wheels.is_empty());
+            for (_, finding) in wheels {
+                assert_eq!(finding.answer(), v1::Answer::Met, "{vehicle}: {}", finding.text);
+            }
+        }
+        server.stop().await;
+    }
+
+    async fn a_weighing_without_heights_asks_for_them(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let mut request = v1::DiagnoseLeanRequest { name: demo::name("weighings/wb-1182"), heights: None };
+        let refused = admin.ask::<v1::LeanDiagnosis>(request.clone()).await.unwrap_err();
+        assert_eq!(refused.code(), Code::InvalidArgument);
+        assert!(refused.message().contains("heights"), "{}", refused.message());
+        request.heights = Some(v1::Heights {
+            floor_level: true,
+            readings: [v1::WheelPosition::RearLeft, v1::WheelPosition::RearRight]
+                .map(|wheel| v1::HeightReading {
+                    wheel: wheel.into(),
+                    kind: v1::HeightKind::ArchToFloor.into(),
+                    height_mm: 960.0,
+                    tolerance_mm: None,
+                })
+                .into(),
+        });
+        let diagnosis: v1::LeanDiagnosis = admin.ask(request).await.unwrap();
+        assert!(diagnosis.missing.is_empty(), "{:?}", diagnosis.missing);
+        assert!(diagnosis.causes[0].explanation.starts_with("springs, load and floor as recorded"), "{:?}", diagnosis.causes[0]);
+        server.stop().await;
+    }
+}
