@@ -24,6 +24,7 @@ pub mod sheet;
 pub mod spares;
 pub mod stability;
 pub mod stance;
+pub mod stowage;
 pub mod supplies;
 pub mod tanks;
 pub mod tyres;

@@ -7,6 +7,7 @@ mod plan;
 mod rules;
 mod spares;
 mod stance;
+mod stowage;
 mod tanks;
 
 fn main() {

@@ -160,6 +160,14 @@ impl<'a> ZoneSums<'a> {
     }
 }
 
+/// The most that may lie on a roof that something is put on, kilograms. `None`: one of the limits is not
+/// known, or there is nothing left for load.
+pub(crate) fn loaded_roof_limit_kg(roof: Option<Roof>) -> Option<f64> {
+    let limit = roof_limit(&roof.unwrap_or_default(), f64::MIN_POSITIVE);
+    let known = limit.limit_kg.filter(|_| limit.unknown.is_none());
+    known.filter(|limit_kg| *limit_kg >= 0.0)
+}
+
 /// The tighter of the rack's rating for load on it, off road, and the vehicle's limit less the rack.
 fn roof_limit(roof: &Roof, load_kg: f64) -> Limit {
     let factor = roof.rack_offroad_factor.unwrap_or(1.0);

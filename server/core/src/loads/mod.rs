@@ -33,11 +33,14 @@ mod worst;
 
 pub use carried::{Carried, carried_when_weighed};
 pub use limits::CONFIDENCE_DEVIATIONS;
+pub(crate) use limits::loaded_roof_limit_kg;
 pub use moves::{CargoMove, smallest_move};
+pub(crate) use moves::{only_loads, place_of};
 pub use reconcile::{
     Difference, RECONCILIATION_FORMULA_VERSION, Reconciliation, UnexplainedCentre, reconcile,
 };
 pub use result::{Baseline, LoadAgainstLimit, LoadGroup, LoadLine, LoadResult, ZoneLoad};
+pub(crate) use states::consumed_shares_left;
 pub use states::states;
 pub use worst::{LimitedLoad, WorstLoad, worst, worst_of};
 

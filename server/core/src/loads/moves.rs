@@ -150,7 +150,7 @@ fn candidates<'a>(record: &'a Record, departure: &Departure, vehicle: &'a Vehicl
 
 /// Where a thing put into a zone sits: at its centre, else where the things in it sit on average. `None`:
 /// not known.
-fn place_of(record: &Record, vehicle: &Vehicle, zone: &Zone) -> Option<Position> {
+pub(crate) fn place_of(record: &Record, vehicle: &Vehicle, zone: &Zone) -> Option<Position> {
     if zone.position.is_some() {
         return zone.position;
     }
@@ -175,7 +175,7 @@ fn place_of(record: &Record, vehicle: &Vehicle, zone: &Zone) -> Option<Position>
 }
 
 /// What loads are computed from, without the rest of the record.
-fn only_loads(record: &Record, departure: &Departure) -> Record {
+pub(crate) fn only_loads(record: &Record, departure: &Departure) -> Record {
     let goes = |vehicle: Option<&Name>| {
         vehicle.is_some_and(|name| departure.vehicles.iter().any(|going| going.vehicle == *name))
     };

@@ -129,22 +129,11 @@ impl Consumed {
         if !aboard {
             return none(Vec::new());
         }
-        let all_days: f64 = departure.legs.iter().map(|leg| leg.planned_days).sum();
-        let usable = departure.legs.iter().all(|leg| leg.planned_days >= 0.0);
-        if !(usable && all_days.is_finite() && all_days > 0.0) {
+        let Some(shares_left) = consumed_shares_left(departure) else {
             return none(vec![
                 "the legs have no planned days, so how fast consumed cargo goes is not known".to_owned(),
             ]);
-        }
-        let mut days = 0.0;
-        let shares_left = departure
-            .legs
-            .iter()
-            .map(|leg| {
-                days += leg.planned_days;
-                (1.0 - days / all_days).clamp(0.0, 1.0)
-            })
-            .collect();
+        };
         Self {
             shares_left,
             missing: Vec::new(),
@@ -159,4 +148,19 @@ impl Consumed {
             )
         })
     }
+}
+
+/// Share of consumed cargo left at the end of each leg. `None`: the legs have no usable planned days.
+pub(crate) fn consumed_shares_left(departure: &Departure) -> Option<Vec<f64>> {
+    let all_days: f64 = departure.legs.iter().map(|leg| leg.planned_days).sum();
+    let usable = departure.legs.iter().all(|leg| leg.planned_days >= 0.0);
+    if !(usable && all_days.is_finite() && all_days > 0.0) {
+        return None;
+    }
+    let mut days = 0.0;
+    let left = departure.legs.iter().map(|leg| {
+        days += leg.planned_days;
+        (1.0 - days / all_days).clamp(0.0, 1.0)
+    });
+    Some(left.collect())
 }

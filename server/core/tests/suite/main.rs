@@ -15,6 +15,7 @@ mod rules;
 mod spares;
 mod stability;
 mod stance;
+mod stowage;
 mod tanks;
 mod tyres;
 mod water;
