@@ -264,6 +264,7 @@ fn with_containers(
             }),
             position: places.position,
             note: String::new(),
+            restraint: None,
         });
     }
     (vehicle, departure)

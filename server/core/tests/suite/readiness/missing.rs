@@ -11,7 +11,7 @@ use crate::builder::{id, name, v1_mut};
 
 type Forget = fn(&mut Record, &mut Departure);
 
-const FORGETS: [(&str, Forget); 99] = [
+const FORGETS: [(&str, Forget); 70] = [
     ("wheelbase", |record, _| {
         v1_mut(record).specification.wheelbase_mm = None
     }),

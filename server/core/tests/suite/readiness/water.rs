@@ -87,10 +87,7 @@ fn food_is_asked_about_only_where_the_policy_has_a_plan() {
             CargoItem {
                 category: "food".to_owned(),
                 consumed: true,
-                restraint: Some(ostler_core::record::Restraint {
-                    method: "box".to_owned(),
-                    capacity_forward_n: Some(1_000.0),
-                }),
+                restraint: Some(crate::builder::held_by(1_000.0)),
                 ..cargo("food", "v1", "rear", kg(mass_kg, 0.1))
             },
         );
