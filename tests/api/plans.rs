@@ -142,6 +142,7 @@ on_both_databases! {
         let ordered = |id: &str| chance_of.awaited_parts.iter().find(|part| part.awaited_part == name(id)).unwrap();
         assert!(ordered("awaitedParts/pu5").assumed_ordered && !ordered("awaitedParts/pu2").assumed_ordered);
         assert!(ordered("awaitedParts/pu5").order_by_date.as_str() > "2027-03-29");
+        assert_eq!(ordered("awaitedParts/pu7").order_by_date, "2027-04-05", "no order is taken later");
         assert!(!chance_of.gains.is_empty());
         assert!(chance_of.gains.windows(2).all(|pair| pair[0].mean_gain_hours >= pair[1].mean_gain_hours));
         assert_eq!(chance(&admin, 10_000, true).await, chance_of, "the same seed, the same chances");

@@ -255,12 +255,21 @@ fn awaited_parts(
                 criticality: chance.part_criticality[part],
                 assumed_ordered: chance.parts_assumed_ordered.contains(&part),
                 overdue: chance.parts_overdue.contains(&part),
-                order_by_date: date
-                    .map(|date| civil(date.order_by_minute).0.to_string())
-                    .unwrap_or_default(),
+                order_by_date: order_by_text(record, shop, part, date),
             }
         })
         .collect()
+}
+
+/// The earlier of what the plan needs and what the supplier takes; nothing for what is ordered.
+fn order_by_text(record: &Record, shop: &ShopPlan, part: usize, date: Option<&OrderBy>) -> String {
+    let needed = date.map(|date| civil(date.order_by_minute).0);
+    let known = record.awaited_parts.get(&shop.awaited_parts[part]);
+    let taken = known
+        .filter(|part| part.ordered_date.is_none())
+        .and_then(|part| part.order_by_date);
+    let dates = [needed, taken].into_iter().flatten();
+    dates.min().map(|date| date.to_string()).unwrap_or_default()
 }
 
 fn awaited_title(record: &Record, name: &Name) -> String {

@@ -2,7 +2,7 @@
 //!
 //! In the plan are the jobs that the departure's vehicles or the whole fleet wait for, and all that must be done before
 //! them. A part arrives at the start of its day. What stands in the way of a substitution and is served by no job enters by
-//! itself when its hours are known, and is said when they are not.
+//! itself when it is work whose hours are known, and is said when it is not.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -462,7 +462,7 @@ impl<'r> Builder<'r> {
                 match interface
                     .remedies
                     .iter()
-                    .find_map(|remedy| Some((remedy, remedy.hours?)))
+                    .find_map(|remedy| Some((remedy, remedy.hours.filter(|&hours| hours > 0.0)?)))
                 {
                     Some((remedy, hours)) => jobs.push(PlanJob {
                         name: format!("{id}: {}", remedy.text),
