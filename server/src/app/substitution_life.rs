@@ -1,5 +1,6 @@
 //! Steps in the life of a substitution: an assessment kept, an interface settled, approval, proof, undoing.
 
+use ostler_core::check::Violation;
 use ostler_core::fit::{self, LifeStep};
 use ostler_core::proof;
 use ostler_core::record::Name;
@@ -127,6 +128,7 @@ impl App {
             validate_only: _,
         } = request;
         self.write(call, async |unit: &mut Unit| {
+            check_evidence(unit, &evidence).await?;
             let (stored, mut substitution) = step(unit, &name, &etag, LifeStep::Prove).await?;
             let fresh = self
                 .fresh_assessment(stored.name.clone(), stored.message.clone())
@@ -239,4 +241,18 @@ fn check_approvable(name: &str, fresh: &FreshAssessment) -> Result<(), AppError>
             open: open.join("; "),
         })
     }
+}
+
+/// Refuses evidence that is not on record.
+async fn check_evidence(unit: &mut Unit, evidence: &[String]) -> Result<(), AppError> {
+    let rows = unit.backing().many(evidence).await?;
+    let missing = evidence
+        .iter()
+        .enumerate()
+        .filter(|(_, name)| !rows.iter().any(|row| row.name == **name))
+        .map(|(index, name)| Violation {
+            field: format!("evidence[{index}]"),
+            problem: format!("refers to {name}, which does not exist"),
+        });
+    AppError::if_any(missing.collect())
 }
