@@ -66,7 +66,7 @@ async fn every_sort_of_change_can_be_asked_about() {
         (vec!["--fix", "d02"], "no longer: "),
         (vec!["--move", "c047=v4"], "v2 axles"),
         (vec!["--withdraw", "s08"], "v1 substitutions"),
-        (vec!["--fit", "s03"], "v3 substitutions"),
+        (vec!["--withdraw", "s03"], "v3 substitutions"),
     ] {
         let said = shop.ostler(&[&["what-if", DEPARTURE], &change[..]].concat());
         assert_eq!(said.code, Some(4), "{change:?}: {said:?}");

@@ -40,7 +40,7 @@ pub struct ReadyArgs {
 /// `ostler what-if`.
 #[derive(Debug, Args)]
 #[command(after_help = "\
-The changes are taken in this order: those of the files, parts fitted and withdrawn, defects fixed, cargo, then the \
+The changes are taken in this order: those of the files, parts fitted and withdrawn, defects fixed, jobs done, cargo, then the \
 departure itself. The exit code is that of `ostler ready` as it would be.")]
 pub struct WhatIfArgs {
     /// The departure
@@ -57,6 +57,9 @@ pub struct WhatIfArgs {
     /// This defect is fixed
     #[arg(long, value_name = "DEFECT")]
     pub fix: Vec<String>,
+    /// This job is done
+    #[arg(long = "done", value_name = "JOB")]
+    pub done: Vec<String>,
     /// This thing is left behind
     #[arg(long, value_name = "CARGO")]
     pub drop: Vec<String>,
@@ -75,7 +78,7 @@ pub struct WhatIfArgs {
     /// The day of return, YYYY-MM-DD
     #[arg(long = "return", value_name = "DATE")]
     pub return_date: Option<String>,
-    /// Day on which parts are fitted and defects fixed, YYYY-MM-DD [default: today]
+    /// Day on which parts are fitted, defects fixed and jobs done, YYYY-MM-DD [default: today]
     #[arg(long, value_name = "DATE")]
     pub on: Option<String>,
     /// Make the changes, all of them or none, instead of asking what they would come to

@@ -5,7 +5,7 @@ use ostler_proto::v1::change::Change as Kind;
 use ostler_proto::v1::change_service_client::ChangeServiceClient;
 use ostler_proto::v1::departure_service_client::DepartureServiceClient;
 use ostler_proto::v1::{
-    ApplyChangesRequest, AssessChangesRequest, AssessChangesResponse, CargoItem, Change,
+    ApplyChangesRequest, AssessChangesRequest, AssessChangesResponse, CargoItem, Change, CompleteJobRequest,
     DeleteCargoItemRequest, Departure, FitSubstitutionRequest, FixDefectRequest, GetDepartureRequest,
     TankFill, UpdateCargoItemRequest, UpdateDepartureRequest, WithdrawSubstitutionRequest,
 };
@@ -128,6 +128,13 @@ async fn changes(session: &Session, args: &WhatIfArgs, departure: &str) -> Resul
             name: name(Record::Defect, defect)?,
             fix: "fixed".to_owned(),
             fixed_date: on.clone(),
+            ..Default::default()
+        }));
+    }
+    for job in &args.done {
+        add(Kind::CompleteJob(CompleteJobRequest {
+            name: name(Record::Job, job)?,
+            done_date: on.clone(),
             ..Default::default()
         }));
     }

@@ -11,12 +11,12 @@ use prost_reflect::ReflectMessage;
 
 use super::backing::{Backing, RecordCopy};
 use super::kinds::{
-    CargoItems, Defects, Departures, EvidenceRecords, Fitments, Parts, RegulatedItems, Vehicles, Weighings,
-    name_of,
+    AwaitedParts, CargoItems, Defects, Departures, EvidenceRecords, Fitments, Jobs, Parts, RegulatedItems,
+    Vehicles, Weighings, Workshops, name_of,
 };
 use super::requests::{Create, Delete, Update};
 use super::unit::{Actor, Unit};
-use super::{App, AppError, Call, acceptances, defects, standard, substitutions};
+use super::{App, AppError, Call, acceptances, defects, jobs, standard, substitutions};
 use crate::contract::{self, Presence};
 use crate::convert;
 
@@ -139,6 +139,7 @@ async fn apply(unit: &mut Unit, change: Kind, path: &str) -> Result<(), AppError
             CreateCargoItem => CargoItems,
             CreateWeighing => Weighings,
             CreateEvidence => EvidenceRecords,
+            CreateJob => Jobs,
         ],
         update: [
             UpdateVehicle => Vehicles,
@@ -148,11 +149,15 @@ async fn apply(unit: &mut Unit, change: Kind, path: &str) -> Result<(), AppError
             UpdateEvidence => EvidenceRecords,
             UpdateRegulatedItem => RegulatedItems,
             UpdateDeparture => Departures,
+            UpdateJob => Jobs,
+            UpdateWorkshop => Workshops,
+            UpdateAwaitedPart => AwaitedParts,
         ],
         delete: [
             DeleteFitment => Fitments,
             DeleteCargoItem => CargoItems,
             DeleteRegulatedItem => RegulatedItems,
+            DeleteJob => Jobs,
         ],
         own: [
             RecordSubstitution => substitutions::record,
@@ -161,6 +166,10 @@ async fn apply(unit: &mut Unit, change: Kind, path: &str) -> Result<(), AppError
             AcceptDefect => defects::accept,
             FixDefect => defects::fix,
             AcceptFinding => acceptances::accept,
+            StartJob => jobs::start,
+            ReportJob => jobs::report,
+            CompleteJob => jobs::complete,
+            ReopenJob => jobs::reopen,
         ]
     );
     done.map_err(|error| match error {

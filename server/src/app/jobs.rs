@@ -20,39 +20,8 @@ impl App {
     /// # Errors
     /// When it is not to do, or the workshop is not one that could do it.
     pub async fn start_job(&self, call: &Call, request: v1::StartJobRequest) -> Result<v1::Job, AppError> {
-        let v1::StartJobRequest {
-            name,
-            etag,
-            started_date,
-            workshop,
-            request_id: _,
-            validate_only: _,
-        } = request;
-        self.change_job(call, &name, &etag, "start", |stored| {
-            let mut job = stored.message.clone();
-            if job.state() != v1::JobState::ToDo {
-                return Err(wrong(stored, "is not to do: it is under way or done"));
-            }
-            job.started_workshop = match (workshop.as_str(), job.workshops.as_slice()) {
-                ("", []) => String::new(),
-                ("", [only]) => only.clone(),
-                ("", _) => {
-                    return Err(AppError::field(
-                        "workshop",
-                        "must say which of the job's workshops",
-                    ));
-                }
-                (given, could) if could.iter().any(|could| could == given) => given.to_owned(),
-                (given, _) => {
-                    let problem = format!("must be one of the job's workshops, {given} is not");
-                    return Err(AppError::field("workshop", problem));
-                }
-            };
-            job.set_state(v1::JobState::UnderWay);
-            job.started_date = started_date;
-            Ok(job)
-        })
-        .await
+        self.write(call, async |unit: &mut Unit| start(unit, request).await)
+            .await
     }
 
     /// Reports the hours spent on a job under way, and the hours left.
@@ -60,29 +29,8 @@ impl App {
     /// # Errors
     /// When it is not under way, or nothing is left of its estimate and no hours left are given.
     pub async fn report_job(&self, call: &Call, request: v1::ReportJobRequest) -> Result<v1::Job, AppError> {
-        let v1::ReportJobRequest {
-            name,
-            etag,
-            actual_hours,
-            remaining_hours,
-            request_id: _,
-            validate_only: _,
-        } = request;
-        self.change_job(call, &name, &etag, "report", |stored| {
-            let mut job = stored.message.clone();
-            if job.state() != v1::JobState::UnderWay {
-                return Err(wrong(stored, "is not under way"));
-            }
-            job.actual_hours = Some(actual_hours);
-            job.remaining_hours = remaining_hours;
-            let record = Jobs::record(stored.name.clone(), job.clone())?;
-            if job.work_hours.is_some() && record.hours_left().is_none() {
-                let problem = "must be set: more hours were spent than its estimate allows";
-                return Err(AppError::field("remaining_hours", problem));
-            }
-            Ok(job)
-        })
-        .await
+        self.write(call, async |unit: &mut Unit| report(unit, request).await)
+            .await
     }
 
     /// Says that a job is done.
@@ -94,31 +42,8 @@ impl App {
         call: &Call,
         request: v1::CompleteJobRequest,
     ) -> Result<v1::Job, AppError> {
-        let v1::CompleteJobRequest {
-            name,
-            etag,
-            done_date,
-            actual_hours,
-            request_id: _,
-            validate_only: _,
-        } = request;
-        self.change_job(call, &name, &etag, "complete", |stored| {
-            let mut job = stored.message.clone();
-            if job.state() == v1::JobState::Done {
-                return Err(wrong(stored, "is done already"));
-            }
-            // Dates are YYYY-MM-DD: their order is that of their texts.
-            if done_date < job.started_date {
-                let problem = format!("must not be before {}, when it was begun", job.started_date);
-                return Err(AppError::field("done_date", problem));
-            }
-            job.set_state(v1::JobState::Done);
-            job.done_date = done_date;
-            job.actual_hours = actual_hours.or(job.actual_hours);
-            job.remaining_hours = None;
-            Ok(job)
-        })
-        .await
+        self.write(call, async |unit: &mut Unit| complete(unit, request).await)
+            .await
     }
 
     /// Takes back that a job was begun or done.
@@ -126,45 +51,136 @@ impl App {
     /// # Errors
     /// When it is to do.
     pub async fn reopen_job(&self, call: &Call, request: v1::ReopenJobRequest) -> Result<v1::Job, AppError> {
-        let v1::ReopenJobRequest {
-            name,
-            etag,
-            request_id: _,
-            validate_only: _,
-        } = request;
-        self.change_job(call, &name, &etag, "reopen", |stored| {
-            let mut job = stored.message.clone();
-            if job.state() == v1::JobState::ToDo {
-                return Err(wrong(stored, "is to do already"));
-            }
-            job.set_state(v1::JobState::ToDo);
-            job.started_date.clear();
-            job.started_workshop.clear();
-            job.actual_hours = None;
-            job.remaining_hours = None;
-            job.done_date.clear();
-            Ok(job)
-        })
-        .await
+        self.write(call, async |unit: &mut Unit| reopen(unit, request).await)
+            .await
     }
+}
 
-    async fn change_job(
-        &self,
-        call: &Call,
-        name: &str,
-        etag: &str,
-        action: &'static str,
-        change: impl FnOnce(&Stored<Jobs>) -> Result<v1::Job, AppError>,
-    ) -> Result<v1::Job, AppError> {
-        let name = name_of::<Jobs>("name", name)?;
-        self.write(call, async |unit: &mut Unit| {
-            let stored = unit.get::<Jobs>(&name).await?;
-            check_etag(&stored, etag)?;
-            let changed = change(&stored)?;
-            unit.update(&stored, changed, action).await
-        })
-        .await
-    }
+pub(super) async fn start(unit: &mut Unit, request: v1::StartJobRequest) -> Result<v1::Job, AppError> {
+    let v1::StartJobRequest {
+        name,
+        etag,
+        started_date,
+        workshop,
+        request_id: _,
+        validate_only: _,
+    } = request;
+    change(unit, &name, &etag, "start", |stored| {
+        let mut job = stored.message.clone();
+        if job.state() != v1::JobState::ToDo {
+            return Err(wrong(stored, "is not to do: it is under way or done"));
+        }
+        job.started_workshop = match (workshop.as_str(), job.workshops.as_slice()) {
+            ("", []) => String::new(),
+            ("", [only]) => only.clone(),
+            ("", _) => {
+                return Err(AppError::field(
+                    "workshop",
+                    "must say which of the job's workshops",
+                ));
+            }
+            (given, could) if could.iter().any(|could| could == given) => given.to_owned(),
+            (given, _) => {
+                let problem = format!("must be one of the job's workshops, {given} is not");
+                return Err(AppError::field("workshop", problem));
+            }
+        };
+        job.set_state(v1::JobState::UnderWay);
+        job.started_date = started_date;
+        Ok(job)
+    })
+    .await
+}
+
+pub(super) async fn report(unit: &mut Unit, request: v1::ReportJobRequest) -> Result<v1::Job, AppError> {
+    let v1::ReportJobRequest {
+        name,
+        etag,
+        actual_hours,
+        remaining_hours,
+        request_id: _,
+        validate_only: _,
+    } = request;
+    change(unit, &name, &etag, "report", |stored| {
+        let mut job = stored.message.clone();
+        if job.state() != v1::JobState::UnderWay {
+            return Err(wrong(stored, "is not under way"));
+        }
+        job.actual_hours = Some(actual_hours);
+        job.remaining_hours = remaining_hours;
+        let record = Jobs::record(stored.name.clone(), job.clone())?;
+        if job.work_hours.is_some() && record.hours_left().is_none() {
+            let problem = "must be set: more hours were spent than its estimate allows";
+            return Err(AppError::field("remaining_hours", problem));
+        }
+        Ok(job)
+    })
+    .await
+}
+
+pub(super) async fn complete(unit: &mut Unit, request: v1::CompleteJobRequest) -> Result<v1::Job, AppError> {
+    let v1::CompleteJobRequest {
+        name,
+        etag,
+        done_date,
+        actual_hours,
+        request_id: _,
+        validate_only: _,
+    } = request;
+    change(unit, &name, &etag, "complete", |stored| {
+        let mut job = stored.message.clone();
+        if job.state() == v1::JobState::Done {
+            return Err(wrong(stored, "is done already"));
+        }
+        // Dates are YYYY-MM-DD: their order is that of their texts.
+        if done_date < job.started_date {
+            let problem = format!("must not be before {}, when it was begun", job.started_date);
+            return Err(AppError::field("done_date", problem));
+        }
+        job.set_state(v1::JobState::Done);
+        job.done_date = done_date;
+        job.actual_hours = actual_hours.or(job.actual_hours);
+        job.remaining_hours = None;
+        Ok(job)
+    })
+    .await
+}
+
+pub(super) async fn reopen(unit: &mut Unit, request: v1::ReopenJobRequest) -> Result<v1::Job, AppError> {
+    let v1::ReopenJobRequest {
+        name,
+        etag,
+        request_id: _,
+        validate_only: _,
+    } = request;
+    change(unit, &name, &etag, "reopen", |stored| {
+        let mut job = stored.message.clone();
+        if job.state() == v1::JobState::ToDo {
+            return Err(wrong(stored, "is to do already"));
+        }
+        job.set_state(v1::JobState::ToDo);
+        job.started_date.clear();
+        job.started_workshop.clear();
+        job.actual_hours = None;
+        job.remaining_hours = None;
+        job.done_date.clear();
+        Ok(job)
+    })
+    .await
+}
+
+async fn change(
+    unit: &mut Unit,
+    name: &str,
+    etag: &str,
+    action: &'static str,
+    change: impl FnOnce(&Stored<Jobs>) -> Result<v1::Job, AppError>,
+) -> Result<v1::Job, AppError> {
+    let name = name_of::<Jobs>("name", name)?;
+    let stored = unit.get::<Jobs>(&name).await?;
+    check_etag(&stored, etag)?;
+    let changed = change(&stored)?;
+    unit.update(&stored, changed, action).await
 }
 
 fn wrong(stored: &Stored<Jobs>, problem: &str) -> AppError {
