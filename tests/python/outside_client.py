@@ -105,7 +105,7 @@ class ByStubs:
         return list(answer) if method in STREAMING else [answer]
 
 
-STREAMING = {"ImportFleet", "RenderLoadSheets"}
+STREAMING = {"ImportFleet", "RenderLoadSheets", "WatchReadiness"}
 FILES = {
     "FleetService": "fleets",
     "LoadSheetService": "load_sheets",
@@ -258,6 +258,11 @@ class Stories:
         check(self.gate(after) != self.gate(before), f"the gate {GATE} changed")
         check(self.superseded not in json.dumps(self.gate(after)), "the superseded substitution is out of it")
         check(name in json.dumps(self.gate(after)), "the gate names the substitution")
+        (assessed,) = self.call("SubstitutionService", "KeepAssessment", {"name": name})
+        check(assessed["state"] == "SUBSTITUTION_STATE_ASSESSED", "its assessment is kept")
+        approval = {"name": name, "approved_by": "lead", "approved_date": "2027-04-30"}
+        (approved,) = self.call("SubstitutionService", "ApproveSubstitution", approval)
+        check(approved["state"] == "SUBSTITUTION_STATE_APPROVED", "it is approved")
         (fitted,) = self.call("SubstitutionService", "FitSubstitution", {"name": name, "fitted_date": "2027-05-01"})
         check(fitted["state"] == "SUBSTITUTION_STATE_FITTED", "the parts are in")
         answer = self.gate(self.readiness())["answer"]
