@@ -1,7 +1,7 @@
 //! Stowage: which cargo goes into which zone of which vehicle, so that every limit holds, the smallest
 //! relative margin of the convoy is as large as it can be, and as little as possible is moved.
 //!
-//! - [`from_record`] makes the [`Convoy`] of a departure: what may be placed, where, and what everything
+//! - [`from_record()`] makes the [`Convoy`] of a departure: what may be placed, where, and what everything
 //!   else loads in every load state. It uses the loads of [`crate::loads`], so that what is promised here
 //!   is what they give once the moves are made.
 //! - [`solve()`] searches (seeded annealing), bounds what any placement could reach (linear programme, and
