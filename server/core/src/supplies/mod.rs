@@ -1,11 +1,11 @@
 //! Fuel, water and food of a departure, from the record: what the sums of [`fuel`](crate::fuel) and
 //! [`water`](crate::water) are fed with, and what they mean for the departure.
 //!
-//! - [`tanks`], [`points`] and [`consumption`] read the record once for everybody: the load states draw the
+//! - `tanks`, `points` and `consumption` read the record once for everybody: the load states draw the
 //!   tanks down by the same rules.
 //! - [`vehicle_fuel()`] sets what each vehicle has against what it needs, [`convoy_fuel`] lets vehicles share,
 //!   [`extra_fuel`] finds the least to carry in addition and what it does to the axles.
-//! - [`fuel_answer`] says what all that means for the gates.
+//! - [`fuel_answer()`] says what all that means for the gates.
 //! - [`water`] sets the water and the food of everybody against what the policy asks.
 //!
 //! What the record lacks is named; nothing then has numbers.
