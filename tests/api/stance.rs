@@ -64,6 +64,47 @@ on_both_databases! {
         server.stop().await;
     }
 
+    // Statics: with the front raised the rear scale reads (M/L)(x + h' tan angle); 800 mm and x 1 520 mm put in, own
+    // calculation. Half the track over the height is the US road-safety agency's static stability factor (read):
+    // 1 545 / (2 x 800) = 0.9656, atan of it 44.0 degrees.
+    async fn stability_is_computed_from_raised_axle_readings_alone(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let reading = |angle_deg: f64, scale_kg: f64| v1::RaisedAxleReading {
+            raised: v1::RaisedAxle::Front.into(),
+            angle_deg,
+            scale_kg,
+        };
+        let mut request = v1::ComputeStabilityRequest {
+            wheelbase_mm: 2850.0,
+            front_track_mm: 1545.0,
+            rear_track_mm: 1545.0,
+            height: Some(v1::compute_stability_request::Height::RaisedAxle(v1::RaisedAxleReadings {
+                mass_kg: 3000.0,
+                front_loaded_radius_mm: 380.0,
+                rear_loaded_radius_mm: 380.0,
+                scale_tolerance_kg: 2.0,
+                readings: vec![
+                    reading(0.0, 1600.0),
+                    reading(10.0, 1677.96),
+                    reading(15.0, 1718.46),
+                    reading(20.0, 1760.91),
+                ],
+                ..Default::default()
+            })),
+            ..Default::default()
+        };
+        let found: v1::Stability = admin.ask(request.clone()).await.unwrap();
+        assert!((found.height_mm - 800.0).abs() < 0.5, "{found:?}");
+        assert!((found.centre_x_mm - 1520.0).abs() < 0.5, "{found:?}");
+        assert!((found.static_stability_factor - 0.9656).abs() < 0.001, "{found:?}");
+        assert!((found.left_ceiling.unwrap().ceiling_deg - 44.0).abs() < 0.05);
+        assert!(found.cautions.iter().any(|caution| caution.contains("never a safe slope")));
+        request.height = None;
+        let refused = admin.ask::<v1::Stability>(request).await.unwrap_err();
+        assert_eq!(refused.code(), Code::InvalidArgument);
+        server.stop().await;
+    }
+
     async fn a_weighing_without_heights_asks_for_them(database: &Database) {
         let (server, admin) = demo::start(database).await;
         let mut request = v1::DiagnoseLeanRequest { name: demo::name("weighings/wb-1182"), heights: None };

@@ -3,12 +3,14 @@
 use ostler_core::loads::{self, Carried, carried_when_weighed};
 use ostler_core::stance::recorded::{Springs, stand};
 use ostler_core::stance::recorded_heights::diagnose_weighing;
+use ostler_core::stability;
 use ostler_proto::v1;
 
 use super::kinds::{Vehicles, Weighings, name_of};
 use super::loads::known;
 use super::{App, AppError};
 use crate::convert::Within;
+use crate::convert::stability::{stability_message, stability_request};
 use crate::convert::stance::{diagnosis_message, state_message, states_message};
 use crate::convert::weighing::heights as heights_of;
 
@@ -32,6 +34,15 @@ impl App {
             })
             .collect();
         Ok(states_message(states))
+    }
+
+    /// Computes stability from the data of the request.
+    ///
+    /// # Errors
+    /// Numbers out of range, no height, or a centre of mass outside the wheels.
+    pub fn compute_stability(&self, request: v1::ComputeStabilityRequest) -> Result<v1::Stability, AppError> {
+        let asked = stability_request(request)?;
+        Ok(stability_message(stability::summary(&asked)?))
     }
 
     /// Ranks the causes of the heights measured on a vehicle.

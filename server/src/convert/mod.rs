@@ -25,6 +25,7 @@ pub(crate) mod regulated_item;
 pub(crate) mod restraint;
 pub(crate) mod rule_pack;
 pub(crate) mod sheet;
+pub(crate) mod stability;
 pub(crate) mod stance;
 pub(crate) mod substitution;
 pub(crate) mod suspension;

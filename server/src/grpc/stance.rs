@@ -22,4 +22,9 @@ impl StanceService for Service {
         let (_, request) = open(request, Presence::Full)?;
         reply(self.app.diagnose_lean(request).await)
     }
+
+    async fn compute_stability(&self, request: Request<v1::ComputeStabilityRequest>) -> Reply<v1::Stability> {
+        let (_, request) = open(request, Presence::Full)?;
+        reply(self.app.compute_stability(request))
+    }
 }

@@ -193,6 +193,20 @@ fn load_topics() -> Vec<(&'static str, Json)> {
             json!({ "departure": DEPARTURE, "vehicle": vehicle }),
         ),
         (
+            "ComputeStability",
+            json!({
+                "wheelbase_mm": 2850, "front_track_mm": 1545, "rear_track_mm": 1545, "track_tolerance_mm": 5,
+                "raised_axle": {
+                    "mass_kg": 3000, "front_loaded_radius_mm": 380, "rear_loaded_radius_mm": 380,
+                    "radius_tolerance_mm": 2, "scale_tolerance_kg": 2, "angle_tolerance_deg": 0.1,
+                    "readings": [
+                        { "raised": "RAISED_AXLE_FRONT", "scale_kg": 1600 },
+                        { "raised": "RAISED_AXLE_FRONT", "angle_deg": 15, "scale_kg": 1718.46 },
+                    ],
+                },
+            }),
+        ),
+        (
             "DiagnoseLean",
             json!({
                 "name": demo::name("weighings/heights-v1-0320"),

@@ -10,8 +10,10 @@ pub mod axle_lift;
 pub mod ceiling;
 pub mod height;
 pub mod pads;
+mod summary;
 
 pub use axle_lift::{AxleLift, AxleLiftHeight, LiftReading, LiftedAxle, Precondition, axle_lift_height};
 pub use ceiling::{Ceilings, RigidBodyCeiling, StabilityFactor, Stance, ceilings, static_stability_factor};
 pub use height::{CentreOfMassHeight, HeightMethod, ItemHeight, height_by_estimate, height_from_items};
 pub use pads::{PadReadings, PlanCentre, plan_centre};
+pub use summary::{HeightSource, StabilityInput, StabilitySummary, summary};
