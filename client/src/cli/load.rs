@@ -1,5 +1,7 @@
 //! Commands about how vehicles are loaded.
 
+use std::path::PathBuf;
+
 use clap::{Args, Subcommand};
 use ostler_proto::v1::WheelPosition;
 
@@ -12,6 +14,8 @@ pub enum LoadCommand {
     Wheels(LoadWheelsArgs),
     /// Rank the causes of heights that were measured on a vehicle
     Lean(LoadLeanArgs),
+    /// Compute the height of the centre of mass and the ceilings of slopes from a file
+    Stability(LoadStabilityArgs),
     /// Hold a weighing against what is computed for its moment
     Reconcile(ReconcileArgs),
 }
@@ -84,6 +88,14 @@ fn wheel_height(text: &str) -> Result<WheelHeight, String> {
         .parse()
         .map_err(|_| format!("{height:?} is not a number of millimetres"))?;
     Ok(WheelHeight { wheel, height_mm })
+}
+
+/// `ostler load stability`.
+#[derive(Debug, Args)]
+pub struct LoadStabilityArgs {
+    /// YAML or JSON file with the fields of `ComputeStabilityRequest`
+    #[arg(long, value_name = "FILE")]
+    pub file: PathBuf,
 }
 
 /// `ostler load reconcile`.

@@ -11,7 +11,9 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use uuid::Uuid;
 
 pub use departure::{FuelArgs, RulesArgs, SheetArgs, SheetForm, WaterArgs};
-pub use load::{LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadWheelsArgs, ReconcileArgs, WheelHeight};
+pub use load::{
+    LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadStabilityArgs, LoadWheelsArgs, ReconcileArgs, WheelHeight,
+};
 pub use record::{
     ApproveArgs, AssessArgs, CargoCommand, DefectAcceptArgs, DefectAddArgs, DefectCommand, DefectFixArgs,
     DefectListArgs, ExportArgs, FindArgs, FitArgs, HistoryArgs, ImportArgs, ProveArgs, SettleArgs, Severity,

@@ -1,9 +1,9 @@
 //! A vehicle on its springs, and why it leans.
 
 use ostler_core::loads::{self, Carried, carried_when_weighed};
+use ostler_core::stability;
 use ostler_core::stance::recorded::{Springs, stand};
 use ostler_core::stance::recorded_heights::diagnose_weighing;
-use ostler_core::stability;
 use ostler_proto::v1;
 
 use super::kinds::{Vehicles, Weighings, name_of};

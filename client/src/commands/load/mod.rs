@@ -3,6 +3,7 @@
 mod axles;
 mod lean;
 mod reconcile;
+mod stability;
 mod states;
 mod wheels;
 
@@ -17,6 +18,7 @@ pub(super) async fn run(session: &Session, command: &LoadCommand) -> Result<Outc
         LoadCommand::Axles(args) => axles::run(session, args).await,
         LoadCommand::Wheels(args) => wheels::run(session, args).await,
         LoadCommand::Lean(args) => lean::run(session, args).await,
+        LoadCommand::Stability(args) => stability::run(session, args).await,
         LoadCommand::Reconcile(args) => reconcile::run(session, args).await,
     }
 }

@@ -3,7 +3,7 @@
 use super::axle_lift::{ACCURACY, LIFT_CAUTION};
 use super::ceiling::{CEILING_CAUTION, STABILITY_FACTOR_CAUTION};
 use super::{
-    AxleLift, CentreOfMassHeight, Ceilings, StabilityFactor, Stance, axle_lift_height, ceilings,
+    AxleLift, Ceilings, CentreOfMassHeight, StabilityFactor, Stance, axle_lift_height, ceilings,
     height_by_estimate, static_stability_factor,
 };
 use crate::check::InvalidInput;
@@ -67,9 +67,9 @@ pub fn summary(input: &StabilityInput) -> Result<StabilitySummary, InvalidInput>
             height_mm,
             tolerance_mm,
         } => {
-            let centre_x_mm = input.centre_x_mm.ok_or_else(|| {
-                InvalidInput::one("centre_x_mm", "must be set with an estimated height")
-            })?;
+            let centre_x_mm = input
+                .centre_x_mm
+                .ok_or_else(|| InvalidInput::one("centre_x_mm", "must be set with an estimated height"))?;
             let height = height_by_estimate(*height_mm, *tolerance_mm)
                 .map_err(|refused| refused.within("estimate"))?;
             (height, centre_x_mm)
