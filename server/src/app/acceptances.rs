@@ -1,11 +1,15 @@
 //! Conditions of readiness that somebody signs for.
 
 use ostler_core::answer::Answer;
+use ostler_core::plan::outlook::PlanOutlook;
+use ostler_core::plan::search::Unwatched;
+use ostler_core::plan::shop::stated;
 use ostler_core::readiness::{self, Finding, Gate};
 use ostler_core::record::Name;
 use ostler_proto::v1;
 
 use super::kinds::{Acceptances, Departures, Fleets, Vehicles, name_of};
+use super::plans::day_of;
 use super::standard::{fresh, new_name};
 use super::unit::Unit;
 use super::{App, AppError, Call};
@@ -47,7 +51,8 @@ pub(super) async fn accept(
             needed,
         });
     }
-    let readiness = readiness::assess(&record, &departure, vehicle.as_ref());
+    let outlook = PlanOutlook::of(stated(&record, &departure, day_of(unit.time())), &Unwatched);
+    let readiness = readiness::assess(&record, &departure, vehicle.as_ref(), &outlook);
     let gates = match &vehicle {
         None => &readiness.gates,
         Some(vehicle) => readiness

@@ -33,12 +33,14 @@ impl App {
         let v1::AssessChangesRequest { departure, changes } = request;
         let departure = name_of::<Departures>("departure", &departure)?;
         let (read, known) = self.read_departure(&departure).await?;
-        let before = readiness::assess(&read.record, &known, None);
+        let outlook = self.outlook(&read.record, &known).await?;
+        let before = readiness::assess(&read.record, &known, None, &outlook);
         let copy = RecordCopy::of(self.store().clone());
         let mut unit = Unit::on(Backing::Copy(copy), actor, self.now_micros());
         apply_all(&mut unit, changes).await?;
         let (record, departure) = unit.read_departure(&departure).await?;
-        let after = readiness::assess(&record, &departure, None);
+        let outlook = self.outlook(&record, &departure).await?;
+        let after = readiness::assess(&record, &departure, None, &outlook);
         Ok(response(&before, &after, read.version()))
     }
 

@@ -94,7 +94,8 @@ impl App {
             .filter(|row| scopes.contains(&row.scope))
             .collect();
         let record = assemble(&fleet, within)?;
-        Ok(Some(readiness::assess(&record, &known, None)))
+        let outlook = self.outlook(&record, &known).await?;
+        Ok(Some(readiness::assess(&record, &known, None, &outlook)))
     }
 }
 

@@ -59,6 +59,7 @@ pub struct App {
     store: Store,
     clock: Arc<dyn Clock>,
     revisions: RevisionReader,
+    outlooks: plans::Outlooks,
     readiness: Arc<Kept<readiness::Asked, Arc<v1::Readiness>>>,
     load_sheets: Arc<Kept<sheets::Asked, Vec<v1::RenderedLoadSheet>>>,
 }
@@ -70,6 +71,7 @@ impl App {
             revisions: RevisionReader::new(store.clone()),
             store,
             clock,
+            outlooks: plans::Outlooks::new(1_000),
             readiness: Arc::new(Kept::most(1_000)),
             load_sheets: Arc::new(Kept::most(100)),
         }

@@ -1,16 +1,18 @@
 //! Plans of departures, computed away from the threads that answer calls, and ended when nobody waits any more.
 
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use ostler_core::check::InvalidInput;
 use ostler_core::plan::chance::{Chance, Gain, chance, gains, suggested_changes};
 use ostler_core::plan::latest::{OrderBy, latest_schedule, order_by_dates};
-use ostler_core::plan::outlook::{chance_options, schedule, working_order};
+use ostler_core::plan::moment::date_of_day;
+use ostler_core::plan::outlook::{PlanOutlook, chance_options, schedule, working_order};
 use ostler_core::plan::replan::follow;
-use ostler_core::plan::search::{SCHEDULES_MAX, SearchOptions, SearchProgress, Watch};
+use ostler_core::plan::search::{SCHEDULES_MAX, SearchOptions, SearchProgress, Unwatched, Watch};
 use ostler_core::plan::shop::{ShopPlan, Stated, stated, stated_from};
 use ostler_core::plan::three_point::Spread;
-use ostler_core::record::Date;
+use ostler_core::record::{Date, Departure, Record};
 use ostler_proto::v1;
 use tokio::sync::mpsc::Sender;
 
@@ -146,9 +148,41 @@ impl App {
 
     /// The day it is, by UTC: civil time where a plan starts may be a day ahead or behind.
     pub fn today(&self) -> Date {
-        let day = self.now_micros().div_euclid(24 * 3_600 * 1_000_000);
-        ostler_core::plan::moment::date_of_day(day)
+        day_of(self.now_micros())
     }
+
+    /// What readiness is told of a departure's plan. Kept for as long as the plan is the same, whatever else changes.
+    ///
+    /// # Errors
+    /// When the work is torn off by the server's end.
+    pub(super) async fn outlook(
+        &self,
+        record: &Record,
+        departure: &Departure,
+    ) -> Result<Arc<PlanOutlook>, AppError> {
+        let now = stated(record, departure, self.today());
+        let key = departure.name.to_string();
+        if let Some(kept) = self.outlooks.get(&key)
+            && kept.0 == now
+        {
+            return Ok(kept.1.clone());
+        }
+        let kept = apart(move || {
+            let outlook = Arc::new(PlanOutlook::of(now.clone(), &Unwatched));
+            Ok(Arc::new((now, outlook)))
+        })
+        .await?;
+        self.outlooks.insert(key, kept.clone());
+        Ok(kept.1.clone())
+    }
+}
+
+/// The outlook of each departure, with the plan it was computed from.
+pub(super) type Outlooks = moka::sync::Cache<String, Arc<(Stated, Arc<PlanOutlook>)>>;
+
+/// The day of a moment in microseconds since 1970, UTC.
+pub(super) fn day_of(micros: i64) -> Date {
+    date_of_day(micros.div_euclid(24 * 3_600 * 1_000_000))
 }
 
 /// What is asked of the samples.

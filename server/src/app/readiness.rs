@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use ostler_core::readiness;
-use ostler_core::record::Name;
+use ostler_core::record::{Date, Name};
 use ostler_proto::v1;
 
 use super::kept::Revisions;
@@ -11,8 +11,8 @@ use super::kinds::{Departures, Vehicles, name_of};
 use super::{App, AppError};
 use crate::convert;
 
-/// What was asked: the departure, and the vehicle of it or nothing.
-pub(super) type Asked = (String, String);
+/// What was asked: the departure, and the vehicle of it or nothing; and the day, for a plan starts on it.
+pub(super) type Asked = (String, String, Date);
 
 impl App {
     /// Computes the readiness of a departure, or of one of its vehicles.
@@ -25,7 +25,7 @@ impl App {
             vehicle,
             known_version,
         } = request;
-        let readiness = self.readiness_of((departure, vehicle)).await?;
+        let readiness = self.readiness_of((departure, vehicle, self.today())).await?;
         if known_version.is_empty() || known_version != readiness.record_version {
             return Ok((*readiness).clone());
         }
@@ -68,7 +68,8 @@ impl App {
                 format!("{only} does not go on this departure"),
             ));
         }
-        let result = readiness::assess(&read.record, &departure, only);
+        let outlook = self.outlook(&read.record, &departure).await?;
+        let result = readiness::assess(&read.record, &departure, only, &outlook);
         let message = convert::readiness::readiness_message(result, read.version());
         Ok((read.revisions, message))
     }

@@ -1,6 +1,7 @@
 //! Load sheets: drafts, and as files.
 
-use ostler_core::record::{Departure, Name};
+use ostler_core::plan::outlook::PlanOutlook;
+use ostler_core::record::{Date, Departure, Name};
 use ostler_core::sheet;
 use ostler_proto::v1;
 use sha2::{Digest, Sha256};
@@ -11,8 +12,8 @@ use super::{App, AppError};
 use crate::contract;
 use crate::convert;
 
-/// What was asked: the departure, the vehicle of it or nothing, the format.
-pub(super) type Asked = (String, String, i32);
+/// What was asked: the departure, the vehicle of it or nothing, the format, and the day.
+pub(super) type Asked = (String, String, i32, Date);
 
 impl App {
     /// Drafts the load sheet of one vehicle.
@@ -28,7 +29,8 @@ impl App {
             .read_departure(&name_of::<Departures>("departure", &departure)?)
             .await?;
         let vehicle = name_of::<Vehicles>("vehicle", &vehicle)?;
-        Ok(draft(&read, &departure, &vehicle)?.1)
+        let outlook = self.outlook(&read.record, &departure).await?;
+        Ok(draft(&read, &departure, &vehicle, &outlook)?.1)
     }
 
     /// Writes the load sheets of a departure as files.
@@ -39,7 +41,7 @@ impl App {
         &self,
         request: v1::RenderLoadSheetsRequest,
     ) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
-        let asked = (request.departure, request.vehicle, request.format);
+        let asked = (request.departure, request.vehicle, request.format, self.today());
         if let Some(sheets) = self.load_sheets.get(&asked, &self.revisions).await? {
             return Ok(sheets);
         }
@@ -54,10 +56,11 @@ impl App {
                 .collect(),
             one => vec![name_of::<Vehicles>("vehicle", one)?],
         };
+        let outlook = self.outlook(&read.record, &departure).await?;
         let format = v1::SheetFormat::try_from(asked.2).unwrap_or_default();
         let sheets: Vec<v1::RenderedLoadSheet> = vehicles
             .iter()
-            .map(|vehicle| render(&read, &departure, vehicle, format))
+            .map(|vehicle| render(&read, &departure, vehicle, &outlook, format))
             .collect::<Result<_, _>>()?;
         self.load_sheets.keep(asked, read.revisions, sheets.clone());
         Ok(sheets)
@@ -68,6 +71,7 @@ fn draft(
     read: &Read,
     departure: &Departure,
     vehicle: &Name,
+    outlook: &PlanOutlook,
 ) -> Result<(sheet::LoadSheet, v1::LoadSheet), AppError> {
     if !departure.vehicles.iter().any(|going| going.vehicle == *vehicle) {
         return Err(AppError::field(
@@ -80,7 +84,7 @@ fn draft(
             name: vehicle.to_string(),
         });
     };
-    let sheet = sheet::draft(&read.record, departure, known);
+    let sheet = sheet::draft(&read.record, departure, known, outlook);
     let mut message = convert::sheet::load_sheet_message(sheet.clone(), read.version());
     message.content_hash = content_hash(&message)?;
     Ok((sheet, message))
@@ -90,9 +94,10 @@ fn render(
     read: &Read,
     departure: &Departure,
     vehicle: &Name,
+    outlook: &PlanOutlook,
     format: v1::SheetFormat,
 ) -> Result<v1::RenderedLoadSheet, AppError> {
-    let (sheet, message) = draft(read, departure, vehicle)?;
+    let (sheet, message) = draft(read, departure, vehicle, outlook)?;
     let (ending, content) = match format {
         v1::SheetFormat::Csv => {
             let content = ostler_sheet::comma_separated(&sheet).map_err(|source| AppError::Corrupt {

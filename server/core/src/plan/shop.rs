@@ -57,12 +57,14 @@ pub fn stated(record: &Record, departure: &Departure, today: Date) -> Stated {
 /// As [`stated`], begun at the start of the day `start`.
 pub fn stated_from(record: &Record, departure: &Departure, start: Date) -> Stated {
     let relevant = relevant_jobs(record, departure);
-    let mut missing: Vec<String> = departure
-        .vehicles
-        .iter()
-        .filter(|going| !relevant.iter().any(|job| job.concerns(&going.vehicle)))
-        .map(|going| format!("jobs of {}: none is on record", going.vehicle.id()))
-        .collect();
+    if relevant.is_empty() {
+        let vehicles = departure.vehicles.iter().map(|going| going.vehicle.id());
+        return Stated::NotKnown(
+            vehicles
+                .map(|vehicle| format!("jobs of {vehicle}: none is on record"))
+                .collect(),
+        );
+    }
     let open: Vec<&Job> = relevant.iter().copied().filter(|job| !job.is_done()).collect();
     let mut builder = Builder {
         record,
@@ -77,7 +79,7 @@ pub fn stated_from(record: &Record, departure: &Departure, start: Date) -> State
         awaited_parts: Vec::new(),
     };
     let (jobs, names) = builder.jobs(&open);
-    missing.append(&mut builder.missing);
+    let mut missing = std::mem::take(&mut builder.missing);
     if !missing.is_empty() {
         let mut seen = BTreeSet::new();
         missing.retain(|text| seen.insert(text.clone()));

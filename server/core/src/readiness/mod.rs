@@ -12,6 +12,7 @@ mod packs;
 mod settle;
 
 use crate::answer::Answer;
+use crate::plan::outlook::PlanOutlook;
 use crate::record::{Departure, Name, Record, Vehicle};
 use crate::supplies::Supplies;
 
@@ -160,11 +161,17 @@ pub struct Figure {
     pub uncertainty: Option<f64>,
 }
 
-/// The readiness of `departure`, or of the vehicle `only` of it.
+/// The readiness of `departure`, or of the vehicle `only` of it, with the `outlook` of its plan
+/// ([`PlanOutlook::of`]), which takes long enough that callers may keep it.
 ///
 /// Never fails: what cannot be answered is not known. With `only`, the convoy's gates are still asked,
 /// for they hold for every vehicle.
-pub fn assess(record: &Record, departure: &Departure, only: Option<&Name>) -> Readiness {
+pub fn assess(
+    record: &Record,
+    departure: &Departure,
+    only: Option<&Name>,
+    outlook: &PlanOutlook,
+) -> Readiness {
     let packs = Packs::of(record, departure);
     let supplies = Supplies::of(record, departure);
     let mut vehicles: Vec<VehicleReadiness> = departure
@@ -173,7 +180,7 @@ pub fn assess(record: &Record, departure: &Departure, only: Option<&Name>) -> Re
         .map(|going| &going.vehicle)
         .filter(|name| only.is_none_or(|only| only == *name))
         .map(|name| match record.vehicles.get(name) {
-            Some(vehicle) => assess_vehicle(record, departure, &packs, &supplies, vehicle),
+            Some(vehicle) => assess_vehicle(record, departure, &packs, &supplies, vehicle, outlook),
             None => unknown_vehicle(name),
         })
         .collect();
@@ -205,8 +212,9 @@ fn assess_vehicle(
     packs: &Packs,
     supplies: &Supplies,
     vehicle: &Vehicle,
+    outlook: &PlanOutlook,
 ) -> VehicleReadiness {
-    let gates = gates::vehicle(record, departure, packs, supplies, vehicle);
+    let gates = gates::vehicle(record, departure, packs, supplies, vehicle, outlook);
     let gates = worst_first(settle(record, departure, Some(&vehicle.name), gates));
     let worst = worst_binding(&gates).unwrap_or(Answer::NotKnown);
     VehicleReadiness {

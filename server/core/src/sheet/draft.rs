@@ -5,6 +5,7 @@ use std::cmp::Ordering;
 use super::{CAUTIONS, LoadSheet, SheetCondition, SheetCrew, SheetFill, SheetItem, SheetPaper, SheetZone};
 use crate::answer::Answer;
 use crate::loads::{self, LoadResult};
+use crate::plan::outlook::PlanOutlook;
 use crate::readiness::{self, Verdict};
 use crate::record;
 use crate::record::{CargoItem, Departure, Disposition, EvidenceResult, Id, Record, Vehicle};
@@ -12,8 +13,8 @@ use crate::record::{CargoItem, Departure, Disposition, EvidenceResult, Id, Recor
 /// Drafts the load sheet of `vehicle` for `departure`.
 ///
 /// Never fails: what is not known is shown as not known and keeps the verdict at no-go.
-pub fn draft(record: &Record, departure: &Departure, vehicle: &Vehicle) -> LoadSheet {
-    let readiness = readiness::assess(record, departure, Some(&vehicle.name));
+pub fn draft(record: &Record, departure: &Departure, vehicle: &Vehicle, outlook: &PlanOutlook) -> LoadSheet {
+    let readiness = readiness::assess(record, departure, Some(&vehicle.name), outlook);
     let own = readiness
         .vehicles
         .into_iter()

@@ -6,6 +6,7 @@
 mod defects;
 mod fixture;
 mod fuel;
+mod jobs;
 mod loads;
 mod missing;
 mod proof;

@@ -5,10 +5,12 @@ mod axles;
 mod defects;
 mod fuel;
 mod heights;
+mod jobs;
 mod masses;
 mod proof;
 mod regulated;
 mod restraint;
+mod schedule;
 mod stance;
 mod substitutions;
 mod water;
@@ -17,6 +19,7 @@ mod wheels;
 use super::{Finding, Gate, Packs};
 use crate::answer::Answer;
 use crate::loads;
+use crate::plan::outlook::PlanOutlook;
 use crate::record::{Departure, Record, RuleGate, SupplyGate, Vehicle};
 use crate::supplies::Supplies;
 use against_limit::Subject;
@@ -28,6 +31,7 @@ pub(super) fn vehicle(
     packs: &Packs,
     supplies: &Supplies,
     vehicle: &Vehicle,
+    outlook: &PlanOutlook,
 ) -> Vec<Gate> {
     let states = loads::states(record, departure, vehicle);
     let subject = Subject {
@@ -37,6 +41,8 @@ pub(super) fn vehicle(
         departure,
     };
     vec![
+        jobs::gate(record, departure, vehicle, outlook),
+        schedule::gate(record, departure, vehicle, outlook),
         substitutions::gate(record, vehicle),
         defects::gate(record, vehicle),
         regulated::gate(record, departure, packs, RuleGate::Rules, Some(vehicle)),

@@ -12,5 +12,5 @@ mod properties;
 mod random_project;
 mod replan;
 mod schedule;
-mod shop;
+pub(crate) mod shop;
 mod three_point;

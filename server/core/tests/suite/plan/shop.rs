@@ -39,6 +39,18 @@ pub(crate) fn job(id: &str, after: &[&str]) -> Job {
     }
 }
 
+/// A job of `v1` that is done and needed nothing.
+pub(crate) fn done_job(id: &str) -> Job {
+    Job {
+        workshops: Vec::new(),
+        progress: Progress::Done {
+            done_date: None,
+            actual_hours: None,
+        },
+        ..job(id, &[])
+    }
+}
+
 pub(crate) fn workshop(worker_count: usize) -> Workshop {
     let worker = |index| Worker {
         id: id(&format!("smith-{index}")),

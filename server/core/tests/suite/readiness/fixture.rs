@@ -3,6 +3,9 @@
 use std::collections::BTreeMap;
 
 use ostler_core::answer::Answer;
+use ostler_core::plan::outlook::PlanOutlook;
+use ostler_core::plan::search::Unwatched;
+use ostler_core::plan::shop::stated;
 use ostler_core::readiness::{Finding, Gate, Readiness, assess};
 use ostler_core::record::{
     AxleSuspension, Comparison, Defect, Demand, DemandKind, Departure, Disposition, Evidence, EvidenceKind,
@@ -45,6 +48,8 @@ pub(super) fn ready() -> (Record, Departure) {
         (id("distance_km"), Fact::Number(300.0)),
     ]);
     record.evidence.insert(drive.name.clone(), drive);
+    let done = crate::plan::shop::done_job("preparation");
+    record.jobs.insert(done.name.clone(), done);
     (record, departure)
 }
 
@@ -265,8 +270,13 @@ pub(super) fn propose(record: &mut Record, offered: Option<i64>, state: Substitu
     name
 }
 
+/// The outlook of a departure's plan on the day its inputs speak of.
+pub(super) fn outlook(record: &Record, departure: &Departure) -> PlanOutlook {
+    PlanOutlook::of(stated(record, departure, date("2027-03-29")), &Unwatched)
+}
+
 pub(super) fn of(record: &Record, departure: &Departure) -> Readiness {
-    assess(record, departure, None)
+    assess(record, departure, None, &outlook(record, departure))
 }
 
 /// A gate of the first vehicle.

@@ -11,7 +11,7 @@ use crate::builder::{id, name, v1_mut};
 
 type Forget = fn(&mut Record, &mut Departure);
 
-const FORGETS: [(&str, Forget); 70] = [
+const FORGETS: [(&str, Forget); 71] = [
     ("wheelbase", |record, _| {
         v1_mut(record).specification.wheelbase_mm = None
     }),
@@ -223,6 +223,7 @@ const FORGETS: [(&str, Forget); 70] = [
     }),
     ("pack named", |_, departure| departure.rule_packs.clear()),
     ("pack", |record, _| record.rule_packs.clear()),
+    ("jobs", |record, _| record.jobs.clear()),
 ];
 
 /// How the first cargo item is held.

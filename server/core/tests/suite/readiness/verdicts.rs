@@ -4,7 +4,7 @@ use ostler_core::answer::Answer;
 use ostler_core::readiness::{Verdict, assess};
 use ostler_core::record::{Disposition, Severity};
 
-use super::fixture::{defect, evidence, item, of, ready};
+use super::fixture::{defect, evidence, item, of, outlook, ready};
 use crate::builder::{add_vehicle, fill, going, name, vehicle, weighing};
 
 #[test]
@@ -20,11 +20,13 @@ fn everything_known_and_within_limits_is_a_go() {
             "axles",
             "defects",
             "fuel",
+            "jobs",
             "masses",
             "papers",
             "proof",
             "restraint",
             "rules",
+            "schedule",
             "stance",
             "substitutions",
             "wheels"
@@ -111,7 +113,8 @@ fn a_departure_without_vehicles_does_not_go() {
 fn one_vehicle_can_be_asked_for_and_another_does_not_go() {
     let (mut record, mut departure) = ready();
     departure.vehicles.push(going("v2", Vec::new()));
-    let only = |wanted: &str| assess(&record, &departure, Some(&name(wanted)));
+    let plan = outlook(&record, &departure);
+    let only = |wanted: &str| assess(&record, &departure, Some(&name(wanted)), &plan);
     let first = only("vehicles/v1");
     assert_eq!(first.vehicles.len(), 1);
     assert_eq!(first.vehicles[0].verdict, Verdict::Go);

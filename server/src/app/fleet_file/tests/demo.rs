@@ -2,6 +2,9 @@
 
 use ostler_core::answer::Answer;
 use ostler_core::loads;
+use ostler_core::plan::outlook::PlanOutlook;
+use ostler_core::plan::search::Unwatched;
+use ostler_core::plan::shop::stated;
 use ostler_core::readiness::{Gate, Readiness, assess};
 use ostler_core::record::Record;
 use ostler_store::Row;
@@ -95,7 +98,8 @@ pub(super) fn record_of(file: &FleetFile) -> Record {
 fn readiness() -> Readiness {
     let record = record_of(&read_text(DEMO));
     let departure = record.departures.values().next().unwrap();
-    assess(&record, departure, None)
+    let stated = stated(&record, departure, "2027-03-29".parse().unwrap());
+    assess(&record, departure, None, &PlanOutlook::of(stated, &Unwatched))
 }
 
 fn gate<'a>(readiness: &'a Readiness, vehicle: &str, gate: &str) -> &'a Gate {
