@@ -70,7 +70,9 @@ impl App {
         }
         let outlook = self.outlook(&read.record, &departure).await?;
         let result = readiness::assess(&read.record, &departure, only, &outlook);
-        let message = convert::readiness::readiness_message(result, read.version());
+        // The day is part of it: what work is still to do is planned from today.
+        let version = format!("{} {}", read.version(), self.today());
+        let message = convert::readiness::readiness_message(result, version);
         Ok((read.revisions, message))
     }
 }
