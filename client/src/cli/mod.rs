@@ -15,9 +15,9 @@ pub use load::{
     LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadStabilityArgs, LoadWheelsArgs, ReconcileArgs, WheelHeight,
 };
 pub use record::{
-    ApproveArgs, AssessArgs, CargoCommand, DefectAcceptArgs, DefectAddArgs, DefectCommand, DefectFixArgs,
-    DefectListArgs, ExportArgs, FindArgs, FitArgs, HistoryArgs, ImportArgs, ProveArgs, SettleArgs, Severity,
-    SubstituteArgs, UndoArgs, WithdrawArgs,
+    ApproveArgs, AssessArgs, CargoCommand, ConditionArgs, DefectAcceptArgs, DefectAddArgs, DefectCommand,
+    DefectFixArgs, DefectListArgs, ExportArgs, FindArgs, FitArgs, HistoryArgs, ImportArgs, ProveArgs,
+    SettleArgs, Severity, SubstituteArgs, UndoArgs, WithdrawArgs,
 };
 pub use resource::{ChangeArgs, CreateArgs, DeleteArgs, Kind, ListArgs, ShowArgs};
 pub use verdict::{AcceptArgs, ReadyArgs, WhatIfArgs};

@@ -239,14 +239,9 @@ pub struct DefectAddArgs {
     pub write: WriteArgs,
 }
 
-/// `ostler defect accept`.
-#[derive(Debug, Args)]
-#[command(
-    override_usage = "ostler defect accept [OPTIONS] --condition <TEXT> --owner <ROLE>\n                            --check-interval <TEXT> --accepted-by <ROLE>\n                            --date <DATE> <DEFECT>"
-)]
-pub struct DefectAcceptArgs {
-    /// The defect
-    pub defect: String,
+/// What something is accepted under.
+#[derive(Debug, Clone, Args)]
+pub struct ConditionArgs {
     /// The limit or the rule to keep
     #[arg(long, value_name = "TEXT")]
     pub condition: String,
@@ -262,6 +257,19 @@ pub struct DefectAcceptArgs {
     /// Day on which it is accepted, YYYY-MM-DD
     #[arg(long, value_name = "DATE")]
     pub date: String,
+}
+
+/// `ostler defect accept`.
+#[derive(Debug, Args)]
+#[command(
+    override_usage = "ostler defect accept [OPTIONS] --condition <TEXT> --owner <ROLE>\n                            --check-interval <TEXT> --accepted-by <ROLE>\n                            --date <DATE> <DEFECT>"
+)]
+pub struct DefectAcceptArgs {
+    /// The defect
+    pub defect: String,
+    /// What it is accepted under.
+    #[command(flatten)]
+    pub condition: ConditionArgs,
     /// How it is written.
     #[command(flatten)]
     pub write: WriteArgs,

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::WriteArgs;
+use super::{ConditionArgs, WriteArgs};
 
 const READY_EXIT_CODES: &str = "\
 Exit codes:
@@ -108,21 +108,9 @@ pub struct AcceptArgs {
     /// Key of the finding, as `ostler ready` shows it
     #[arg(long, value_name = "KEY")]
     pub finding: String,
-    /// The limit or the rule to keep
-    #[arg(long, value_name = "TEXT")]
-    pub condition: String,
-    /// Role that keeps it
-    #[arg(long, value_name = "ROLE")]
-    pub owner: String,
-    /// How often it is checked, for example "every morning"
-    #[arg(long, value_name = "TEXT")]
-    pub check_interval: String,
-    /// Role that signs
-    #[arg(long, value_name = "ROLE")]
-    pub accepted_by: String,
-    /// Day on which it is signed, YYYY-MM-DD
-    #[arg(long, value_name = "DATE")]
-    pub date: String,
+    /// What it is accepted under.
+    #[command(flatten)]
+    pub condition: ConditionArgs,
     /// How it is written.
     #[command(flatten)]
     pub write: WriteArgs,

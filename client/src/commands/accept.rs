@@ -5,7 +5,7 @@ use ostler_proto::v1::{AcceptFindingRequest, Acceptance, AcceptedCondition};
 use prost_reflect::ReflectMessage;
 
 use super::{Outcome, resource};
-use crate::cli::AcceptArgs;
+use crate::cli::{AcceptArgs, ConditionArgs};
 use crate::errors::CliError;
 use crate::kinds::Kind;
 use crate::session::{Session, fleet_of, id_of};
@@ -21,13 +21,7 @@ pub(super) async fn run(session: &Session, args: &AcceptArgs) -> Result<Outcome,
             departure,
             gate: args.gate.clone(),
             finding: args.finding.clone(),
-            condition: Some(AcceptedCondition {
-                condition: args.condition.clone(),
-                owner: args.owner.clone(),
-                check_interval: args.check_interval.clone(),
-                accepted_by: args.accepted_by.clone(),
-                accepted_date: args.date.clone(),
-            }),
+            condition: Some(accepted_condition(&args.condition)),
             ..Default::default()
         }),
         request_id: args.write.request_id(),
@@ -46,4 +40,22 @@ pub(super) async fn run(session: &Session, args: &AcceptArgs) -> Result<Outcome,
         &acceptance.transcode_to_dynamic(),
         &args.write,
     )
+}
+
+/// What something is accepted under, as the API takes it.
+pub(super) fn accepted_condition(given: &ConditionArgs) -> AcceptedCondition {
+    let ConditionArgs {
+        condition,
+        owner,
+        check_interval,
+        accepted_by,
+        date,
+    } = given.clone();
+    AcceptedCondition {
+        condition,
+        owner,
+        check_interval,
+        accepted_by,
+        accepted_date: date,
+    }
 }

@@ -1,12 +1,10 @@
 //! `ostler defect`: faults found on vehicles.
 
 use ostler_proto::v1::defect_service_client::DefectServiceClient;
-use ostler_proto::v1::{
-    AcceptDefectRequest, AcceptedCondition, CreateDefectRequest, Defect, DefectSeverity, FixDefectRequest,
-};
+use ostler_proto::v1::{AcceptDefectRequest, CreateDefectRequest, Defect, DefectSeverity, FixDefectRequest};
 use prost_reflect::ReflectMessage;
 
-use super::{Outcome, resource};
+use super::{Outcome, accept, resource};
 use crate::cli::{
     DefectAcceptArgs, DefectAddArgs, DefectCommand, DefectFixArgs, DefectListArgs, Severity, ShowArgs,
     WriteArgs,
@@ -93,13 +91,7 @@ async fn accept(session: &Session, args: &DefectAcceptArgs) -> Result<Outcome, C
     let request = AcceptDefectRequest {
         name: session.name(Kind::Defect, &args.defect).await?,
         etag: String::new(),
-        accepted_condition: Some(AcceptedCondition {
-            condition: args.condition.clone(),
-            owner: args.owner.clone(),
-            check_interval: args.check_interval.clone(),
-            accepted_by: args.accepted_by.clone(),
-            accepted_date: args.date.clone(),
-        }),
+        accepted_condition: Some(accept::accepted_condition(&args.condition)),
         request_id: args.write.request_id(),
         validate_only: args.write.dry_run,
     };

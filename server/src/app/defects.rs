@@ -2,8 +2,8 @@
 
 use ostler_proto::v1;
 
-use super::kinds::{Defects, name_of};
-use super::standard::check_etag;
+use super::kinds::Defects;
+use super::standard::{step, wrong_state};
 use super::stored::Stored;
 use super::unit::Unit;
 use super::{App, AppError, Call};
@@ -47,16 +47,16 @@ pub(super) async fn accept(
         request_id: _,
         validate_only: _,
     } = request;
-    change(unit, &name, &etag, "accept", |stored| {
+    step(unit, &name, &etag, "accept", |stored: &Stored<Defects>| {
         let mut defect = stored.message.clone();
         if defect.severity() == v1::DefectSeverity::Grounding {
-            return Err(wrong(
+            return Err(wrong_state(
                 stored,
                 "grounds the vehicle, so it cannot be accepted: fix it",
             ));
         }
         if defect.disposition() != v1::DefectDisposition::Open {
-            return Err(wrong(stored, "is not open"));
+            return Err(wrong_state(stored, "is not open"));
         }
         defect.set_disposition(v1::DefectDisposition::Accepted);
         defect.accepted_condition = accepted_condition;
@@ -74,10 +74,10 @@ pub(super) async fn fix(unit: &mut Unit, request: v1::FixDefectRequest) -> Resul
         request_id: _,
         validate_only: _,
     } = request;
-    change(unit, &name, &etag, "fix", |stored| {
+    step(unit, &name, &etag, "fix", |stored: &Stored<Defects>| {
         let mut defect = stored.message.clone();
         if defect.disposition() == v1::DefectDisposition::Fixed {
-            return Err(wrong(stored, "is fixed already"));
+            return Err(wrong_state(stored, "is fixed already"));
         }
         defect.set_disposition(v1::DefectDisposition::Fixed);
         defect.accepted_condition = None;
@@ -86,25 +86,4 @@ pub(super) async fn fix(unit: &mut Unit, request: v1::FixDefectRequest) -> Resul
         Ok(defect)
     })
     .await
-}
-
-async fn change(
-    unit: &mut Unit,
-    name: &str,
-    etag: &str,
-    action: &'static str,
-    change: impl FnOnce(&Stored<Defects>) -> Result<v1::Defect, AppError>,
-) -> Result<v1::Defect, AppError> {
-    let name = name_of::<Defects>("name", name)?;
-    let stored = unit.get::<Defects>(&name).await?;
-    check_etag(&stored, etag)?;
-    let changed = change(&stored)?;
-    unit.update(&stored, changed, action).await
-}
-
-fn wrong(stored: &Stored<Defects>, problem: &str) -> AppError {
-    AppError::WrongState {
-        name: stored.name.to_string(),
-        problem: problem.to_owned(),
-    }
 }

@@ -8,8 +8,8 @@ use ostler_store::Row;
 use prost_reflect::ReflectMessage;
 
 use super::kind_table::typed;
-use super::kinds::{Jobs, Kind, name_of};
-use super::standard::check_etag;
+use super::kinds::{Jobs, Kind};
+use super::standard::{step, wrong_state};
 use super::stored::{Stored, decode};
 use super::unit::Unit;
 use super::{App, AppError, Call};
@@ -65,10 +65,10 @@ pub(super) async fn start(unit: &mut Unit, request: v1::StartJobRequest) -> Resu
         request_id: _,
         validate_only: _,
     } = request;
-    change(unit, &name, &etag, "start", |stored| {
+    step(unit, &name, &etag, "start", |stored: &Stored<Jobs>| {
         let mut job = stored.message.clone();
         if job.state() != v1::JobState::ToDo {
-            return Err(wrong(stored, "is not to do: it is under way or done"));
+            return Err(wrong_state(stored, "is not to do: it is under way or done"));
         }
         job.started_workshop = match (workshop.as_str(), job.workshops.as_slice()) {
             ("", []) => String::new(),
@@ -101,10 +101,10 @@ pub(super) async fn report(unit: &mut Unit, request: v1::ReportJobRequest) -> Re
         request_id: _,
         validate_only: _,
     } = request;
-    change(unit, &name, &etag, "report", |stored| {
+    step(unit, &name, &etag, "report", |stored: &Stored<Jobs>| {
         let mut job = stored.message.clone();
         if job.state() != v1::JobState::UnderWay {
-            return Err(wrong(stored, "is not under way"));
+            return Err(wrong_state(stored, "is not under way"));
         }
         job.actual_hours = Some(actual_hours);
         job.remaining_hours = remaining_hours;
@@ -127,10 +127,10 @@ pub(super) async fn complete(unit: &mut Unit, request: v1::CompleteJobRequest) -
         request_id: _,
         validate_only: _,
     } = request;
-    change(unit, &name, &etag, "complete", |stored| {
+    step(unit, &name, &etag, "complete", |stored: &Stored<Jobs>| {
         let mut job = stored.message.clone();
         if job.state() == v1::JobState::Done {
-            return Err(wrong(stored, "is done already"));
+            return Err(wrong_state(stored, "is done already"));
         }
         // Dates are YYYY-MM-DD: their order is that of their texts.
         if done_date < job.started_date {
@@ -153,10 +153,10 @@ pub(super) async fn reopen(unit: &mut Unit, request: v1::ReopenJobRequest) -> Re
         request_id: _,
         validate_only: _,
     } = request;
-    change(unit, &name, &etag, "reopen", |stored| {
+    step(unit, &name, &etag, "reopen", |stored: &Stored<Jobs>| {
         let mut job = stored.message.clone();
         if job.state() == v1::JobState::ToDo {
-            return Err(wrong(stored, "is to do already"));
+            return Err(wrong_state(stored, "is to do already"));
         }
         job.set_state(v1::JobState::ToDo);
         job.started_date.clear();
@@ -167,27 +167,6 @@ pub(super) async fn reopen(unit: &mut Unit, request: v1::ReopenJobRequest) -> Re
         Ok(job)
     })
     .await
-}
-
-async fn change(
-    unit: &mut Unit,
-    name: &str,
-    etag: &str,
-    action: &'static str,
-    change: impl FnOnce(&Stored<Jobs>) -> Result<v1::Job, AppError>,
-) -> Result<v1::Job, AppError> {
-    let name = name_of::<Jobs>("name", name)?;
-    let stored = unit.get::<Jobs>(&name).await?;
-    check_etag(&stored, etag)?;
-    let changed = change(&stored)?;
-    unit.update(&stored, changed, action).await
-}
-
-fn wrong(stored: &Stored<Jobs>, problem: &str) -> AppError {
-    AppError::WrongState {
-        name: stored.name.to_string(),
-        problem: problem.to_owned(),
-    }
 }
 
 /// The circles among the jobs of a fleet once `name` is as `message`. Nothing is read when it comes after no job.

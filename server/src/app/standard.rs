@@ -207,6 +207,32 @@ pub(super) async fn delete<K: Kind>(
     unit.delete(&stored, force).await
 }
 
+/// Takes a step in the life of a `K`: the stored one as `change` makes it.
+///
+/// # Errors
+/// When it does not exist, was changed in between, or `change` refuses.
+pub(super) async fn step<K: Kind>(
+    unit: &mut Unit,
+    name: &str,
+    etag: &str,
+    action: &'static str,
+    change: impl FnOnce(&Stored<K>) -> Result<K::Message, AppError>,
+) -> Result<K::Message, AppError> {
+    let name = name_of::<K>("name", name)?;
+    let stored = unit.get::<K>(&name).await?;
+    check_etag(&stored, etag)?;
+    let changed = change(&stored)?;
+    unit.update(&stored, changed, action).await
+}
+
+/// The refusal of a step that the state of a `K` does not allow; `problem` is a predicate.
+pub(super) fn wrong_state<K: Kind>(stored: &Stored<K>, problem: &str) -> AppError {
+    AppError::WrongState {
+        name: stored.name.to_string(),
+        problem: problem.to_owned(),
+    }
+}
+
 /// The name of a new `K`.
 ///
 /// # Errors
