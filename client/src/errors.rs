@@ -199,7 +199,7 @@ fn refusal_hint(status: &Status) -> String {
 
 fn reason_hint(reason: ErrorReason) -> &'static str {
     match reason {
-        ErrorReason::Unspecified | ErrorReason::InternalFault => {
+        ErrorReason::Unspecified | ErrorReason::InternalFault | ErrorReason::BodyFaulty => {
             "this is a fault of the server; its log says more"
         }
         ErrorReason::InvalidField => {

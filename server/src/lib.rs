@@ -12,6 +12,7 @@ pub mod config;
 pub mod contract;
 mod convert;
 pub mod grpc;
+pub mod http_json;
 
 use std::future::Future;
 use std::path::PathBuf;
@@ -20,12 +21,14 @@ use std::sync::Arc;
 use ostler_store::{Store, StoreError};
 use tokio::net::TcpListener;
 use tonic::transport::server::TcpIncoming;
+use tonic_web::GrpcWebLayer;
 
 use access::{AccessLayer, Gate};
 use admin_token::AdminTokenError;
 use app::App;
 use clock::{Clock, SystemClock};
 use config::{Config, PlainNetworkRefused};
+use http_json::HttpJsonLayer;
 
 /// Why a server did not start or did not end well.
 #[derive(Debug, thiserror::Error)]
@@ -145,6 +148,10 @@ async fn serve(
     // Otherwise an answer of several packets waits 40 ms for the client's acknowledgement.
     let incoming = TcpIncoming::from(listener).with_nodelay(Some(true));
     tonic::transport::Server::builder()
+        // Plain HTTP with JSON is turned into gRPC before the gate sees it.
+        .accept_http1(true)
+        .layer(HttpJsonLayer)
+        .layer(GrpcWebLayer::new())
         .layer(AccessLayer::new(gate))
         .add_routes(routes)
         .serve_with_incoming_shutdown(incoming, shutdown)

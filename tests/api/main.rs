@@ -20,6 +20,7 @@ mod demo;
 mod fixture;
 mod fleet_file;
 mod fuel;
+mod http_json;
 mod jobs;
 mod life;
 mod load_sheets;

@@ -3,6 +3,7 @@
 //! - [`postgres`]: a private PostgreSQL server, started from the binaries on the machine.
 //! - [`databases`]: a fresh database a test, and [`on_both_databases!`], which makes two tests of one.
 //! - [`server`]: the real server in this process, on a database.
+//! - [`plain_http`]: calls by plain HTTP.
 //! - [`client`]: calls of its methods by their request messages, and what a refusal says.
 //! - [`process`]: the server and the client as the programs they are.
 //!
@@ -15,6 +16,7 @@
 
 pub mod client;
 pub mod databases;
+pub mod plain_http;
 pub mod postgres;
 pub mod process;
 pub mod server;

@@ -1,5 +1,6 @@
 //! The real server in this process, on a database of the test.
 
+use std::net::SocketAddr;
 use std::panic;
 use std::path::Path;
 use std::sync::{Mutex, Once, PoisonError};
@@ -17,10 +18,12 @@ use tonic::transport::{Channel, Endpoint};
 
 use crate::client::Client;
 use crate::databases::Database;
+use crate::plain_http;
 
 /// A running server. End it with [`Server::stop`], which also finds panics.
 #[derive(Debug)]
 pub struct Server {
+    address: SocketAddr,
     channel: Channel,
     secret: String,
     data_folder: TempDir,
@@ -81,6 +84,7 @@ impl Server {
             std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
         });
         Self {
+            address,
             channel,
             secret: secret.trim().to_owned(),
             data_folder,
@@ -112,6 +116,12 @@ impl Server {
     #[must_use]
     pub fn channel(&self) -> Channel {
         self.channel.clone()
+    }
+
+    /// A caller by plain HTTP, with the admin token or without one.
+    #[must_use]
+    pub fn plain_http(&self, with_token: bool) -> plain_http::Caller {
+        plain_http::Caller::new(self.address, with_token.then(|| self.secret.clone()))
     }
 
     /// The folder of the admin token.
@@ -165,6 +175,7 @@ impl Server {
     /// When the server failed or anything but a test has panicked.
     pub async fn stop(self) {
         let Self {
+            address: _,
             channel,
             shutdown,
             task,

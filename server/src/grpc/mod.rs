@@ -39,7 +39,7 @@ use tonic::{Response, Status};
 use crate::app::App;
 
 /// Largest request that is read: a fleet file of 8 MiB and what surrounds it.
-const REQUEST_BYTES_MAX: usize = 9 * 1024 * 1024;
+pub(crate) const REQUEST_BYTES_MAX: usize = 9 * 1024 * 1024;
 
 /// Answer of a method.
 type Reply<T> = Result<Response<T>, Status>;
