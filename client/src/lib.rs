@@ -18,6 +18,7 @@ mod session;
 mod settings;
 
 use std::io::{self, Write};
+use std::path::Path;
 
 use clap::CommandFactory;
 
@@ -48,6 +49,9 @@ fn perform(cli: &Cli) -> Result<Outcome, CliError> {
         clap_complete::generate(*shell, &mut Cli::command(), "ostler", &mut script);
         return Ok(Outcome::raw(script));
     }
+    if let Command::Manual { out } = &cli.command {
+        return manual(out);
+    }
     let settings = Settings::load(&cli.global)?;
     if settings.token.is_some() && !settings::is_loopback(&settings.server) {
         note("caution: the token and all data travel unencrypted to another machine");
@@ -60,6 +64,19 @@ fn perform(cli: &Cli) -> Result<Outcome, CliError> {
         let session = Session::open(&settings).await?;
         commands::dispatch(&session, &cli.command, cli.global.output).await
     })
+}
+
+/// Writes a page for the program and one for each command, in the form of `man`.
+fn manual(folder: &Path) -> Result<Outcome, CliError> {
+    std::fs::create_dir_all(folder)
+        .and_then(|()| clap_mangen::generate_to(Cli::command(), folder))
+        .map_err(|source| CliError::File {
+            doing: "write",
+            path: folder.to_owned(),
+            source,
+        })?;
+    note(&format!("wrote the manual pages into {}", folder.display()));
+    Ok(Outcome::raw(Vec::new()))
 }
 
 fn print(cli: &Cli, outcome: Outcome) -> Result<u8, CliError> {

@@ -13,6 +13,8 @@ pub mod contract;
 mod convert;
 pub mod grpc;
 pub mod http_json;
+pub mod openapi;
+pub mod parsers;
 
 use std::future::Future;
 use std::path::PathBuf;

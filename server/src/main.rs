@@ -28,6 +28,8 @@ enum Command {
     Serve(Serve),
     /// Make, list and revoke access tokens. Works on the database itself, beside a running server.
     Token(TokenArguments),
+    /// Print the API's plain HTTP form as an OpenAPI document.
+    Describe,
 }
 
 #[derive(Debug, Args)]
@@ -131,6 +133,7 @@ fn main() -> anyhow::Result<()> {
         match cli.command {
             Command::Serve(serve) => self::serve(serve).await,
             Command::Token(arguments) => token(arguments).await,
+            Command::Describe => describe(),
         }
     })
 }
@@ -235,5 +238,12 @@ async fn token_command(store: &Store, command: TokenCommand, now_micros: i64) ->
             );
         }
     }
+    Ok(())
+}
+
+fn describe() -> anyhow::Result<()> {
+    let mut output = std::io::stdout().lock();
+    serde_json::to_writer_pretty(&mut output, &ostler_server::openapi::document())?;
+    writeln!(output)?;
     Ok(())
 }

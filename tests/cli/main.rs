@@ -11,6 +11,7 @@ mod departure;
 mod files;
 mod kinds;
 mod outside;
+mod plain_http;
 mod shop;
 mod verdict;
 mod work;

@@ -7,6 +7,8 @@ mod resource;
 mod verdict;
 mod work;
 
+use std::path::PathBuf;
+
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use uuid::Uuid;
 
@@ -206,5 +208,11 @@ pub enum Command {
     Completions {
         /// The shell
         shell: clap_complete::Shell,
+    },
+    /// Write the manual pages, one a command
+    Manual {
+        /// Folder for the pages; it is made when it is not there
+        #[arg(long, value_name = "FOLDER", default_value = ".")]
+        out: PathBuf,
     },
 }

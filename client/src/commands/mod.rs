@@ -128,7 +128,7 @@ pub(crate) async fn dispatch(
         Command::Create(args) => resource::create(session, args).await,
         Command::Change(args) => resource::change(session, args).await,
         Command::Delete(args) => resource::delete(session, args).await,
-        Command::Completions { .. } => Ok(Outcome::raw(Vec::new())),
+        Command::Completions { .. } | Command::Manual { .. } => Ok(Outcome::raw(Vec::new())),
     }
 }
 

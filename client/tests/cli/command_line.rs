@@ -80,6 +80,37 @@ fn completions_are_printed_without_a_server() {
 }
 
 #[test]
+fn every_command_has_a_manual_page() {
+    fn pages(command: &clap::Command, above: &str, found: &mut Vec<String>) {
+        let name = format!("{above}{}", command.get_name());
+        found.push(format!("{name}.1"));
+        for below in command.get_subcommands() {
+            pages(below, &format!("{name}-"), found);
+        }
+    }
+    let home = tempfile::tempdir().unwrap();
+    let folder = home.path().join("manual/man1");
+    let output = crate::fake::ostler(
+        home.path().to_owned(),
+        &["manual", "--out", folder.to_str().unwrap()],
+    )
+    .output()
+    .unwrap();
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    let mut expected = Vec::new();
+    pages(&Cli::command(), "", &mut expected);
+    assert!(expected.len() > 40, "{expected:?}");
+    for page in expected {
+        let text =
+            std::fs::read_to_string(folder.join(&page)).unwrap_or_else(|error| panic!("{page}: {error}"));
+        assert!(
+            text.contains(".TH ostler") && text.contains(".SH SYNOPSIS"),
+            "{page}"
+        );
+    }
+}
+
+#[test]
 fn words_of_the_contract_with_scripts_parse() {
     for line in [
         "ostler ready north",

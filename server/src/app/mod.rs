@@ -23,6 +23,7 @@ pub mod kind_table;
 pub mod kinds;
 pub mod loads;
 mod page;
+mod parsing;
 mod parts;
 pub mod plans;
 pub mod readiness;
@@ -48,6 +49,7 @@ use ostler_proto::v1;
 use ostler_store::Store;
 
 pub use error::AppError;
+pub(crate) use parsing::{cargo_list_reads, fleet_file_reads, page_token_reads, resume_token_reads};
 pub use unit::{Actor, Call};
 
 use crate::clock::Clock;

@@ -145,6 +145,11 @@ fn token(question: &str, answers: &Known) -> String {
     URL_SAFE_NO_PAD.encode(bytes)
 }
 
+/// Whether a resume token is one of `question`.
+pub(super) fn is_token_of(question: &str, token: &str) -> bool {
+    resumed(question, token).is_ok()
+}
+
 fn resumed(question: &str, token: &str) -> Result<Known, AppError> {
     let bytes = URL_SAFE_NO_PAD.decode(token).map_err(|_| AppError::ResumeToken)?;
     let (head, body) = bytes.split_at_checked(FINGERPRINT).ok_or(AppError::ResumeToken)?;

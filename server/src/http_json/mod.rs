@@ -19,6 +19,8 @@ use tonic::body::Body;
 use answer::Refusal;
 use call::Call;
 
+pub(crate) use call::from_json;
+
 /// Puts the JSON form in front of a gRPC service.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct HttpJsonLayer;

@@ -1,0 +1,30 @@
+//! What the proto files say beside a declaration.
+
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
+use ostler_proto::DESCRIPTOR_POOL;
+use prost_reflect::FileDescriptor;
+
+/// By file and path within it.
+static COMMENTS: LazyLock<HashMap<(String, Vec<i32>), String>> = LazyLock::new(|| {
+    let mut comments = HashMap::new();
+    for file in DESCRIPTOR_POOL.file_descriptor_protos() {
+        let locations = file.source_code_info.iter().flat_map(|info| &info.location);
+        for location in locations {
+            if let Some(comment) = &location.leading_comments {
+                let lines: Vec<&str> = comment.lines().map(str::trim).collect();
+                let key = (file.name().to_owned(), location.path.clone());
+                comments.insert(key, lines.join(" ").trim().to_owned());
+            }
+        }
+    }
+    comments
+});
+
+/// The comment above the declaration at `path` of `file`; empty when there is none.
+pub(super) fn of(file: &FileDescriptor, path: &[i32]) -> &'static str {
+    COMMENTS
+        .get(&(file.name().to_owned(), path.to_vec()))
+        .map_or("", String::as_str)
+}
