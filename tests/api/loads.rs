@@ -2,6 +2,7 @@
 
 use ostler_proto::v1;
 use ostler_tests::on_both_databases;
+use tonic::Code;
 
 use crate::demo;
 
@@ -105,6 +106,39 @@ on_both_databases! {
         let found: v1::LoadResult = admin.ask(request).await.unwrap();
         assert_eq!(found.rear_axle.unwrap().answer(), v1::Answer::NotMet);
         assert_ne!(found.total.unwrap().answer(), v1::Answer::NotMet);
+        server.stop().await;
+    }
+
+    async fn a_later_weighing_becomes_the_baseline_and_others_are_refused(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let request = v1::GetWeighingRequest { name: demo::name("weighings/wb-1181") };
+        let mut weighing: v1::Weighing = admin.ask(request).await.unwrap();
+        weighing.weighed_date = "2027-03-30".to_owned();
+        weighing.name = String::new();
+        weighing.etag = String::new();
+        let request = v1::CreateWeighingRequest {
+            parent: demo::FLEET.into(),
+            weighing_id: "wb-later".into(),
+            weighing: Some(weighing),
+            ..Default::default()
+        };
+        let later: v1::Weighing = admin.ask(request).await.unwrap();
+        let adopt = |weighing: &str| v1::AdoptBaselineRequest {
+            name: demo::name(&format!("weighings/{weighing}")),
+            ..Default::default()
+        };
+        let vehicle: v1::Vehicle = admin.ask(adopt("wb-later")).await.unwrap();
+        assert_eq!(vehicle.baseline_weighing, later.name);
+        // The baseline already, older than it, without scale readings.
+        for (weighing, said) in [
+            ("wb-later", "already"),
+            ("wb-1181", "older"),
+            ("heights-v1-0320", "no scale readings"),
+        ] {
+            let refused = admin.ask::<v1::Vehicle>(adopt(weighing)).await.unwrap_err();
+            assert_eq!(refused.code(), Code::FailedPrecondition, "{weighing}");
+            assert!(refused.message().contains(said), "{weighing}: {}", refused.message());
+        }
         server.stop().await;
     }
 }

@@ -32,6 +32,7 @@ mod regulated_items;
 mod restraint;
 mod stance;
 mod substitutions;
+mod tanks;
 mod verdict_over_time;
 mod water;
 mod writers;

@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 use ostler_proto::v1::WheelPosition;
 
+use super::WriteArgs;
+
 /// `ostler load`.
 #[derive(Debug, Subcommand)]
 pub enum LoadCommand {
@@ -16,6 +18,10 @@ pub enum LoadCommand {
     Lean(LoadLeanArgs),
     /// Compute the height of the centre of mass and the ceilings of slopes from a file
     Stability(LoadStabilityArgs),
+    /// Compute a tank on record or from a file: room to expand, free surface, slosh, flow to the pump, walls
+    Tank(LoadTankArgs),
+    /// Assess how cargo and containers are held, on record or from a file
+    Restraint(LoadRestraintArgs),
     /// Hold a weighing against what is computed for its moment
     Reconcile(ReconcileArgs),
 }
@@ -98,12 +104,67 @@ pub struct LoadStabilityArgs {
     pub file: PathBuf,
 }
 
+/// `ostler load tank`.
+#[derive(Debug, Args)]
+pub struct LoadTankArgs {
+    /// The vehicle
+    #[arg(requires = "tank", required_unless_present = "file", conflicts_with = "file")]
+    pub vehicle: Option<String>,
+    /// Its tank
+    #[arg(long, value_name = "TANK", requires = "vehicle")]
+    pub tank: Option<String>,
+    /// YAML or JSON file with the fields of `ComputeTankRequest`
+    #[arg(long, value_name = "FILE")]
+    pub file: Option<PathBuf>,
+    /// Litres in it [default: its nominal capacity]
+    #[arg(long, value_name = "L")]
+    pub volume_l: Option<f64>,
+    /// Temperature of the fuel when it is filled, degrees Celsius
+    #[arg(long, value_name = "C", requires = "hottest_c", allow_negative_numbers = true)]
+    pub fill_c: Option<f64>,
+    /// Hottest temperature that the fuel reaches, degrees Celsius
+    #[arg(long, value_name = "C", requires = "fill_c", allow_negative_numbers = true)]
+    pub hottest_c: Option<f64>,
+    /// Pressure of a leak test, kilopascals
+    #[arg(long, value_name = "KPA")]
+    pub leak_test_kpa: Option<f64>,
+    /// Mass of the loaded vehicle, for what liquid that shifts does to it, kilograms
+    #[arg(long, value_name = "KG")]
+    pub vehicle_mass_kg: Option<f64>,
+}
+
 /// `ostler load reconcile`.
 #[derive(Debug, Args)]
 pub struct ReconcileArgs {
     /// The weighing
     pub weighing: String,
     /// Another weighing of the vehicle to compute from [default: the vehicle's baseline]
-    #[arg(long, value_name = "WEIGHING")]
+    #[arg(long, value_name = "WEIGHING", conflicts_with = "adopt")]
     pub against: Option<String>,
+    /// Make it the vehicle's baseline: loads are computed from it from now on
+    #[arg(long)]
+    pub adopt: bool,
+    #[command(flatten)]
+    pub write: WriteArgs,
+}
+
+/// `ostler load restraint`.
+#[derive(Debug, Args)]
+pub struct LoadRestraintArgs {
+    /// The departure
+    #[arg(
+        requires = "vehicle",
+        required_unless_present = "file",
+        conflicts_with = "file"
+    )]
+    pub departure: Option<String>,
+    /// The vehicle
+    #[arg(long, value_name = "VEHICLE", requires = "departure")]
+    pub vehicle: Option<String>,
+    /// Only this cargo item or tank; may be given several times
+    #[arg(long, value_name = "ID", requires = "departure")]
+    pub only: Vec<String>,
+    /// YAML or JSON file with the fields of `AssessRestraintRequest`
+    #[arg(long, value_name = "FILE")]
+    pub file: Option<PathBuf>,
 }

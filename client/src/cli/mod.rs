@@ -14,7 +14,8 @@ use uuid::Uuid;
 
 pub use departure::{FuelArgs, RulesArgs, SheetArgs, SheetForm, WaterArgs};
 pub use load::{
-    LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadStabilityArgs, LoadWheelsArgs, ReconcileArgs, WheelHeight,
+    LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadRestraintArgs, LoadStabilityArgs, LoadTankArgs,
+    LoadWheelsArgs, ReconcileArgs, WheelHeight,
 };
 pub use record::{
     ApproveArgs, AssessArgs, CargoCommand, ConditionArgs, DefectAcceptArgs, DefectAddArgs, DefectCommand,

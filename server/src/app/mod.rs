@@ -38,6 +38,7 @@ pub mod standard;
 pub mod stored;
 pub mod substitution_life;
 mod substitutions;
+pub mod tanks;
 pub mod unit;
 mod watch;
 pub mod water;

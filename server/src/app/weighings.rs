@@ -1,4 +1,4 @@
-//! What was fitted when a vehicle was weighed: the server writes it down, so that later changes count.
+//! Weighings: what was fitted then, which the server writes down so that later changes count, and one as baseline.
 
 use std::collections::BTreeMap;
 
@@ -7,12 +7,73 @@ use ostler_proto::v1;
 use ostler_store::Row;
 use prost_reflect::ReflectMessage;
 
-use super::AppError;
 use super::fleet_file::FileResource;
 use super::kind_table::typed;
 use super::kinds::{Fitments, Kind, Vehicles, Weighings, name_of};
-use super::stored::decode;
+use super::standard::{step, wrong_state};
+use super::stored::{Stored, decode};
 use super::unit::Unit;
+use super::{App, AppError, Call};
+
+impl App {
+    /// Makes a weighing the baseline of its vehicle.
+    ///
+    /// # Errors
+    /// When it does not exist, cannot serve as one, or the vehicle was changed in between.
+    pub async fn adopt_baseline(
+        &self,
+        call: &Call,
+        request: v1::AdoptBaselineRequest,
+    ) -> Result<v1::Vehicle, AppError> {
+        self.write(call, async |unit: &mut Unit| adopt(unit, request).await)
+            .await
+    }
+}
+
+async fn adopt(unit: &mut Unit, request: v1::AdoptBaselineRequest) -> Result<v1::Vehicle, AppError> {
+    let v1::AdoptBaselineRequest {
+        name,
+        vehicle_etag,
+        request_id: _,
+        validate_only: _,
+    } = request;
+    let name = name_of::<Weighings>("name", &name)?;
+    let weighing = unit.get::<Weighings>(&name).await?;
+    let vehicle = name_of::<Vehicles>("weighing.vehicle", &weighing.message.vehicle)?;
+    if weighing.message.readings.is_none() {
+        return Err(wrong_state(&weighing, "has no scale readings"));
+    }
+    let present = unit.get::<Vehicles>(&vehicle).await?.message;
+    let slots = present.specification.map_or(0, |built| built.slots.len());
+    if weighing.message.fitted_parts.is_empty() && slots > 0 {
+        let problem = "does not say which parts were fitted, so that changes since would not count";
+        return Err(wrong_state(&weighing, problem));
+    }
+    if present.baseline_weighing == name.to_string() {
+        return Err(wrong_state(&weighing, "is the baseline of its vehicle already"));
+    }
+    if !present.baseline_weighing.is_empty() {
+        let before = name_of::<Weighings>("baseline_weighing", &present.baseline_weighing)?;
+        let before = unit.get::<Weighings>(&before).await?;
+        // ISO dates order as texts.
+        if before.message.weighed_date > weighing.message.weighed_date {
+            let problem = format!("is older than the present baseline {}", before.name);
+            return Err(wrong_state(&weighing, &problem));
+        }
+    }
+    step(
+        unit,
+        &vehicle.to_string(),
+        &vehicle_etag,
+        "adopt baseline",
+        |stored: &Stored<Vehicles>| {
+            let mut vehicle = stored.message.clone();
+            vehicle.baseline_weighing = name.to_string();
+            Ok(vehicle)
+        },
+    )
+    .await
+}
 
 /// Adds to a new weighing the parts that were fitted on its day, where it does not say so itself.
 ///

@@ -29,6 +29,7 @@ pub(crate) mod stability;
 pub(crate) mod stance;
 pub(crate) mod substitution;
 pub(crate) mod suspension;
+pub(crate) mod tank;
 pub(crate) mod vehicle;
 pub(crate) mod water;
 pub(crate) mod weighing;

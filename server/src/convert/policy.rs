@@ -7,6 +7,7 @@ use ostler_core::record::{
 use ostler_proto::v1;
 
 use super::restraint::{closing_lashing, standard};
+use super::tank::tank_policy;
 use super::{Converted, each, id, missing, names};
 
 pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
@@ -28,6 +29,7 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         leg_consumption_spread_fraction,
         water,
         food,
+        tanks,
         gates_not_asked,
         not_binding_gates,
         // Who may sign is the server's to know, not the core's.
@@ -57,6 +59,7 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         leg_consumption_spread_fraction,
         water: water.map(water_plan),
         food: food.map(food_plan),
+        tanks: tanks.map(tank_policy),
         gates_not_asked: each("gates_not_asked", gates_not_asked, supply_gate)?
             .into_iter()
             .collect(),
@@ -121,6 +124,7 @@ fn supply_gate(value: i32) -> Converted<SupplyGate> {
     match v1::SupplyGate::try_from(value) {
         Ok(v1::SupplyGate::Fuel) => Ok(SupplyGate::Fuel),
         Ok(v1::SupplyGate::Water) => Ok(SupplyGate::Water),
+        Ok(v1::SupplyGate::Tanks) => Ok(SupplyGate::Tanks),
         Ok(v1::SupplyGate::Unspecified) | Err(_) => Err(missing("")),
     }
 }

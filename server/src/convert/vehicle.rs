@@ -12,6 +12,7 @@ use super::common::{facts, hand, optional_mass, position, requirement};
 use super::fleet::fluid;
 use super::restraint::optional_restraint;
 use super::suspension::suspension;
+use super::tank::build;
 use super::{Converted, Within, each, id, missing, optional_date, optional_id, optional_name};
 
 /// A vehicle without its fitments, which are resources of their own.
@@ -119,6 +120,10 @@ fn tank(message: v1::Tank) -> Converted<Tank> {
         position: place,
         note,
         restraint: held_by,
+        brimful_l,
+        inside,
+        pump,
+        walls,
     } = message;
     let mounting = match v1::TankMounting::try_from(mounting) {
         Ok(v1::TankMounting::Fixed) => TankMounting::Fixed,
@@ -136,6 +141,7 @@ fn tank(message: v1::Tank) -> Converted<Tank> {
         position: place.map(position).ok_or_else(|| missing("position"))?,
         note,
         restraint: optional_restraint("restraint", held_by)?,
+        build: build(brimful_l, inside, pump, walls)?,
     })
 }
 

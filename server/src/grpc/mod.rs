@@ -24,6 +24,7 @@ mod stance;
 mod standard;
 pub mod status;
 mod substitutions;
+mod tanks;
 mod vehicles;
 mod water;
 mod weighings;
@@ -88,6 +89,7 @@ pub fn routes(app: App) -> Routes {
         rule_pack_service_server::RulePackServiceServer,
         stance_service_server::StanceServiceServer,
         substitution_service_server::SubstitutionServiceServer,
+        tank_service_server::TankServiceServer,
         vehicle_service_server::VehicleServiceServer,
         water_service_server::WaterServiceServer,
         weighing_service_server::WeighingServiceServer,

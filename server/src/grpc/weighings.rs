@@ -6,6 +6,7 @@ use tonic::Request;
 
 use super::standard::{open, reply};
 use super::{Reply, Service};
+use crate::app::Call;
 use crate::app::kinds::Weighings;
 use crate::contract::Presence;
 
@@ -33,6 +34,19 @@ impl WeighingService for Service {
     async fn delete_weighing(&self, request: Request<v1::DeleteWeighingRequest>) -> Reply<()> {
         self.delete::<Weighings, _>(request).await
     }
+
+    async fn adopt_baseline(&self, request: Request<v1::AdoptBaselineRequest>) -> Reply<v1::Vehicle> {
+        let (caller, request) = open(request, Presence::Full)?;
+        let call = Call::new(
+            &caller.actor,
+            "AdoptBaselineRequest",
+            &request,
+            &request.request_id,
+            request.validate_only,
+        );
+        reply(self.app.adopt_baseline(&call, request).await)
+    }
+
     async fn reconcile_weighing(
         &self,
         request: Request<v1::ReconcileWeighingRequest>,

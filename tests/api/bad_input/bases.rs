@@ -127,6 +127,10 @@ fn others() -> Vec<(&'static str, Json)> {
             json!({ "name": demo::name("weighings/wb-1182") }),
         ),
         (
+            "AdoptBaseline",
+            json!({ "name": demo::name("weighings/wb-1182") }),
+        ),
+        (
             "DraftLoadSheet",
             json!({ "departure": DEPARTURE, "vehicle": vehicle }),
         ),
@@ -191,6 +195,28 @@ fn load_topics() -> Vec<(&'static str, Json)> {
         (
             "ComputeStance",
             json!({ "departure": DEPARTURE, "vehicle": vehicle }),
+        ),
+        (
+            "ComputeTank",
+            json!({
+                "given": {
+                    "fluid": "FLUID_DIESEL", "empty_mass_kg": 12,
+                    "inside": {
+                        "box": { "length_mm": 1000, "width_mm": 500, "height_mm": 300 },
+                        "count": 1,
+                        "cells": [{ "length_mm": 500 }, { "length_mm": 500 }],
+                        "baffles": [{ "holes": [{ "height_mm": 20, "diameter_mm": 20, "count": 2 }] }],
+                        "lengthwise_walls": [{ "from_left_mm": 250 }],
+                    },
+                    "pump": { "cell": 0, "draw_l_per_min": 2, "pickup_height_mm": 10 },
+                    "walls": {
+                        "thickness_mm": 2, "modulus_gpa": 200, "yield_mpa": 200,
+                        "bays": [{ "length_mm": 300, "width_mm": 300 }],
+                    },
+                },
+                "volume_l": 75, "density_kg_per_l": 0.84, "leak_test_kpa": 20, "vehicle_mass_kg": 3000,
+                "warming": { "fill_temperature_c": 20, "hottest_temperature_c": 45 },
+            }),
         ),
         (
             "ComputeStability",

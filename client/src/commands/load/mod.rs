@@ -3,8 +3,10 @@
 mod axles;
 mod lean;
 mod reconcile;
+mod restraint;
 mod stability;
 mod states;
+mod tank;
 mod wheels;
 
 use super::Outcome;
@@ -19,6 +21,8 @@ pub(super) async fn run(session: &Session, command: &LoadCommand) -> Result<Outc
         LoadCommand::Wheels(args) => wheels::run(session, args).await,
         LoadCommand::Lean(args) => lean::run(session, args).await,
         LoadCommand::Stability(args) => stability::run(session, args).await,
+        LoadCommand::Tank(args) => tank::run(session, args).await,
+        LoadCommand::Restraint(args) => restraint::run(session, args).await,
         LoadCommand::Reconcile(args) => reconcile::run(session, args).await,
     }
 }

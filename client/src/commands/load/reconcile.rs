@@ -1,10 +1,12 @@
 //! `ostler load reconcile`: a weighing against what is computed for its moment.
 
 use ostler_proto::v1::weighing_service_client::WeighingServiceClient;
-use ostler_proto::v1::{MassDifference, ReconcileWeighingRequest, Reconciliation};
+use ostler_proto::v1::{AdoptBaselineRequest, MassDifference, ReconcileWeighingRequest, Reconciliation};
+use prost_reflect::ReflectMessage;
 
 use super::Outcome;
-use crate::cli::ReconcileArgs;
+use crate::cli::{ReconcileArgs, WriteArgs};
+use crate::commands::resource;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
 use crate::kinds::Kind;
@@ -14,6 +16,9 @@ use crate::session::{Session, id_of, short};
 /// Asks for the reconciliation.
 pub(super) async fn run(session: &Session, args: &ReconcileArgs) -> Result<Outcome, CliError> {
     let name = session.name(Kind::Weighing, &args.weighing).await?;
+    if args.adopt {
+        return adopt(session, name, &args.write).await;
+    }
     let against = match &args.against {
         Some(against) => session.name_beside(&name, Kind::Weighing, against)?,
         None => String::new(),
@@ -35,6 +40,27 @@ pub(super) async fn run(session: &Session, args: &ReconcileArgs) -> Result<Outco
         blocks(&reconciliation),
         records(&reconciliation),
     )?))
+}
+
+async fn adopt(session: &Session, name: String, write: &WriteArgs) -> Result<Outcome, CliError> {
+    let weighing = id_of(&name).to_owned();
+    let request = AdoptBaselineRequest {
+        name,
+        vehicle_etag: String::new(),
+        request_id: write.request_id(),
+        validate_only: write.dry_run,
+    };
+    let vehicle = session
+        .connection
+        .call(request, async |service, request| {
+            WeighingServiceClient::new(service).adopt_baseline(request).await
+        })
+        .await?;
+    let done = format!(
+        "weighing {weighing} adopted as the baseline of {}",
+        id_of(&vehicle.name)
+    );
+    resource::written(&done, &vehicle.transcode_to_dynamic(), write)
 }
 
 fn differences(of: &Reconciliation) -> [(&'static str, Option<&MassDifference>); 3] {

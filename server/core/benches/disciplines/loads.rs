@@ -6,8 +6,8 @@ use divan::{Bencher, black_box};
 use ostler_core::loads::{compute, states};
 use ostler_core::record::{
     CargoItem, CrewMember, Date, Departure, DepartureVehicle, Fleet, Fluid, Id, Leg, Mass, MassProvenance,
-    Name, Policy, Position, Readings, Record, Specification, Tank, TankFill, TankMounting, Vehicle, Weighing,
-    Zone,
+    Name, Policy, Position, Readings, Record, Specification, Tank, TankBuild, TankFill, TankMounting,
+    Vehicle, Weighing, Zone,
 };
 
 const VEHICLES: usize = 4;
@@ -62,6 +62,7 @@ fn specification() -> Specification {
         position: at(2_000.0),
         note: String::new(),
         restraint: None,
+        build: TankBuild::default(),
     };
     let zone = |index: usize| Zone {
         id: id(&format!("z{index}")),

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{ClosingLashing, Date, Id, Mass, Name, Position, RestraintStandard, TankFill};
+use super::{ClosingLashing, Date, Id, Mass, Name, Position, RestraintStandard, TankFill, TankPolicy};
 use crate::fuel::consumption::{MassCorrection, RateProvenance};
 use crate::fuel::reserve::ReservePolicy;
 
@@ -202,6 +202,8 @@ pub struct Policy {
     pub water: Option<WaterPlan>,
     /// Food to carry. `None`: not asked about.
     pub food: Option<FoodPlan>,
+    /// What is asked of tanks. `None`: not known.
+    pub tanks: Option<TankPolicy>,
     /// Gates that this departure does not ask about.
     pub gates_not_asked: BTreeSet<SupplyGate>,
 }
@@ -251,6 +253,8 @@ pub enum SupplyGate {
     Fuel,
     /// Water and food of the convoy.
     Water,
+    /// Tanks of each vehicle.
+    Tanks,
 }
 
 /// Drinking water to carry between confirmed points.

@@ -20,6 +20,7 @@ mod restraint;
 mod rule_pack;
 mod substitution;
 mod suspension;
+mod tank;
 mod vehicle;
 mod weighing;
 mod workshop;
@@ -50,6 +51,7 @@ pub use substitution::{
     KeptAssessment, KeptInterface, Replacement, Settlement, Substitution, SubstitutionLife, SubstitutionState,
 };
 pub use suspension::{AxleSuspension, Suspension, SuspensionKind};
+pub use tank::{TankBuild, TankInside, TankPolicy, TankWalls};
 pub use vehicle::{
     DeclaredMass, Fitment, Fluid, Roof, Slot, Specification, Tank, TankFill, TankMounting, Vehicle,
     VehicleSystem, Zone,

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Date, Fact, Hand, Id, Mass, Name, Position, Requirement, Restraint, Suspension};
+use super::{Date, Fact, Hand, Id, Mass, Name, Position, Requirement, Restraint, Suspension, TankBuild};
 
 /// One vehicle.
 #[derive(Debug, Clone, PartialEq)]
@@ -162,6 +162,8 @@ pub struct Tank {
     pub note: String,
     /// How it is held. `None`: not known; what is fixed needs no record of it.
     pub restraint: Option<Restraint>,
+    /// What its sums need beyond its capacity.
+    pub build: TankBuild,
 }
 
 /// Litres in a tank.

@@ -9,8 +9,8 @@ use super::vehicle_fuel::vehicle_fuel;
 use crate::fuel::extra::{ContainerKind, Extra, ExtraInput, ExtraPlan, ExtraVehicle, least_extra};
 use crate::loads::{self, LimitedLoad, WorstLoad};
 use crate::record::{
-    Departure, ExtraFuelPlaces, Fluid, FuelContainer, Id, Mass, MassProvenance, Name, Record, Tank, TankFill,
-    TankMounting, Vehicle,
+    Departure, ExtraFuelPlaces, Fluid, FuelContainer, Id, Mass, MassProvenance, Name, Record, Tank,
+    TankBuild, TankFill, TankMounting, Vehicle,
 };
 
 /// Litres below which a shortfall is rounding.
@@ -265,6 +265,7 @@ fn with_containers(
             position: places.position,
             note: String::new(),
             restraint: None,
+            build: TankBuild::default(),
         });
     }
     (vehicle, departure)

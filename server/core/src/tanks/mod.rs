@@ -6,6 +6,7 @@
 
 pub mod contents;
 pub mod density;
+pub mod figures;
 pub mod flow;
 pub mod free_surface;
 pub mod leak_test;
@@ -17,6 +18,7 @@ pub mod vent;
 
 pub use contents::{Contents, TankPosition, contents};
 pub use density::{DensityBounds, FuelKind};
+pub use figures::{TankFigures, TankQuestion, Warming, figures};
 pub use flow::{Baffle, Cell, CellChain, Draw, Hole};
 pub use free_surface::{Division, FreeSurface, FreeSurfaceInput, Passage, Surface};
 pub use plates::{Edge, Panel, PanelResult};

@@ -10,7 +10,8 @@ use ostler_core::fuel::reserve::ReservePolicy;
 use ostler_core::record::{
     AboardMass, CargoItem, ConsumptionBasis, CrewMember, Date, Departure, DepartureVehicle, Fitment, Fleet,
     Fluid, Id, Leg, Mass, MassProvenance, Name, Part, Policy, Position, Readings, Record, Restraint, Roof,
-    Slot, Specification, Tank, TankFill, TankMounting, Vehicle, VehicleSystem, WaterPlan, Weighing, Zone,
+    Slot, Specification, Tank, TankBuild, TankFill, TankMounting, Vehicle, VehicleSystem, WaterPlan,
+    Weighing, Zone,
 };
 
 pub(crate) fn id(text: &str) -> Id {
@@ -61,6 +62,7 @@ pub(crate) fn tank(tank: &str, fluid: Fluid, capacity_l: f64, position: Position
         position,
         note: String::new(),
         restraint: None,
+        build: TankBuild::default(),
     }
 }
 

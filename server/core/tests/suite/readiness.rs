@@ -14,6 +14,7 @@ mod restraint;
 mod rules;
 mod stance;
 mod substitutions;
+mod tanks;
 mod verdicts;
 mod water;
 mod wheels;

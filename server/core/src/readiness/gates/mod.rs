@@ -13,6 +13,7 @@ mod restraint;
 mod schedule;
 mod stance;
 mod substitutions;
+mod tanks;
 mod water;
 mod wheels;
 
@@ -53,6 +54,7 @@ pub(super) fn vehicle(
         wheels::gate(&subject),
         proof::gate(record, departure, vehicle),
         fuel::gate(departure, &supplies.fuel, vehicle),
+        tanks::gate(&subject),
         regulated::gate(record, departure, packs, RuleGate::Papers, Some(vehicle)),
     ]
 }

@@ -1,8 +1,10 @@
-//! Tanks: ids unique within the vehicle, heels within capacities, holders that can be told apart.
+//! Tanks: ids unique within the vehicle, heels within capacities, insides that hold them, holders that can be told
+//! apart.
 
 use super::{restraint, unique};
 use crate::check::Check;
 use crate::record::Specification;
+use crate::tanks::figures::{brimful_l, check_build};
 
 /// Checks the tanks of a vehicle.
 pub(super) fn check(check: &mut Check, specification: &Specification) {
@@ -18,6 +20,23 @@ pub(super) fn check(check: &mut Check, specification: &Specification) {
                 format!("{path}.unusable_l"),
                 format!("must be at most the capacity of {} l", tank.capacity_l),
             );
+        }
+        check.merge(&path, check_build(&tank.build));
+        // Dimensions are measured to a part in a thousand at best.
+        let least_l = tank.capacity_l * (1.0 - 1e-3);
+        if let Ok(Some(brimful_l)) = brimful_l(&tank.build)
+            && brimful_l < least_l
+        {
+            let field = if tank.build.brimful_l.is_some() {
+                "brimful_l"
+            } else {
+                "inside"
+            };
+            let problem = format!(
+                "must hold the capacity of {} l, holds {brimful_l:.1} l",
+                tank.capacity_l
+            );
+            check.refuse(format!("{path}.{field}"), problem);
         }
         restraint::check(check, &format!("{path}.restraint"), tank.restraint.as_ref());
     }

@@ -12,8 +12,9 @@ use ostler_core::record::{
     EvidenceResult, Fact, FactCondition, FactDeclaration, FactTest, FactType, Interface, InterfaceValue,
     Name, ProofRequirement, Record, RegulatedItem, Replacement, Requirement, RuleCategory, RuleGate,
     RulePack, RuleSource, RuleTopic, Severity, Substitution, SubstitutionLife, SubstitutionState, Suspension,
-    SuspensionKind,
+    SuspensionKind, TankBuild, TankInside, TankPolicy, TankWalls,
 };
+use ostler_core::tanks::{Baffle, Cell, CellChain, Draw, Hole, Shape};
 
 use crate::builder::{add_way, date, departure, fitment, held_by, id, name, part, record, slot, v1_mut};
 
@@ -27,6 +28,7 @@ pub(super) fn ready() -> (Record, Departure) {
     departure.policy.restraint_sideways_g = Some(0.5);
     departure.policy.restraint_up_g = Some(0.2);
     suspend(&mut record, &mut departure);
+    give_room(&mut record, &mut departure);
     for item in record.cargo_items.values_mut() {
         item.restraint = Some(held_by(1_000.0));
     }
@@ -65,6 +67,67 @@ pub(super) fn shakedown() -> ProofRequirement {
         ],
         days_before_departure: Some(10),
     }
+}
+
+/// Gives the fuel tank, a box of two cells that hold 110 l, room to expand, holes that pass far more than its pump draws,
+/// and walls, and asks for all of them. 84 l are in it at departure, 100 l where it is filled up.
+pub(super) fn give_room(record: &mut Record, departure: &mut Departure) {
+    let specification = &mut v1_mut(record).specification;
+    let box_of = |length_mm, height_mm| Shape::RectangularPrism {
+        length_mm,
+        width_mm: 500.0,
+        height_mm,
+    };
+    let cell = Cell {
+        length_mm: 400.0,
+        width_mm: 500.0,
+        is_vented: true,
+    };
+    let hole = Hole {
+        height_mm: 2.0,
+        diameter_mm: 4.0,
+        count: 100,
+        discharge_coefficient: 0.6,
+    };
+    specification.tanks[0].build = TankBuild {
+        brimful_l: None,
+        inside: Some(TankInside {
+            shape: box_of(800.0, 275.0),
+            count: 1,
+            chain: Some(CellChain {
+                height_mm: 275.0,
+                cells: vec![cell; 2],
+                baffles: vec![Baffle { holes: vec![hole] }],
+            }),
+            lengthwise_walls: Vec::new(),
+        }),
+        pump: Some(Draw {
+            cell: 0,
+            rate_l_per_min: 1.5,
+            pickup_height_mm: 4.5,
+        }),
+        walls: Some(TankWalls {
+            thickness_mm: 3.0,
+            modulus_gpa: 200.0,
+            yield_mpa: Some(200.0),
+            bays_mm: vec![(200.0, 200.0)],
+        }),
+    };
+    specification.tanks[1].build.inside = Some(TankInside {
+        shape: box_of(400.0, 320.0),
+        count: 1,
+        chain: None,
+        lengthwise_walls: Vec::new(),
+    });
+    departure.policy.tanks = Some(TankPolicy {
+        fill_temperature_c: Some(15.0),
+        hottest_temperature_c: Some(50.0),
+        fill_share_max: None,
+        pump_flow: true,
+        leak_test_kpa: Some(20.0),
+        yield_share_max: Some(0.9),
+        free_surface_rise_max_mm: Some(10.0),
+    });
 }
 
 /// Puts the vehicle on equal springs that carry it level when bare, and asks for what it then keeps.

@@ -3,7 +3,7 @@
 use ostler_core::readiness::Verdict;
 use ostler_core::record::{
     Comparison, Departure, Fluid, Hand, Interface, InterfaceValue, Record, Requirement, Restraint,
-    Suspension, TankMounting,
+    Suspension, TankMounting, TankPolicy,
 };
 
 use super::fixture::{of, ready};
@@ -11,7 +11,7 @@ use crate::builder::{id, name, v1_mut};
 
 type Forget = fn(&mut Record, &mut Departure);
 
-const FORGETS: [(&str, Forget); 71] = [
+const FORGETS: [(&str, Forget); 82] = [
     ("wheelbase", |record, _| {
         v1_mut(record).specification.wheelbase_mm = None
     }),
@@ -221,10 +221,48 @@ const FORGETS: [(&str, Forget); 71] = [
     ("cross_weight_deviation_max", |_, departure| {
         departure.policy.cross_weight_deviation_max = None;
     }),
+    ("tank policy", |_, departure| departure.policy.tanks = None),
+    ("fill temperature", |_, departure| {
+        tanks(departure).fill_temperature_c = None;
+    }),
+    ("hottest temperature", |_, departure| {
+        tanks(departure).hottest_temperature_c = None;
+    }),
+    ("density of fuel", |record, _| {
+        record.fleet.fluid_densities_kg_per_l.remove(&Fluid::Diesel);
+    }),
+    ("fill of the fuel tank", |_, departure| {
+        departure.vehicles[0].fills.remove(0);
+    }),
+    ("inside of the fuel tank", |record, _| {
+        v1_mut(record).specification.tanks[0].build.inside = None;
+    }),
+    ("inside of the water tank", |record, _| {
+        v1_mut(record).specification.tanks[1].build.inside = None;
+    }),
+    ("pump", |record, _| {
+        v1_mut(record).specification.tanks[0].build.pump = None;
+    }),
+    ("walls", |record, _| {
+        v1_mut(record).specification.tanks[0].build.walls = None;
+    }),
+    ("yield strength", |record, _| {
+        let build = &mut v1_mut(record).specification.tanks[0].build;
+        build.walls.as_mut().unwrap().yield_mpa = None;
+    }),
+    ("brimful volume", |record, departure| {
+        tanks(departure).pump_flow = false;
+        tanks(departure).free_surface_rise_max_mm = None;
+        v1_mut(record).specification.tanks[0].build.inside = None;
+    }),
     ("pack named", |_, departure| departure.rule_packs.clear()),
     ("pack", |record, _| record.rule_packs.clear()),
     ("jobs", |record, _| record.jobs.clear()),
 ];
+
+fn tanks(departure: &mut Departure) -> &mut TankPolicy {
+    departure.policy.tanks.as_mut().unwrap()
+}
 
 /// How the first cargo item is held.
 fn held(record: &mut Record) -> &mut Restraint {
