@@ -17,6 +17,7 @@ mod cargo_list;
 mod changes;
 mod conventions;
 mod demo;
+mod driveline;
 mod fixture;
 mod fleet_file;
 mod fuel;

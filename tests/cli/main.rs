@@ -8,7 +8,9 @@
 
 mod access;
 mod departure;
+mod driveline;
 mod files;
+mod find;
 mod kinds;
 mod outside;
 mod plain_http;

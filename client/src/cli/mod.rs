@@ -1,6 +1,7 @@
 //! The command line as types: what can be asked for, and the words that explain it.
 
 mod departure;
+mod driveline;
 mod load;
 mod record;
 mod resource;
@@ -13,6 +14,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use uuid::Uuid;
 
 pub use departure::{FuelArgs, RulesArgs, SheetArgs, SheetForm, WaterArgs};
+pub use driveline::DrivelineArgs;
 pub use load::{
     LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadRestraintArgs, LoadStabilityArgs, LoadTankArgs,
     LoadWheelsArgs, ReconcileArgs, WheelHeight,
@@ -154,6 +156,8 @@ pub enum Command {
     /// How a vehicle is loaded
     #[command(subcommand)]
     Load(LoadCommand),
+    /// Show the gears, speeds, climbs and speedometer of a vehicle, before and after a substitution
+    Driveline(DrivelineArgs),
     /// Show what fuel the vehicles of a departure need and have, what they can share, and what more to carry
     Fuel(FuelArgs),
     /// Show what water and food the people of a departure need and have between confirmed points

@@ -234,6 +234,12 @@ pub struct DefectAddArgs {
     /// What the workshop proposes
     #[arg(long, value_name = "TEXT")]
     pub proposal: Option<String>,
+    /// The substitution that caused it; may be given several times
+    #[arg(long, value_name = "SUBSTITUTION")]
+    pub caused_by: Vec<String>,
+    /// The job that caused it; may be given several times
+    #[arg(long, value_name = "JOB")]
+    pub caused_by_job: Vec<String>,
     /// How it is written.
     #[command(flatten)]
     pub write: WriteArgs,
@@ -286,6 +292,9 @@ pub struct DefectFixArgs {
     /// Day on which it was fixed, YYYY-MM-DD
     #[arg(long, value_name = "DATE")]
     pub date: String,
+    /// Evidence that shows it; may be given several times
+    #[arg(long, value_name = "EVIDENCE")]
+    pub evidence: Vec<String>,
     /// How it is written.
     #[command(flatten)]
     pub write: WriteArgs,

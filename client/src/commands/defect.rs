@@ -64,6 +64,15 @@ async fn add(session: &Session, args: &DefectAddArgs) -> Result<Outcome, CliErro
         Severity::Restricting => DefectSeverity::Restricting,
         Severity::Grounding => DefectSeverity::Grounding,
     };
+    let mut caused_by = Vec::new();
+    for (kind, ids) in [
+        (Kind::Substitution, &args.caused_by),
+        (Kind::Job, &args.caused_by_job),
+    ] {
+        for id in ids {
+            caused_by.push(session.name_beside(&vehicle, kind, id)?);
+        }
+    }
     let request = CreateDefectRequest {
         parent: fleet_of(&vehicle).to_owned(),
         defect_id: id_of(&args.id).to_owned(),
@@ -73,6 +82,7 @@ async fn add(session: &Session, args: &DefectAddArgs) -> Result<Outcome, CliErro
             description: args.description.clone(),
             found_date: args.found.clone().unwrap_or_default(),
             proposal: args.proposal.clone().unwrap_or_default(),
+            caused_by,
             ..Default::default()
         }),
         request_id: args.write.request_id(),
@@ -105,8 +115,15 @@ async fn accept(session: &Session, args: &DefectAcceptArgs) -> Result<Outcome, C
 }
 
 async fn fix(session: &Session, args: &DefectFixArgs) -> Result<Outcome, CliError> {
+    let name = session.name(Kind::Defect, &args.defect).await?;
+    let evidence = args
+        .evidence
+        .iter()
+        .map(|evidence| session.name_beside(&name, Kind::Evidence, evidence))
+        .collect::<Result<_, _>>()?;
     let request = FixDefectRequest {
-        name: session.name(Kind::Defect, &args.defect).await?,
+        name,
+        evidence,
         etag: String::new(),
         fix: args.fix.clone(),
         fixed_date: args.date.clone(),

@@ -4,6 +4,7 @@ mod accept;
 mod assess;
 mod cargo;
 mod defect;
+mod driveline;
 mod find;
 mod fleet;
 mod fuel;
@@ -104,6 +105,7 @@ pub(crate) async fn dispatch(
         Command::Accept(args) => accept::run(session, args).await,
         Command::Sheet(args) => sheet::run(session, args).await,
         Command::Load(command) => load::run(session, command).await,
+        Command::Driveline(args) => driveline::run(session, args).await,
         Command::Fuel(args) => fuel::run(session, args).await,
         Command::Water(args) => water::run(session, args).await,
         Command::Substitute(args) => substitution::substitute(session, args).await,

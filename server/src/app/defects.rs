@@ -1,8 +1,9 @@
 //! What becomes of a defect: accepted with conditions, or fixed.
 
+use ostler_core::proof::check_closing;
 use ostler_proto::v1;
 
-use super::kinds::Defects;
+use super::kinds::{Defects, EvidenceRecords, Kind, name_of};
 use super::standard::{step, wrong_state};
 use super::stored::Stored;
 use super::unit::Unit;
@@ -25,7 +26,7 @@ impl App {
     /// Says that a defect is fixed.
     ///
     /// # Errors
-    /// When it is fixed already.
+    /// When it is fixed already, or the evidence does not show it.
     pub async fn fix_defect(
         &self,
         call: &Call,
@@ -73,16 +74,28 @@ pub(super) async fn fix(unit: &mut Unit, request: v1::FixDefectRequest) -> Resul
         fixed_date,
         request_id: _,
         validate_only: _,
+        evidence,
     } = request;
+    let mut named = Vec::with_capacity(evidence.len());
+    for (index, text) in evidence.iter().enumerate() {
+        let evidence = name_of::<EvidenceRecords>(&format!("evidence[{index}]"), text)?;
+        let stored = unit.get::<EvidenceRecords>(&evidence).await?;
+        named.push(EvidenceRecords::record(stored.name, stored.message)?);
+    }
     step(unit, &name, &etag, "fix", |stored: &Stored<Defects>| {
         let mut defect = stored.message.clone();
         if defect.disposition() == v1::DefectDisposition::Fixed {
             return Err(wrong_state(stored, "is fixed already"));
         }
+        check_closing(
+            &Defects::record(stored.name.clone(), stored.message.clone())?,
+            &named,
+        )?;
         defect.set_disposition(v1::DefectDisposition::Fixed);
         defect.accepted_condition = None;
         defect.fix = fix;
         defect.fixed_date = fixed_date;
+        defect.closing_evidence = evidence;
         Ok(defect)
     })
     .await

@@ -10,6 +10,7 @@ mod cargo_list;
 pub mod changes;
 mod comparison;
 pub mod defects;
+pub mod driveline;
 pub mod error;
 mod filter;
 mod fleet_file;

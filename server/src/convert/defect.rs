@@ -23,6 +23,8 @@ pub(crate) fn defect(name: Name, message: v1::Defect) -> Converted<Defect> {
         related,
         proposal,
         measurements,
+        closing_evidence,
+        caused_by,
     } = message;
     let severity = match v1::DefectSeverity::try_from(severity) {
         Ok(v1::DefectSeverity::Minor) => Severity::Minor,
@@ -34,6 +36,7 @@ pub(crate) fn defect(name: Name, message: v1::Defect) -> Converted<Defect> {
         Ok(v1::DefectDisposition::Fixed) => Disposition::Fixed {
             fix,
             fixed_date: optional_date("fixed_date", &fixed_date)?,
+            evidence: names("closing_evidence", closing_evidence)?,
         },
         Ok(v1::DefectDisposition::Accepted) => {
             let condition = condition.ok_or_else(|| missing("accepted_condition"))?;
@@ -49,6 +52,7 @@ pub(crate) fn defect(name: Name, message: v1::Defect) -> Converted<Defect> {
         disposition,
         found_date: optional_date("found_date", &found_date)?,
         related: names("related", related)?,
+        caused_by: names("caused_by", caused_by)?,
         proposal,
         measurements: by_id("measurements", measurements, Ok)?,
     })

@@ -4,6 +4,7 @@ use ostler_core::record::{Adapter, InterfaceCrossing, Name, Part};
 use ostler_proto::v1;
 
 use super::common::{hand, interface, optional_mass};
+use super::gearing::gearing;
 use super::{Converted, Within, by_id, each, id};
 
 pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
@@ -22,6 +23,7 @@ pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
         hand: made_for,
         note,
         adapter: bridges,
+        gearing: ratios,
     } = message;
     Ok(Part {
         name,
@@ -35,6 +37,7 @@ pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
         hand: hand(made_for),
         note,
         adapter: bridges.map(adapter).transpose().within("adapter")?,
+        gearing: ratios.map(gearing),
     })
 }
 

@@ -10,6 +10,7 @@ use ostler_proto::v1;
 
 use super::common::{facts, hand, optional_mass, position, requirement};
 use super::fleet::fluid;
+use super::gearing::driveline;
 use super::restraint::optional_restraint;
 use super::suspension::suspension;
 use super::tank::build;
@@ -55,6 +56,7 @@ fn specification(message: v1::Specification) -> Converted<Specification> {
         zones,
         driver_side,
         suspension: carried,
+        driveline: drives,
     } = message;
     Ok(Specification {
         wheelbase_mm,
@@ -71,6 +73,7 @@ fn specification(message: v1::Specification) -> Converted<Specification> {
         zones: each("zones", zones, zone)?,
         driver_side: hand(driver_side),
         suspension: carried.map(suspension).transpose().within("suspension")?,
+        driveline: drives.map(driveline).transpose().within("driveline")?,
     })
 }
 

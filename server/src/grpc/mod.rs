@@ -7,6 +7,7 @@ mod changes;
 mod compatibility_notes;
 mod defects;
 mod departures;
+mod driveline;
 mod evidence;
 mod fleets;
 mod fuel;
@@ -74,6 +75,7 @@ pub fn routes(app: App) -> Routes {
         compatibility_note_service_server::CompatibilityNoteServiceServer,
         defect_service_server::DefectServiceServer,
         departure_service_server::DepartureServiceServer,
+        driveline_service_server::DrivelineServiceServer,
         evidence_service_server::EvidenceServiceServer,
         fleet_service_server::FleetServiceServer,
         fuel_service_server::FuelServiceServer,

@@ -219,6 +219,13 @@ fn load_topics() -> Vec<(&'static str, Json)> {
             }),
         ),
         (
+            "ComputeDriveline",
+            json!({
+                "vehicle": demo::name("vehicles/v3"), "substitution": demo::name("substitutions/s01"),
+                "departure": DEPARTURE, "cruise_km_per_h": 80, "friction_coefficient": 0.8,
+            }),
+        ),
+        (
             "ComputeStability",
             json!({
                 "wheelbase_mm": 2850, "front_track_mm": 1545, "rear_track_mm": 1545, "track_tolerance_mm": 5,

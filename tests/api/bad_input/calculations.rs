@@ -4,7 +4,10 @@ use serde_json::{Value as Json, json};
 
 /// Each with everything in it that can be spoiled.
 pub(super) fn all() -> Vec<(&'static str, Json)> {
-    vec![("AssessRestraint", restraint())]
+    vec![
+        ("AssessRestraint", restraint()),
+        ("CompareDrivelines", drivelines()),
+    ]
 }
 
 fn restraint() -> Json {
@@ -24,4 +27,30 @@ fn restraint() -> Json {
             ],
         },
     } })
+}
+
+fn drivelines() -> Json {
+    let one = |axle_ratio: f64| {
+        json!({
+            "gearing": {
+                "gears": [{ "name": "1", "ratio": 4.31 }, { "name": "r", "ratio": 4.22, "reverse": true }],
+                "ranges": [{ "name": "high", "ratio": 1 }],
+                "axle_ratio": axle_ratio, "hub_ratio": 1,
+            },
+            "tyre_diameter_mm": 808, "tyre_designation": "7.50R16", "circumference_factor": 3.05,
+            "speedometer_ratio": 1,
+        })
+    };
+    json!({
+        "before": one(4.1), "after": one(3.9),
+        "driving": {
+            "cruise_km_per_h": 85, "idle_rpm": 650, "engine_max_rpm": 3_800, "torque_nm": 285, "efficiency": 0.85,
+            "mass_kg": 3_300, "friction_coefficient": 0.8, "driven": "DRIVEN_AXLES_REAR", "front_load_share": 0.45,
+            "centre_height_mm": 800, "wheelbase_mm": 2_980,
+        },
+        "calibration": {
+            "drive": "SPEEDOMETER_DRIVE_TRANSFER_OUTPUT", "tyre_diameter_mm": 808, "wheel_ratio": 4.1,
+            "drive_ratio": 1, "over_reading_percent": 3, "odometer_factor": 1,
+        },
+    })
 }

@@ -37,6 +37,7 @@ fn part(number: usize) -> Part {
         hand: None,
         note: String::new(),
         adapter: None,
+        gearing: None,
     }
 }
 

@@ -20,10 +20,10 @@ pub struct Setup {
 /// Speeds at which setups are compared.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct ReferenceSpeeds {
-    /// Cruising speed on the road.
-    pub cruise_km_per_h: f64,
-    /// Engine speed at which the vehicle crawls, usually idle.
-    pub crawl_rpm: f64,
+    /// Cruising speed on the road. `None`: not known.
+    pub cruise_km_per_h: Option<f64>,
+    /// Engine speed at which the vehicle crawls, usually idle. `None`: not known.
+    pub crawl_rpm: Option<f64>,
 }
 
 /// One gear in one range on its tyres.
@@ -33,8 +33,9 @@ pub struct GearFigures {
     pub overall_ratio: f64,
     /// Road speed per 1000 rpm.
     pub speed_per_1000_rpm_km_per_h: f64,
-    /// Engine speed at the cruising speed, whether or not the engine may turn so fast.
-    pub cruise_engine_speed_rpm: f64,
+    /// Engine speed at the cruising speed, whether or not the engine may turn so fast. `None`: that speed is not
+    /// known.
+    pub cruise_engine_speed_rpm: Option<f64>,
 }
 
 /// One line of the table: a gear in a range, which one side may lack.
@@ -61,8 +62,8 @@ pub struct Crawl {
     pub range: String,
     /// Engine turns per wheel turn.
     pub overall_ratio: f64,
-    /// Road speed at the crawling engine speed.
-    pub speed_km_per_h: f64,
+    /// Road speed at the crawling engine speed. `None`: that is not known.
+    pub speed_km_per_h: Option<f64>,
 }
 
 /// Before and after.
@@ -92,7 +93,7 @@ impl Setup {
     }
 
     /// Rolling circumference in metres.
-    pub(super) fn circumference_m(&self) -> f64 {
+    pub fn circumference_m(&self) -> f64 {
         self.circumference_factor * self.tyre_diameter_mm / 1e3
     }
 }
@@ -101,10 +102,12 @@ impl Setup {
 ///
 /// # Errors
 /// A setup or speed out of range.
-pub fn gear_figures(setup: &Setup, cruise_km_per_h: f64) -> Result<Vec<GearRow>, InvalidInput> {
+pub fn gear_figures(setup: &Setup, cruise_km_per_h: Option<f64>) -> Result<Vec<GearRow>, InvalidInput> {
     let mut check = Check::new();
     check.merge("setup", setup.check());
-    check_speed(&mut check, "cruise_km_per_h", cruise_km_per_h);
+    if let Some(cruise_km_per_h) = cruise_km_per_h {
+        check_speed(&mut check, "cruise_km_per_h", cruise_km_per_h);
+    }
     check.finish()?;
     let circumference_m = setup.circumference_m();
     let ratios = overall_ratios(&setup.driveline)?;
@@ -114,7 +117,9 @@ pub fn gear_figures(setup: &Setup, cruise_km_per_h: f64) -> Result<Vec<GearRow>,
             let figures = GearFigures {
                 overall_ratio: overall.ratio,
                 speed_per_1000_rpm_km_per_h: speed_per_1000_rpm_km_per_h(overall.ratio, circumference_m)?,
-                cruise_engine_speed_rpm: engine_speed_rpm(cruise_km_per_h, overall.ratio, circumference_m)?,
+                cruise_engine_speed_rpm: cruise_km_per_h
+                    .map(|speed| engine_speed_rpm(speed, overall.ratio, circumference_m))
+                    .transpose()?,
             };
             Ok(GearRow {
                 gear: overall.gear,
@@ -135,8 +140,12 @@ pub fn compare(before: &Setup, after: &Setup, speeds: &ReferenceSpeeds) -> Resul
     let mut check = Check::new();
     check.merge("before", before.check());
     check.merge("after", after.check());
-    check_speed(&mut check, "speeds.cruise_km_per_h", speeds.cruise_km_per_h);
-    check_engine_speed(&mut check, "speeds.crawl_rpm", speeds.crawl_rpm);
+    if let Some(cruise_km_per_h) = speeds.cruise_km_per_h {
+        check_speed(&mut check, "speeds.cruise_km_per_h", cruise_km_per_h);
+    }
+    if let Some(crawl_rpm) = speeds.crawl_rpm {
+        check_engine_speed(&mut check, "speeds.crawl_rpm", crawl_rpm);
+    }
     check.finish()?;
     let mut rows = gear_figures(before, speeds.cruise_km_per_h)?;
     for found in gear_figures(after, speeds.cruise_km_per_h)? {
@@ -160,7 +169,11 @@ pub fn compare(before: &Setup, after: &Setup, speeds: &ReferenceSpeeds) -> Resul
     })
 }
 
-fn crawl(setup: &Setup, crawl_rpm: f64) -> Result<Option<Crawl>, InvalidInput> {
+/// The crawl of one setup; `None` without a forward gear.
+///
+/// # Errors
+/// A setup or engine speed out of range.
+pub fn crawl(setup: &Setup, crawl_rpm: Option<f64>) -> Result<Option<Crawl>, InvalidInput> {
     let Some(overall) = crawl_ratio(&setup.driveline)? else {
         return Ok(None);
     };
@@ -169,6 +182,6 @@ fn crawl(setup: &Setup, crawl_rpm: f64) -> Result<Option<Crawl>, InvalidInput> {
         gear: overall.gear,
         range: overall.range,
         overall_ratio: overall.ratio,
-        speed_km_per_h: per_1000_rpm * crawl_rpm / 1e3,
+        speed_km_per_h: crawl_rpm.map(|crawl_rpm| per_1000_rpm * crawl_rpm / 1e3),
     }))
 }

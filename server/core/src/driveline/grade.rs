@@ -211,6 +211,31 @@ pub fn slope_force_n(mass_kg: f64, angle_deg: f64, rolling_resistance: f64) -> R
     Ok(mass_kg * GRAVITY_M_PER_S2 * (sine + rolling_resistance * cosine))
 }
 
+/// Angle in degrees up to which torque suffices: 90 when it would lift the vehicle; negative when it only
+/// suffices downhill.
+///
+/// # Errors
+/// Numbers out of range.
+pub fn torque_angle_deg(
+    mass_kg: f64,
+    tractive_force_n: f64,
+    rolling_resistance: f64,
+) -> Result<f64, InvalidInput> {
+    let mut check = Check::new();
+    check_mass(&mut check, mass_kg);
+    check.non_negative("tractive_force_n", tractive_force_n);
+    check.between("rolling_resistance", rolling_resistance, 0.0, 1.0);
+    check.finish()?;
+    // sin a + c cos a = pull is one sine, of amplitude sqrt(1 + c^2) and lead atan c.
+    let pull = tractive_force_n / (mass_kg * GRAVITY_M_PER_S2);
+    let amplitude = rolling_resistance.hypot(1.0);
+    if pull >= amplitude {
+        return Ok(90.0);
+    }
+    let torque_rad = (pull / amplitude).asin() - rolling_resistance.atan();
+    Ok(torque_rad.to_degrees().min(90.0))
+}
+
 /// The steepest climb that torque and grip allow.
 ///
 /// # Errors
@@ -224,16 +249,7 @@ pub fn grade_ability(input: &GradeInput) -> Result<GradeAbility, InvalidInput> {
         input.efficiency,
         input.rolling_radius_mm,
     )?;
-    // sin a + c cos a = pull is one sine, of amplitude sqrt(1 + c^2) and lead atan c.
-    let pull = tractive_force_n / (input.mass_kg * GRAVITY_M_PER_S2);
-    let amplitude = input.rolling_resistance.hypot(1.0);
-    let lead_rad = input.rolling_resistance.atan();
-    let torque_rad = if pull >= amplitude {
-        std::f64::consts::FRAC_PI_2
-    } else {
-        (pull / amplitude).asin() - lead_rad
-    };
-    let torque_angle_deg = torque_rad.to_degrees().min(90.0);
+    let torque_angle_deg = torque_angle_deg(input.mass_kg, tractive_force_n, input.rolling_resistance)?;
     let traction_angle_deg = traction_tangent(input).atan().to_degrees();
     let angle_deg = torque_angle_deg.min(traction_angle_deg);
     let limit = if torque_angle_deg <= traction_angle_deg {

@@ -1,12 +1,16 @@
 //! Gearbox, transfer case, axles and tyres: overall ratios, speeds, speedometer, grade ability, and
 //! all of them before and after a substitution.
 //!
-//! Every module takes plain numbers, so each serves a stored vehicle and a bench calculation alike.
+//! Every module but [`recorded`] takes plain numbers, so each serves a stored vehicle and a bench calculation alike.
 
 pub mod chart;
+pub mod climb;
 pub mod compare;
+mod fitted;
 pub mod grade;
 pub mod ratios;
+pub mod recorded;
+pub mod report;
 pub mod speed;
 pub mod speedometer;
 
@@ -16,6 +20,7 @@ pub use grade::{
     DrivenAxles, GradeAbility, GradeInput, ROLLING_RESISTANCE, RollingResistance, Surface, grade_ability,
 };
 pub use ratios::{Driveline, Gear, OverallRatio, TransferRange, crawl_ratio, overall_ratios};
+pub use report::{CAUTION, Driving, FORMULA_VERSION, Report, State, report};
 pub use speedometer::{SpeedometerChange, SpeedometerReading, SpeedometerVerdict};
 
 use crate::check::Check;

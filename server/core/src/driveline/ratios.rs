@@ -66,27 +66,8 @@ impl Driveline {
     /// ratio is outside [`OVERALL_RATIO`] in some range.
     pub fn check(&self) -> Result<(), InvalidInput> {
         let mut check = Check::new();
-        let gear_names: Vec<&str> = self.gears.iter().map(|gear| gear.name.as_str()).collect();
-        let range_names: Vec<&str> = self.ranges.iter().map(|range| range.name.as_str()).collect();
-        check_names(&mut check, "gears", &gear_names);
-        check_names(&mut check, "ranges", &range_names);
-        let mut before = f64::INFINITY;
-        for (index, gear) in self.gears.iter().enumerate() {
-            let field = format!("gears[{index}].ratio");
-            check_ratio(&mut check, &field, gear.ratio);
-            if !gear.is_reverse {
-                if gear.ratio >= before {
-                    check.refuse(
-                        field,
-                        format!("must be below {before}, that of the forward gear before it"),
-                    );
-                }
-                before = gear.ratio;
-            }
-        }
-        for (index, range) in self.ranges.iter().enumerate() {
-            check_ratio(&mut check, &format!("ranges[{index}].ratio"), range.ratio);
-        }
+        check_gears(&mut check, &self.gears);
+        check_ranges(&mut check, &self.ranges);
         check_ratio(&mut check, "axle_ratio", self.axle_ratio);
         check_ratio(&mut check, "hub_ratio", self.hub_ratio);
         if check.passes() {
@@ -174,7 +155,36 @@ pub fn axle_mismatch_percent(front: &AxleDrive, rear: &AxleDrive) -> Result<f64,
     Ok(100.0 * (travel(front) / travel(rear) - 1.0))
 }
 
-pub(super) fn check_ratio(check: &mut Check, field: &str, ratio: f64) {
+/// Refuses gears that cannot be told apart or do not fall.
+pub(crate) fn check_gears(check: &mut Check, gears: &[Gear]) {
+    let names: Vec<&str> = gears.iter().map(|gear| gear.name.as_str()).collect();
+    check_names(check, "gears", &names);
+    let mut before = f64::INFINITY;
+    for (index, gear) in gears.iter().enumerate() {
+        let field = format!("gears[{index}].ratio");
+        check_ratio(check, &field, gear.ratio);
+        if !gear.is_reverse {
+            if gear.ratio >= before {
+                check.refuse(
+                    field,
+                    format!("must be below {before}, that of the forward gear before it"),
+                );
+            }
+            before = gear.ratio;
+        }
+    }
+}
+
+/// Refuses ranges that cannot be told apart.
+pub(crate) fn check_ranges(check: &mut Check, ranges: &[TransferRange]) {
+    let names: Vec<&str> = ranges.iter().map(|range| range.name.as_str()).collect();
+    check_names(check, "ranges", &names);
+    for (index, range) in ranges.iter().enumerate() {
+        check_ratio(check, &format!("ranges[{index}].ratio"), range.ratio);
+    }
+}
+
+pub(crate) fn check_ratio(check: &mut Check, field: &str, ratio: f64) {
     check.between(field, ratio, STAGE_RATIO.0, STAGE_RATIO.1);
 }
 

@@ -1,11 +1,11 @@
 //! What a substitution entails beside its interfaces: mass, figures, regulated items, work, cautions.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::assess::Swap;
 use super::result::{FigureChange, JobStage, JobTemplate, MassChange, Means, OpenQuestion, SlotBridge};
 use crate::proof::{WEIGHING, topics_touched};
-use crate::record::{Id, Name, Record, Vehicle, VehicleSystem};
+use crate::record::{Id, Name, Part, Record, Vehicle, VehicleSystem};
 
 pub(super) fn mass_change(vehicle: &Vehicle, swaps: &[Swap<'_>]) -> Option<MassChange> {
     let mut mass_kg = 0.0;
@@ -38,18 +38,48 @@ pub(super) fn figure_changes(swaps: &[Swap<'_>]) -> Vec<FigureChange> {
     let mut changes = Vec::new();
     for swap in swaps {
         let Some(outgoing) = swap.outgoing else { continue };
-        for (figure, incoming) in &swap.incoming.figures {
-            if let Some(before) = outgoing.figures.get(figure).filter(|before| *before != incoming) {
+        let before = figures_of(outgoing);
+        for (figure, incoming) in figures_of(swap.incoming) {
+            if let Some(outgoing) = before.get(&figure).filter(|before| **before != incoming) {
                 changes.push(FigureChange {
                     slot: swap.slot.id.clone(),
-                    figure: figure.clone(),
-                    outgoing: *before,
-                    incoming: *incoming,
+                    figure,
+                    outgoing: *outgoing,
+                    incoming,
                 });
             }
         }
     }
     changes
+}
+
+/// Figures of a part, its ratios among them as `gear_1_ratio`, `range_low_ratio`, `axle_ratio` and `hub_ratio`.
+fn figures_of(part: &Part) -> BTreeMap<Id, f64> {
+    let mut figures = part.figures.clone();
+    let Some(gearing) = &part.gearing else {
+        return figures;
+    };
+    let gears = gearing
+        .gears
+        .iter()
+        .map(|gear| (format!("gear_{}_ratio", gear.name), gear.ratio));
+    let ranges = gearing
+        .ranges
+        .iter()
+        .map(|range| (format!("range_{}_ratio", range.name), range.ratio));
+    let axles = [
+        ("axle_ratio", gearing.axle_ratio),
+        ("hub_ratio", gearing.hub_ratio),
+    ];
+    let axles = axles
+        .into_iter()
+        .filter_map(|(name, ratio)| Some((name.to_owned(), ratio?)));
+    for (name, ratio) in gears.chain(ranges).chain(axles) {
+        if let Ok(id) = Id::new(name) {
+            figures.entry(id).or_insert(ratio);
+        }
+    }
+    figures
 }
 
 pub(super) fn regulated_items(record: &Record, vehicle: &Vehicle, swaps: &[Swap<'_>]) -> Vec<Name> {

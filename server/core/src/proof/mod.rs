@@ -5,6 +5,7 @@
 //! a topic is proven freshly, under conditions such as loaded, far enough, and early enough before the
 //! departure.
 
+mod closing;
 mod pieces;
 mod requirement;
 mod stale;
@@ -12,6 +13,7 @@ mod substitution;
 mod topics;
 
 pub use crate::record::{FactCondition, FactTest, ProofRequirement};
+pub use closing::check_closing;
 pub use requirement::{ProofAnswer, ProofAssessment, prove};
 pub use stale::{ProofPolicy, Stale, Work, evidence_touched, stale_evidence};
 pub use substitution::check_proof;

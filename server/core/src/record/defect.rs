@@ -21,6 +21,8 @@ pub struct Defect {
     pub found_date: Option<Date>,
     /// What caused it or would cure it.
     pub related: Vec<Name>,
+    /// The substitutions or jobs that caused it.
+    pub caused_by: Vec<Name>,
     /// What the workshop proposes.
     pub proposal: String,
     /// Measurements taken with it; each key ends in its unit.
@@ -49,6 +51,8 @@ pub enum Disposition {
         fix: String,
         /// When.
         fixed_date: Option<Date>,
+        /// The evidence that shows it. Empty: none was named.
+        evidence: Vec<Name>,
     },
     /// Accepted with conditions.
     Accepted(AcceptedCondition),

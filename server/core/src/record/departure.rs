@@ -80,7 +80,8 @@ pub struct DepartureVehicle {
     pub consumption_basis_by_surface: BTreeMap<Id, ConsumptionBasis>,
     /// Litres of fuel per hour at idle. `None`: not known.
     pub idling_l_per_h: Option<f64>,
-    /// True kilometres per kilometre on the odometer, with what is fitted now. `None`: not known.
+    /// True kilometres per kilometre on the odometer, with what is fitted now. `None`: from the calibration of its
+    /// speedometer and what is fitted, if those are known.
     pub odometer_factor: Option<f64>,
     /// Where more fuel containers could stand. `None`: nowhere.
     pub extra_fuel_places: Option<ExtraFuelPlaces>,

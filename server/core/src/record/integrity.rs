@@ -42,6 +42,9 @@ pub fn vehicle(vehicle: &Vehicle) -> Vec<Violation> {
         specification.zones.iter().map(|zone| &*zone.id),
     );
     tank::check(&mut check, specification);
+    if let Some(driveline) = &specification.driveline {
+        check.merge("specification.driveline", driveline.check());
+    }
     for (index, slot) in specification.slots.iter().enumerate() {
         let kinds = slot
             .requirements
@@ -84,7 +87,7 @@ pub fn fitment(fitment: &Fitment, world: &World<'_>) -> Vec<Violation> {
     finish(check)
 }
 
-/// A part: each kind of interface once, each crossing of an adapter whole.
+/// A part: each kind of interface once, each crossing of an adapter whole, gears that can be told apart and fall.
 pub fn part(part: &Part) -> Vec<Violation> {
     let mut check = Check::new();
     unique(
@@ -92,6 +95,9 @@ pub fn part(part: &Part) -> Vec<Violation> {
         "interfaces",
         part.interfaces.iter().map(|interface| &*interface.kind),
     );
+    if let Some(gearing) = &part.gearing {
+        check.merge("gearing", gearing.check());
+    }
     let crossings = part.adapter.iter().flat_map(|adapter| &adapter.crossings);
     for (index, crossing) in crossings.enumerate() {
         if Crossing::of(crossing).is_none() {

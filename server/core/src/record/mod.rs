@@ -9,6 +9,7 @@ mod defect;
 mod departure;
 mod evidence;
 mod fleet;
+mod gearing;
 mod id;
 pub mod integrity;
 mod job;
@@ -35,6 +36,7 @@ pub use departure::{
 };
 pub use evidence::{Evidence, EvidenceKind, EvidenceResult, Fact, RegulatedItem};
 pub use fleet::{Fleet, Record, STAGES_DEFAULT};
+pub use gearing::{DrivelineSpecification, Gearing, SpeedometerCalibration, SpeedometerDrive};
 pub use id::{Id, Name, is_id};
 pub use job::{Job, Progress};
 pub use mass::{Mass, MassProvenance, Position};

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Id, Mass, Name};
+use super::{Gearing, Id, Mass, Name};
 
 /// A catalogue entry. Variants of one number are different parts.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,6 +29,8 @@ pub struct Part {
     pub note: String,
     /// What it bridges when it is put between a part and its neighbours. `None`: it is no adapter.
     pub adapter: Option<Adapter>,
+    /// Its ratios. `None`: it has none, or they are not known.
+    pub gearing: Option<Gearing>,
 }
 
 /// What a part does as an adapter.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Date, Fact, Hand, Id, Mass, Name, Position, Requirement, Restraint, Suspension, TankBuild};
+use super::{Date, DrivelineSpecification, Fact, Hand, Id, Mass, Name, Position, Requirement, Restraint, Suspension, TankBuild};
 
 /// One vehicle.
 #[derive(Debug, Clone, PartialEq)]
@@ -54,6 +54,8 @@ pub struct Specification {
     pub driver_side: Option<Hand>,
     /// What carries it.
     pub suspension: Option<Suspension>,
+    /// What drives it.
+    pub driveline: Option<DrivelineSpecification>,
 }
 
 impl Specification {

@@ -1,5 +1,6 @@
 //! What a vehicle burns over each leg, from the record.
 
+use crate::driveline::recorded::odometer_factor_now;
 use crate::fuel::FuelError;
 use crate::fuel::consumption::{
     LegConsumption, RateProvenance, RouteLeg, SurfaceDistance, SurfaceRate, VehicleConsumption,
@@ -21,14 +22,18 @@ pub(crate) fn legs_fuel(
     vehicle: &Vehicle,
     going: &DepartureVehicle,
 ) -> Vec<Result<LegConsumption, Vec<String>>> {
-    let consumption = vehicle_consumption(going);
+    let consumption = vehicle_consumption(record, vehicle, going);
     let mass_kg = correction_mass_kg(record, departure, vehicle, going);
     let of = |leg| leg_fuel(departure, vehicle, &consumption, mass_kg, leg);
     departure.legs.iter().map(of).collect()
 }
 
 /// What is recorded of the consumption. A rate whose origin nobody stated counts as assumed.
-pub(crate) fn vehicle_consumption(going: &DepartureVehicle) -> VehicleConsumption {
+pub(crate) fn vehicle_consumption(
+    record: &Record,
+    vehicle: &Vehicle,
+    going: &DepartureVehicle,
+) -> VehicleConsumption {
     let rate = |(surface, rate_l_per_100km): (&crate::record::Id, &f64)| {
         let basis = going.basis_on(surface);
         SurfaceRate {
@@ -43,8 +48,16 @@ pub(crate) fn vehicle_consumption(going: &DepartureVehicle) -> VehicleConsumptio
     VehicleConsumption {
         rates: going.consumption_l_per_100km.iter().map(rate).collect(),
         idling_l_per_h: going.idling_l_per_h,
-        odometer_factor_now: going.odometer_factor.unwrap_or(1.0),
+        odometer_factor_now: odometer_factor(record, vehicle, going).unwrap_or(1.0),
     }
+}
+
+/// True kilometres per kilometre on the odometer now: as the departure states it, else from the calibration of the
+/// speedometer and what is fitted. `None`: not known.
+pub(crate) fn odometer_factor(record: &Record, vehicle: &Vehicle, going: &DepartureVehicle) -> Option<f64> {
+    going
+        .odometer_factor
+        .or_else(|| odometer_factor_now(record, vehicle))
 }
 
 /// A leg as the vehicle drives it.

@@ -1,6 +1,6 @@
 //! The fuel of one vehicle of a departure: what it needs, what it has, what may run short and where.
 
-use super::consumption::{legs_fuel, route_leg, vehicle_consumption};
+use super::consumption::{legs_fuel, odometer_factor, route_leg, vehicle_consumption};
 use super::points::points_after;
 use super::tanks::{engine_fuel, filled, fuel_kind_of, supply_kind_of, tanks_of};
 use crate::fuel::chance::{ChanceInput, ChanceLeg, ChanceOfShort, Refill, Shape, chance_of_running_short};
@@ -169,7 +169,7 @@ fn compute(
         .ok_or_else(|| not_known("route_allowance_factor"))?;
     let mass_kg = super::consumption::correction_mass_kg(record, departure, vehicle, going);
     let legs: Vec<_> = departure.legs.iter().map(|leg| route_leg(leg, mass_kg)).collect();
-    let route = route_consumption(&vehicle_consumption(going), &legs, factor)?;
+    let route = route_consumption(&vehicle_consumption(record, vehicle, going), &legs, factor)?;
     let usable_at_start_l = usable_aboard_l(&aboard.tanks)?;
     let usable_capacity_l = usable_capacity_l(&aboard.tanks)?;
     let needs = needs(departure, &route, aboard);
@@ -206,7 +206,7 @@ fn compute(
         requirement,
         chance,
         chance_notes,
-        odometer_known: going.odometer_factor.is_some(),
+        odometer_known: odometer_factor(record, vehicle, going).is_some(),
     })
 }
 

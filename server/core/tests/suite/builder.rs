@@ -102,6 +102,7 @@ pub(crate) fn part(part: &str, mass: Option<Mass>) -> Part {
         hand: None,
         note: String::new(),
         adapter: None,
+        gearing: None,
     }
 }
 
@@ -194,6 +195,7 @@ pub(crate) fn vehicle(vehicle: &str) -> Vehicle {
                 zone("rear", 3_300.0, Some(200.0), false),
             ],
             driver_side: None,
+            driveline: None,
             suspension: None,
         },
         baseline_weighing: Some(name(&format!("weighings/{vehicle}-first"))),

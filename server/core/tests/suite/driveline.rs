@@ -2,6 +2,7 @@
 
 mod grade;
 mod properties;
+mod recorded;
 mod refusals;
 mod speeds;
 

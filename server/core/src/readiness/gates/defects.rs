@@ -6,7 +6,7 @@
 
 use super::{Finding, Gate, gate as build};
 use crate::answer::Answer;
-use crate::record::{Defect, Disposition, Record, Severity, Vehicle};
+use crate::record::{Defect, Disposition, Name, Record, Severity, Vehicle};
 
 /// Defects.
 pub(super) fn gate(record: &Record, vehicle: &Vehicle) -> Gate {
@@ -32,7 +32,7 @@ pub(super) fn gate(record: &Record, vehicle: &Vehicle) -> Gate {
 fn finding(defect: &Defect) -> Finding {
     let description = &defect.description;
     let (answer, text, remedy) = match (&defect.disposition, defect.severity) {
-        (Disposition::Fixed { .. }, _) => (Answer::Met, format!("{description}: fixed"), ""),
+        (Disposition::Fixed { evidence, .. }, _) => (Answer::Met, fixed(description, evidence), ""),
         (_, Severity::Grounding) => (
             Answer::NotMet,
             format!("{description}: grounds the vehicle"),
@@ -67,6 +67,23 @@ fn finding(defect: &Defect) -> Finding {
     };
     let records = std::iter::once(defect.name.clone())
         .chain(defect.related.iter().cloned())
+        .chain(defect.caused_by.iter().cloned())
+        .chain(closing(defect).iter().cloned())
         .collect();
     Finding::new(answer, text, records).remedy(remedy)
+}
+
+fn closing(defect: &Defect) -> &[Name] {
+    match &defect.disposition {
+        Disposition::Fixed { evidence, .. } => evidence,
+        Disposition::Open | Disposition::Accepted(_) => &[],
+    }
+}
+
+fn fixed(description: &str, evidence: &[Name]) -> String {
+    if evidence.is_empty() {
+        return format!("{description}: fixed");
+    }
+    let named: Vec<&str> = evidence.iter().map(Name::id).collect();
+    format!("{description}: fixed, shown by {}", named.join(", "))
 }

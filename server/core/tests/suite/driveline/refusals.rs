@@ -73,8 +73,8 @@ fn comparisons_name_the_side() {
     let mut flat = setup();
     flat.tyre_diameter_mm = 0.0;
     let speeds = ReferenceSpeeds {
-        cruise_km_per_h: 0.0,
-        crawl_rpm: 700.0,
+        cruise_km_per_h: Some(0.0),
+        crawl_rpm: Some(700.0),
     };
     assert_refused(
         compare(&setup(), &flat, &speeds),

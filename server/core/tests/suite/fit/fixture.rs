@@ -167,6 +167,7 @@ impl Build {
             hand: None,
             note: String::new(),
             adapter: None,
+            gearing: None,
         };
         self.record.parts.entry(made.name.clone()).or_insert(made)
     }

@@ -5,6 +5,8 @@
     reason = "functions shared by tests stop a test that cannot go on"
 )]
 
+mod closing;
+
 use std::collections::BTreeMap;
 
 use ostler_core::proof::{

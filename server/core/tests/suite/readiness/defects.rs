@@ -20,6 +20,7 @@ fn fixed() -> Disposition {
     Disposition::Fixed {
         fix: "new seal".to_owned(),
         fixed_date: None,
+        evidence: Vec::new(),
     }
 }
 

@@ -281,6 +281,7 @@ pub(super) fn defect(severity: Severity, disposition: Disposition) -> Defect {
         disposition,
         found_date: None,
         related: Vec::new(),
+        caused_by: Vec::new(),
         proposal: "new seal".to_owned(),
         measurements: BTreeMap::new(),
     }
