@@ -28,6 +28,7 @@ mod load_sheets;
 mod loads;
 mod messages;
 mod plans;
+mod power;
 mod readiness;
 mod regulated_items;
 mod restraint;

@@ -138,3 +138,39 @@ async fn rules_answer_to_assumed_facts_and_write_nothing() {
     shop.ostler(&["rules", "k07", DEPARTURE, "--assume", "plumbed"])
         .failed(2, &["plumbed"]);
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn power_is_shown_for_a_vehicle_and_for_a_file() {
+    let shop = Shop::with_demo().await;
+    let said = shop.ostler(&["power", DEPARTURE, "--vehicle", "v4"]);
+    assert_eq!(said.code, Some(0), "{}", said.notes);
+    let words = said.data.split_whitespace().collect::<Vec<_>>().join(" ");
+    // 1 C of 200 Ah at 12.8 V through 90 % and 80 %: 79.5 A; without the limit 3 kW would give 100 A (own calculation).
+    for shown in [
+        "Electrical power of v4 on crossing-2027",
+        "Answer: met",
+        "Can the generator stay at home? No.",
+        "90 A wanted, 79.5 A allowed (battery current limit)",
+    ] {
+        assert!(words.contains(shown), "{shown:?} is not in\n{}", said.data);
+    }
+    let file = shop.home.path().join("bench.yaml");
+    let bench = "system:\n  bank: {family: lithium_iron_phosphate, voltage_v: 12.8, capacity_ah: 200, health_share: 1}\n  \
+                 inverter: {rated_power_w: 3000, efficiency: 0.9}\n  welder: {source_efficiency: 0.8, current_max_a: 160}\n\
+                 plan: {battery_temperature_c: 25}\ndays: 1\n";
+    std::fs::write(&file, bench).unwrap();
+    let path = file.to_str().unwrap();
+    let said = shop.ostler(&["power", "--file", path, "-o", "csv"]);
+    assert_eq!(said.code, Some(0), "{}", said.notes);
+    assert!(said.data.contains("inverter's watts,100,A"), "{}", said.data);
+    std::fs::write(&file, bench.replace("0.9}", "9}")).unwrap();
+    let said = shop.ostler(&["power", "--file", path]);
+    assert_eq!(said.code, Some(1));
+    assert!(
+        said.notes.contains("given.system.inverter.efficiency"),
+        "{}",
+        said.notes
+    );
+    let said = shop.ostler(&["power", DEPARTURE]);
+    assert_eq!(said.code, Some(2), "a vehicle is asked for");
+}

@@ -46,6 +46,20 @@ pub struct WaterArgs {
     pub departure: String,
 }
 
+/// `ostler power`.
+#[derive(Debug, Args)]
+pub struct PowerArgs {
+    /// The departure
+    #[arg(required_unless_present = "file", requires = "vehicle")]
+    pub departure: Option<String>,
+    /// The vehicle
+    #[arg(long, value_name = "VEHICLE", requires = "departure")]
+    pub vehicle: Option<String>,
+    /// YAML or JSON file with a system that is not on record: the fields of `GivenPower`
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["departure", "vehicle"])]
+    pub file: Option<PathBuf>,
+}
+
 /// `ostler rules`.
 #[derive(Debug, Args)]
 pub struct RulesArgs {

@@ -13,7 +13,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use uuid::Uuid;
 
-pub use departure::{FuelArgs, RulesArgs, SheetArgs, SheetForm, WaterArgs};
+pub use departure::{FuelArgs, PowerArgs, RulesArgs, SheetArgs, SheetForm, WaterArgs};
 pub use driveline::DrivelineArgs;
 pub use load::{
     LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadRestraintArgs, LoadStabilityArgs, LoadTankArgs,
@@ -162,6 +162,8 @@ pub enum Command {
     Fuel(FuelArgs),
     /// Show what water and food the people of a departure need and have between confirmed points
     Water(WaterArgs),
+    /// Show the battery, charging, cables and welding of a vehicle, and whether the generator can stay at home
+    Power(PowerArgs),
     /// Record that other parts go into slots of a vehicle
     Substitute(SubstituteArgs),
     /// Show how the parts of a substitution fit, and what to ask before the old part comes out

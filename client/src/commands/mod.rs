@@ -14,6 +14,7 @@ mod life;
 mod load;
 mod plan;
 mod plan_chance;
+mod power;
 mod ready;
 mod resource;
 mod rules;
@@ -108,6 +109,7 @@ pub(crate) async fn dispatch(
         Command::Driveline(args) => driveline::run(session, args).await,
         Command::Fuel(args) => fuel::run(session, args).await,
         Command::Water(args) => water::run(session, args).await,
+        Command::Power(args) => power::run(session, args).await,
         Command::Substitute(args) => substitution::substitute(session, args).await,
         Command::Assess(args) => assess::run(session, args).await,
         Command::Find(args) => find::run(session, args).await,

@@ -27,6 +27,7 @@ mod page;
 mod parsing;
 mod parts;
 pub mod plans;
+pub mod power;
 pub mod readiness;
 pub mod record;
 mod references;

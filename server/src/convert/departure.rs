@@ -9,6 +9,7 @@ use ostler_core::record::{
 use ostler_proto::v1;
 
 use super::common::{optional_mass, position};
+use super::electrical::power_plan;
 use super::policy::policy;
 use super::vehicle::fills;
 use super::{
@@ -87,6 +88,7 @@ fn departure_vehicle(message: v1::DepartureVehicle) -> Converted<DepartureVehicl
         idling_l_per_h,
         odometer_factor,
         extra_fuel_places,
+        power_plan: plan,
     } = message;
     Ok(DepartureVehicle {
         vehicle: resource_name("vehicle", vehicle)?,
@@ -109,6 +111,7 @@ fn departure_vehicle(message: v1::DepartureVehicle) -> Converted<DepartureVehicl
             .map(places)
             .transpose()
             .within("extra_fuel_places")?,
+        power_plan: plan.map(power_plan).transpose().within("power_plan")?,
     })
 }
 

@@ -31,6 +31,7 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         food,
         tanks,
         gates_not_asked,
+        power_autonomy_min_days,
         not_binding_gates,
         // Who may sign is the server's to know, not the core's.
         acceptance_roles: _,
@@ -63,6 +64,7 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         gates_not_asked: each("gates_not_asked", gates_not_asked, supply_gate)?
             .into_iter()
             .collect(),
+        power_autonomy_min_days,
         ready_chance_min,
         order_within_days: order_within_days.map(i32::unsigned_abs),
         not_binding_gates: each("not_binding_gates", not_binding_gates, |gate| id("", gate))?,
@@ -125,6 +127,7 @@ fn supply_gate(value: i32) -> Converted<SupplyGate> {
         Ok(v1::SupplyGate::Fuel) => Ok(SupplyGate::Fuel),
         Ok(v1::SupplyGate::Water) => Ok(SupplyGate::Water),
         Ok(v1::SupplyGate::Tanks) => Ok(SupplyGate::Tanks),
+        Ok(v1::SupplyGate::Power) => Ok(SupplyGate::Power),
         Ok(v1::SupplyGate::Unspecified) | Err(_) => Err(missing("")),
     }
 }

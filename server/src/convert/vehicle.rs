@@ -9,6 +9,7 @@ use ostler_core::record::{
 use ostler_proto::v1;
 
 use super::common::{facts, hand, optional_mass, position, requirement};
+use super::electrical::electrical_system;
 use super::fleet::fluid;
 use super::gearing::driveline;
 use super::restraint::optional_restraint;
@@ -57,6 +58,7 @@ fn specification(message: v1::Specification) -> Converted<Specification> {
         driver_side,
         suspension: carried,
         driveline: drives,
+        electrical,
     } = message;
     Ok(Specification {
         wheelbase_mm,
@@ -74,6 +76,10 @@ fn specification(message: v1::Specification) -> Converted<Specification> {
         driver_side: hand(driver_side),
         suspension: carried.map(suspension).transpose().within("suspension")?,
         driveline: drives.map(driveline).transpose().within("driveline")?,
+        electrical: electrical
+            .map(electrical_system)
+            .transpose()
+            .within("electrical")?,
     })
 }
 

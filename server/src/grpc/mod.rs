@@ -17,6 +17,7 @@ mod load_sheets;
 mod loads;
 mod parts;
 mod plans;
+mod power;
 mod readiness;
 mod regulated_items;
 mod restraint;
@@ -85,6 +86,7 @@ pub fn routes(app: App) -> Routes {
         load_sheet_service_server::LoadSheetServiceServer,
         part_service_server::PartServiceServer,
         plan_service_server::PlanServiceServer,
+        power_service_server::PowerServiceServer,
         readiness_service_server::ReadinessServiceServer,
         regulated_item_service_server::RegulatedItemServiceServer,
         restraint_service_server::RestraintServiceServer,

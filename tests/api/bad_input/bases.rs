@@ -123,6 +123,33 @@ fn others() -> Vec<(&'static str, Json)> {
         ),
         ("ComputeWater", json!({ "departure": DEPARTURE })),
         (
+            "ComputePower",
+            json!({ "given": {
+                "system": {
+                    "bank": { "family": "BATTERY_FAMILY_LEAD_ACID", "voltage_v": 12.4, "capacity_ah": 100.0, "health_share": 0.9 },
+                    "alternator": { "rated_current_a": 90.0, "hot_share": 0.7, "vehicle_current_a": 30.0, "charge_voltage_v": 14.2 },
+                    "panels": { "rated_power_w": 160.0, "loss_shares": [0.1], "controller_efficiency": 0.95, "charge_voltage_v": 14.2 },
+                    "inverter": { "rated_power_w": 600.0, "efficiency": 0.88 },
+                    "welder": { "source_efficiency": 0.8, "power_factor": 0.95, "current_max_a": 160.0 },
+                    "generator": { "rated_power_w": 2700.0 },
+                    "devices": [{ "id": "lamp", "quantity": 2, "power_w": 20.0 }],
+                    "circuits": [{
+                        "id": "main", "current_a": 40.0, "length_one_way_m": 2.0, "size_mm2": 25.0,
+                        "stranding": "CONDUCTOR_STRANDING_CLASS_5", "conductor_temperature_c": 50.0, "fuse_a": 60.0,
+                    }],
+                },
+                "plan": {
+                    "duties": [{ "device": "lamp", "on_h_per_day": 3.0 }], "engine_h_per_day": 6.0, "peak_sun_h_per_day": 5.0,
+                    "battery_temperature_c": 15.0, "welding_current_a": 90.0,
+                    "generator_question": {
+                        "demands": [{ "display_name": "drill", "power_w": 500.0, "full_power_h": 0.5, "every_days": 2 }],
+                        "comes_instead": [{ "display_name": "battery", "mass_kg": 24.0, "position": { "x_mm": 2700.0 } }],
+                    },
+                },
+                "days": 18,
+            } }),
+        ),
+        (
             "ReconcileWeighing",
             json!({ "name": demo::name("weighings/wb-1182") }),
         ),

@@ -182,6 +182,7 @@ fn departure(record: &Record) -> Departure {
                 idling_l_per_h: None,
                 odometer_factor: None,
                 extra_fuel_places: None,
+                power_plan: None,
             })
             .collect(),
         crew: (0..PEOPLE)

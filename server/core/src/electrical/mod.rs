@@ -10,6 +10,7 @@
 //!   which limit binds.
 //! - [`cable`] and [`fuse`]: conductor size, voltage drop, protection.
 //! - [`generator`]: whether the generator can stay at home.
+//! - [`recorded`] and its neighbours read all that from the record and say what it means for a departure.
 
 pub mod autonomy;
 pub mod battery;
@@ -22,6 +23,10 @@ pub mod fuse;
 pub mod generator;
 pub mod inverter;
 pub mod peukert;
+pub mod recorded;
+pub mod recorded_circuits;
+pub mod recorded_generator;
+pub mod recorded_issues;
 pub mod welder;
 
 /// Longest list of devices, demands, days or items that one calculation takes.

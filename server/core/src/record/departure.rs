@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{ClosingLashing, Date, Id, Mass, Name, Position, RestraintStandard, TankFill, TankPolicy};
+use super::{ClosingLashing, Date, Id, Mass, Name, Position, PowerPlan, RestraintStandard, TankFill, TankPolicy};
 use crate::fuel::consumption::{MassCorrection, RateProvenance};
 use crate::fuel::reserve::ReservePolicy;
 
@@ -85,6 +85,8 @@ pub struct DepartureVehicle {
     pub odometer_factor: Option<f64>,
     /// Where more fuel containers could stand. `None`: nowhere.
     pub extra_fuel_places: Option<ExtraFuelPlaces>,
+    /// What is asked of its electrical system. `None`: not known.
+    pub power_plan: Option<PowerPlan>,
 }
 
 impl DepartureVehicle {
@@ -205,6 +207,8 @@ pub struct Policy {
     pub food: Option<FoodPlan>,
     /// What is asked of tanks. `None`: not known.
     pub tanks: Option<TankPolicy>,
+    /// Days that every battery bank must last without charging, 0 to 365. `None`: not known.
+    pub power_autonomy_min_days: Option<f64>,
     /// Gates that this departure does not ask about.
     pub gates_not_asked: BTreeSet<SupplyGate>,
 }
@@ -256,6 +260,8 @@ pub enum SupplyGate {
     Water,
     /// Tanks of each vehicle.
     Tanks,
+    /// Electrical power of each vehicle.
+    Power,
 }
 
 /// Drinking water to carry between confirmed points.

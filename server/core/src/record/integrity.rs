@@ -2,6 +2,7 @@
 //! that exist in the vehicle, dates in order.
 
 mod departure;
+mod electrical;
 pub mod restraint;
 mod tank;
 mod work;
@@ -44,6 +45,9 @@ pub fn vehicle(vehicle: &Vehicle) -> Vec<Violation> {
     tank::check(&mut check, specification);
     if let Some(driveline) = &specification.driveline {
         check.merge("specification.driveline", driveline.check());
+    }
+    if let Some(system) = &specification.electrical {
+        electrical::check(&mut check, "specification.electrical", system);
     }
     for (index, slot) in specification.slots.iter().enumerate() {
         let kinds = slot

@@ -7,6 +7,7 @@ mod acceptance;
 mod cargo;
 mod defect;
 mod departure;
+mod electrical;
 mod evidence;
 mod fleet;
 mod gearing;
@@ -33,6 +34,10 @@ pub use departure::{
     ConsumptionBasis, CrewMember, Departure, DepartureVehicle, ExtraFuelPlaces, FactCondition, FactTest,
     FoodPlan, FuelContainer, Leg, Policy, ProofRequirement, SupplyGate, SupplyKind, SupplyPoint,
     WaterLossRule, WaterPlan,
+};
+pub use electrical::{
+    Circuit, DeviceDuty, ElectricalDevice, ElectricalSystem, Generator, PowerDemand, PowerDemandKind,
+    PowerPlan, RecordedBank, RecordedGeneratorQuestion, ReplacementItem,
 };
 pub use evidence::{Evidence, EvidenceKind, EvidenceResult, Fact, RegulatedItem};
 pub use fleet::{Fleet, Record, STAGES_DEFAULT};

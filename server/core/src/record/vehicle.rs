@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Date, DrivelineSpecification, Fact, Hand, Id, Mass, Name, Position, Requirement, Restraint, Suspension, TankBuild};
+use super::{Date, DrivelineSpecification, ElectricalSystem, Fact, Hand, Id, Mass, Name, Position, Requirement, Restraint, Suspension, TankBuild};
 
 /// One vehicle.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,6 +56,8 @@ pub struct Specification {
     pub suspension: Option<Suspension>,
     /// What drives it.
     pub driveline: Option<DrivelineSpecification>,
+    /// What stores, makes and takes electrical energy. `None`: not known.
+    pub electrical: Option<ElectricalSystem>,
 }
 
 impl Specification {

@@ -197,6 +197,7 @@ pub(crate) fn vehicle(vehicle: &str) -> Vehicle {
             driver_side: None,
             driveline: None,
             suspension: None,
+            electrical: None,
         },
         baseline_weighing: Some(name(&format!("weighings/{vehicle}-first"))),
         fitments: BTreeMap::from([(id("gearbox"), fitted)]),
@@ -281,6 +282,7 @@ pub(crate) fn going(vehicle: &str, fills: Vec<TankFill>) -> DepartureVehicle {
         idling_l_per_h: None,
         odometer_factor: None,
         extra_fuel_places: None,
+        power_plan: None,
     }
 }
 

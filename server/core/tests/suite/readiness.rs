@@ -9,6 +9,7 @@ mod fuel;
 mod jobs;
 mod loads;
 mod missing;
+mod power;
 mod proof;
 mod restraint;
 mod rules;

@@ -7,6 +7,7 @@ mod fuel;
 mod heights;
 mod jobs;
 mod masses;
+mod power;
 mod proof;
 mod regulated;
 mod restraint;
@@ -55,6 +56,7 @@ pub(super) fn vehicle(
         proof::gate(record, departure, vehicle),
         fuel::gate(departure, &supplies.fuel, vehicle),
         tanks::gate(&subject),
+        power::gate(departure, vehicle),
         regulated::gate(record, departure, packs, RuleGate::Papers, Some(vehicle)),
     ]
 }

@@ -46,6 +46,7 @@ pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
         }
         drawdown_and_consumption(&mut check, index, going, world);
         bases(&mut check, index, going);
+        duties(&mut check, index, going, world);
     }
     for (index, member) in departure.crew.iter().enumerate() {
         if let Some(vehicle) = &member.vehicle
@@ -97,6 +98,30 @@ fn bases(check: &mut Check, index: usize, going: &DepartureVehicle) {
             check.refuse(
                 format!("vehicles[{index}].consumption_basis_by_surface[{:?}]", &**surface),
                 "has no consumption in consumption_l_per_100km",
+            );
+        }
+    }
+}
+
+/// Duties are of devices of the vehicle, each once.
+fn duties(check: &mut Check, index: usize, going: &DepartureVehicle, world: &World<'_>) {
+    let Some(plan) = &going.power_plan else { return };
+    let path = format!("vehicles[{index}].power_plan.duties");
+    unique(check, &path, plan.duties.iter().map(|duty| &*duty.device));
+    let Some(vehicle) = world.vehicles.get(&going.vehicle) else {
+        return;
+    };
+    let devices = vehicle
+        .specification
+        .electrical
+        .iter()
+        .flat_map(|system| &system.devices);
+    let known: Vec<&str> = devices.map(|device| &*device.id).collect();
+    for (place, duty) in plan.duties.iter().enumerate() {
+        if !known.contains(&&*duty.device) {
+            check.refuse(
+                format!("{path}[{place}].device"),
+                unknown("device", vehicle, &duty.device, known.iter().copied()),
             );
         }
     }

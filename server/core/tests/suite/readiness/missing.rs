@@ -2,8 +2,7 @@
 
 use ostler_core::readiness::Verdict;
 use ostler_core::record::{
-    Comparison, Departure, Fluid, Hand, Interface, InterfaceValue, Record, Requirement, Restraint,
-    Suspension, TankMounting, TankPolicy,
+    Comparison, Departure, Fluid, Hand, Interface, InterfaceValue, Record, Requirement, Restraint, Suspension, TankMounting, TankPolicy, ElectricalSystem, PowerPlan,
 };
 
 use super::fixture::{of, ready};
@@ -11,7 +10,7 @@ use crate::builder::{id, name, v1_mut};
 
 type Forget = fn(&mut Record, &mut Departure);
 
-const FORGETS: [(&str, Forget); 82] = [
+const FORGETS: [(&str, Forget); 96] = [
     ("wheelbase", |record, _| {
         v1_mut(record).specification.wheelbase_mm = None
     }),
@@ -258,6 +257,55 @@ const FORGETS: [(&str, Forget); 82] = [
     ("pack named", |_, departure| departure.rule_packs.clear()),
     ("pack", |record, _| record.rule_packs.clear()),
     ("jobs", |record, _| record.jobs.clear()),
+    ("electrical system", |record, _| {
+        v1_mut(record).specification.electrical = None;
+    }),
+    ("battery bank", |record, _| {
+        electrical(record).bank = None;
+    }),
+    ("battery health", |record, _| {
+        electrical(record).bank.as_mut().unwrap().bank.health_share = None;
+    }),
+    ("battery derating", |record, _| {
+        electrical(record)
+            .bank
+            .as_mut()
+            .unwrap()
+            .bank
+            .chemistry
+            .derating
+            .clear();
+    }),
+    ("devices", |record, _| {
+        electrical(record).devices.clear();
+    }),
+    ("draw of a device", |record, _| {
+        electrical(record).devices[0].draw = None;
+    }),
+    ("ampacity", |record, _| {
+        electrical(record).circuits[0].ampacity_a = None;
+    }),
+    ("fuse", |record, _| {
+        electrical(record).circuits[0].fuse_a = None;
+    }),
+    ("power plan", |_, departure| {
+        departure.vehicles[0].power_plan = None;
+    }),
+    ("duties", |_, departure| {
+        power_plan(departure).duties.clear();
+    }),
+    ("engine hours", |_, departure| {
+        power_plan(departure).engine_h_per_day = None;
+    }),
+    ("hours of sun", |_, departure| {
+        power_plan(departure).peak_sun_h_per_day = None;
+    }),
+    ("battery temperature", |_, departure| {
+        power_plan(departure).battery_temperature_c = None;
+    }),
+    ("autonomy asked for", |_, departure| {
+        departure.policy.power_autonomy_min_days = None;
+    }),
 ];
 
 fn tanks(departure: &mut Departure) -> &mut TankPolicy {
@@ -268,6 +316,14 @@ fn tanks(departure: &mut Departure) -> &mut TankPolicy {
 fn held(record: &mut Record) -> &mut Restraint {
     let item = record.cargo_items.values_mut().next().unwrap();
     item.restraint.as_mut().unwrap()
+}
+
+fn electrical(record: &mut Record) -> &mut ElectricalSystem {
+    v1_mut(record).specification.electrical.as_mut().unwrap()
+}
+
+fn power_plan(departure: &mut Departure) -> &mut PowerPlan {
+    departure.vehicles[0].power_plan.as_mut().unwrap()
 }
 
 fn suspension(record: &mut Record) -> &mut Suspension {

@@ -23,6 +23,7 @@ fn everything_known_and_within_limits_is_a_go() {
             "jobs",
             "masses",
             "papers",
+            "power",
             "proof",
             "restraint",
             "rules",
