@@ -35,6 +35,7 @@ mod restraint;
 mod stance;
 mod substitutions;
 mod tanks;
+mod tyres;
 mod verdict_over_time;
 mod water;
 mod writers;

@@ -112,6 +112,34 @@ async fn loads_are_told_with_their_limits_and_their_sources() {
 }
 
 #[tokio::test(flavor = "multi_thread")]
+async fn tyres_and_spares_are_told_and_a_tyre_in_a_file_needs_no_record() {
+    let shop = Shop::with_demo().await;
+    let tyres = shop
+        .ostler(&["load", "tyres", DEPARTURE, "--vehicle", "v4"])
+        .well();
+    // Lines are broken at 80 columns.
+    let tyres = tyres.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in ["2725", "reduced pressures as planned", "at most 30 km/h"] {
+        assert!(tyres.contains(said), "{said}\n{tyres}");
+    }
+    let spares = shop.ostler(&["load", "spares", DEPARTURE]).well();
+    assert!(spares.contains("emergency only"), "{spares}");
+    assert!(spares.contains("5x150 on 6x139.7"), "{spares}");
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("tyre.yaml");
+    std::fs::write(
+        &file,
+        "designation: LT265/75R16 123/120Q\nplacard_diameter_mm: 804\n",
+    )
+    .unwrap();
+    let tyre = shop
+        .ostler(&["load", "tyres", "--file", file.to_str().unwrap()])
+        .well();
+    // Load index 123 in the published table.
+    assert!(tyre.contains("1550"), "{tyre}");
+}
+
+#[tokio::test(flavor = "multi_thread")]
 async fn rules_answer_to_assumed_facts_and_write_nothing() {
     let shop = Shop::with_demo().await;
     let rules = |assumptions: &[&str]| {

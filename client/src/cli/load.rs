@@ -24,6 +24,10 @@ pub enum LoadCommand {
     Restraint(LoadRestraintArgs),
     /// Hold a weighing against what is computed for its moment
     Reconcile(ReconcileArgs),
+    /// Judge tyres and wheels of a vehicle of a departure, or compute one tyre from a file
+    Tyres(LoadTyresArgs),
+    /// Show which spare wheel or tyre of the convoy serves which vehicle
+    Spares(LoadSparesArgs),
 }
 
 /// `ostler load axles`.
@@ -167,4 +171,25 @@ pub struct LoadRestraintArgs {
     /// YAML or JSON file with the fields of `AssessRestraintRequest`
     #[arg(long, value_name = "FILE")]
     pub file: Option<PathBuf>,
+}
+
+/// `ostler load tyres`.
+#[derive(Debug, Args)]
+pub struct LoadTyresArgs {
+    /// The departure
+    #[arg(required_unless_present = "file")]
+    pub departure: Option<String>,
+    /// The vehicle
+    #[arg(long, value_name = "VEHICLE", required_unless_present = "file")]
+    pub vehicle: Option<String>,
+    /// YAML or JSON file with the fields of `CalculateTyreRequest`, in place of a departure
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["departure", "vehicle"])]
+    pub file: Option<PathBuf>,
+}
+
+/// `ostler load spares`.
+#[derive(Debug, Args)]
+pub struct LoadSparesArgs {
+    /// The departure
+    pub departure: String,
 }

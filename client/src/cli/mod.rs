@@ -16,8 +16,7 @@ use uuid::Uuid;
 pub use departure::{FuelArgs, PowerArgs, RulesArgs, SheetArgs, SheetForm, WaterArgs};
 pub use driveline::DrivelineArgs;
 pub use load::{
-    LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadRestraintArgs, LoadStabilityArgs, LoadTankArgs,
-    LoadWheelsArgs, ReconcileArgs, WheelHeight,
+    LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadRestraintArgs, LoadStabilityArgs, LoadTankArgs, LoadWheelsArgs, ReconcileArgs, WheelHeight, LoadSparesArgs, LoadTyresArgs,
 };
 pub use record::{
     ApproveArgs, AssessArgs, CargoCommand, ConditionArgs, DefectAcceptArgs, DefectAddArgs, DefectCommand,

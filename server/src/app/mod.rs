@@ -41,6 +41,7 @@ pub mod stored;
 pub mod substitution_life;
 mod substitutions;
 pub mod tanks;
+mod tyres;
 pub mod unit;
 mod watch;
 pub mod water;

@@ -5,7 +5,7 @@ use ostler_proto::v1;
 
 use super::common::{optional_mass, position};
 use super::restraint::optional_restraint;
-use super::{Converted, missing, names, optional_id, optional_name};
+use super::{Converted, Within, missing, names, optional_id, optional_name, tyre_data};
 
 pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoItem> {
     let v1::CargoItem {
@@ -26,6 +26,7 @@ pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoI
         hazard,
         shared_with,
         pinned,
+        spare_wheel,
     } = message;
     Ok(CargoItem {
         name,
@@ -42,5 +43,9 @@ pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoI
         hazard,
         shared_with: names("shared_with", shared_with)?,
         pinned,
+        spare_wheel: spare_wheel
+            .map(tyre_data::spare)
+            .transpose()
+            .within("spare_wheel")?,
     })
 }

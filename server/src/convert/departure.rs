@@ -14,7 +14,7 @@ use super::policy::policy;
 use super::vehicle::fills;
 use super::{
     Converted, Within, by_id, date, each, id, missing, name as resource_name, names, optional_date,
-    optional_name,
+    optional_name, tyre_data,
 };
 
 pub(crate) fn departure(name: Name, message: v1::Departure) -> Converted<Departure> {
@@ -89,6 +89,7 @@ fn departure_vehicle(message: v1::DepartureVehicle) -> Converted<DepartureVehicl
         odometer_factor,
         extra_fuel_places,
         power_plan: plan,
+        tyre_pressures,
     } = message;
     Ok(DepartureVehicle {
         vehicle: resource_name("vehicle", vehicle)?,
@@ -112,6 +113,7 @@ fn departure_vehicle(message: v1::DepartureVehicle) -> Converted<DepartureVehicl
             .transpose()
             .within("extra_fuel_places")?,
         power_plan: plan.map(power_plan).transpose().within("power_plan")?,
+        tyre_pressures: each("tyre_pressures", tyre_pressures, tyre_data::pressure)?,
     })
 }
 

@@ -34,6 +34,8 @@ pub(crate) mod stance;
 pub(crate) mod substitution;
 pub(crate) mod suspension;
 pub(crate) mod tank;
+pub(crate) mod tyre_data;
+pub(crate) mod tyres;
 pub(crate) mod vehicle;
 pub(crate) mod water;
 pub(crate) mod weighing;

@@ -5,7 +5,7 @@ use ostler_proto::v1;
 
 use super::common::{hand, interface, optional_mass};
 use super::gearing::gearing;
-use super::{Converted, Within, by_id, each, id};
+use super::{Converted, Within, by_id, each, id, tyre_data};
 
 pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
     let v1::Part {
@@ -24,6 +24,8 @@ pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
         note,
         adapter: bridges,
         gearing: ratios,
+        tyre,
+        wheel,
     } = message;
     Ok(Part {
         name,
@@ -38,6 +40,8 @@ pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
         note,
         adapter: bridges.map(adapter).transpose().within("adapter")?,
         gearing: ratios.map(gearing),
+        tyre: tyre.map(tyre_data::marking).transpose().within("tyre")?,
+        wheel: wheel.map(tyre_data::wheel),
     })
 }
 

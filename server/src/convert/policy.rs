@@ -8,7 +8,7 @@ use ostler_proto::v1;
 
 use super::restraint::{closing_lashing, standard};
 use super::tank::tank_policy;
-use super::{Converted, each, id, missing, names};
+use super::{Converted, each, id, missing, names, tyre_data};
 
 pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
     let v1::DeparturePolicy {
@@ -41,6 +41,7 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         weighing_mass_change_kg,
         restraint_standard,
         closing_lashing: closing,
+        tyres,
     } = message;
     Ok(Policy {
         margin_warn_fraction,
@@ -72,6 +73,7 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         weighing_mass_change_kg,
         restraint_standard: standard(restraint_standard),
         closing_lashing: closing.map(closing_lashing),
+        tyres: tyres.map(tyre_data::policy),
     })
 }
 

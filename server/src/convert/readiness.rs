@@ -91,7 +91,7 @@ pub(crate) fn gate_change_message(difference: GateDifference) -> v1::GateChange 
     }
 }
 
-fn finding_message(finding: Finding) -> v1::Finding {
+pub(crate) fn finding_message(finding: Finding) -> v1::Finding {
     let Finding {
         answer,
         text,

@@ -15,7 +15,7 @@ use super::gearing::driveline;
 use super::restraint::optional_restraint;
 use super::suspension::suspension;
 use super::tank::build;
-use super::{Converted, Within, each, id, missing, optional_date, optional_id, optional_name};
+use super::{Converted, Within, each, id, missing, optional_date, optional_id, optional_name, tyre_data};
 
 /// A vehicle without its fitments, which are resources of their own.
 pub(crate) fn vehicle(name: Name, message: v1::Vehicle) -> Converted<Vehicle> {
@@ -59,6 +59,7 @@ fn specification(message: v1::Specification) -> Converted<Specification> {
         suspension: carried,
         driveline: drives,
         electrical,
+        tyre_placard,
     } = message;
     Ok(Specification {
         wheelbase_mm,
@@ -80,6 +81,10 @@ fn specification(message: v1::Specification) -> Converted<Specification> {
             .map(electrical_system)
             .transpose()
             .within("electrical")?,
+        tyre_placard: tyre_placard
+            .map(tyre_data::placard)
+            .transpose()
+            .within("tyre_placard")?,
     })
 }
 

@@ -27,6 +27,7 @@ mod standard;
 pub mod status;
 mod substitutions;
 mod tanks;
+mod tyres;
 mod vehicles;
 mod water;
 mod weighings;
@@ -94,6 +95,7 @@ pub fn routes(app: App) -> Routes {
         stance_service_server::StanceServiceServer,
         substitution_service_server::SubstitutionServiceServer,
         tank_service_server::TankServiceServer,
+        tyre_service_server::TyreServiceServer,
         vehicle_service_server::VehicleServiceServer,
         water_service_server::WaterServiceServer,
         weighing_service_server::WeighingServiceServer,

@@ -253,6 +253,26 @@ fn load_topics() -> Vec<(&'static str, Json)> {
             }),
         ),
         (
+            "ComputeTyres",
+            json!({ "departure": DEPARTURE, "vehicle": vehicle }),
+        ),
+        (
+            "CalculateTyre",
+            json!({
+                "designation": "LT265/75R16 123/120Q TL", "diameter_mm": 804, "placard_diameter_mm": 804,
+                "rated_pressure_kpa": 450, "load_kg": 900, "load_exponent": 0.7, "pressure_kpa": 165,
+                "pressure_table": {
+                    "rows": [
+                        { "pressure_kpa": 200, "capacity_kg": 900 },
+                        { "pressure_kpa": 450, "capacity_kg": 1550 },
+                    ],
+                    "source": "made up",
+                },
+                "speeds": [{ "pressure_kpa": 105, "speed_max_km_per_h": 30 }],
+            }),
+        ),
+        ("ComputeSpareInterchange", json!({ "departure": DEPARTURE })),
+        (
             "ComputeStability",
             json!({
                 "wheelbase_mm": 2850, "front_track_mm": 1545, "rear_track_mm": 1545, "track_tolerance_mm": 5,

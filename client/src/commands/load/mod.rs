@@ -4,9 +4,11 @@ mod axles;
 mod lean;
 mod reconcile;
 mod restraint;
+mod spares;
 mod stability;
 mod states;
 mod tank;
+mod tyres;
 mod wheels;
 
 use super::Outcome;
@@ -24,5 +26,7 @@ pub(super) async fn run(session: &Session, command: &LoadCommand) -> Result<Outc
         LoadCommand::Tank(args) => tank::run(session, args).await,
         LoadCommand::Restraint(args) => restraint::run(session, args).await,
         LoadCommand::Reconcile(args) => reconcile::run(session, args).await,
+        LoadCommand::Tyres(args) => tyres::run(session, args).await,
+        LoadCommand::Spares(args) => spares::run(session, args).await,
     }
 }

@@ -38,6 +38,8 @@ fn part(number: usize) -> Part {
         note: String::new(),
         adapter: None,
         gearing: None,
+        tyre: None,
+        wheel: None,
     }
 }
 

@@ -130,6 +130,7 @@ fn cargo_line(index: usize) -> CargoItem {
         hazard: String::new(),
         shared_with: Vec::new(),
         pinned: false,
+        spare_wheel: None,
     }
 }
 
@@ -183,6 +184,7 @@ fn departure(record: &Record) -> Departure {
                 odometer_factor: None,
                 extra_fuel_places: None,
                 power_plan: None,
+                tyre_pressures: Vec::new(),
             })
             .collect(),
         crew: (0..PEOPLE)

@@ -123,7 +123,7 @@ pub struct Finding {
 
 impl Finding {
     /// A finding about `records`, without numbers.
-    fn new(answer: Answer, text: impl Into<String>, records: Vec<Name>) -> Self {
+    pub(crate) fn new(answer: Answer, text: impl Into<String>, records: Vec<Name>) -> Self {
         Self {
             answer,
             text: text.into(),
@@ -137,12 +137,12 @@ impl Finding {
         }
     }
 
-    fn remedy(mut self, remedy: impl Into<String>) -> Self {
+    pub(crate) fn remedy(mut self, remedy: impl Into<String>) -> Self {
         self.remedy = remedy.into();
         self
     }
 
-    fn basis(mut self, basis: impl Into<String>) -> Self {
+    pub(crate) fn basis(mut self, basis: impl Into<String>) -> Self {
         self.basis = basis.into();
         self
     }

@@ -1,6 +1,6 @@
 //! Cargo items.
 
-use super::{Id, Mass, Name, Position, Restraint};
+use super::{Id, Mass, Name, Position, Restraint, SpareWheel};
 
 /// A thing carried.
 #[derive(Debug, Clone, PartialEq)]
@@ -33,6 +33,8 @@ pub struct CargoItem {
     pub shared_with: Vec<Name>,
     /// It stays where it is.
     pub pinned: bool,
+    /// The wheel or tyre that it is, when it is a spare one. `None`: it is none.
+    pub spare_wheel: Option<SpareWheel>,
 }
 
 impl CargoItem {

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{ClosingLashing, Date, Id, Mass, Name, Position, PowerPlan, RestraintStandard, TankFill, TankPolicy};
+use super::{ClosingLashing, Date, Id, Mass, Name, Position, PowerPlan, RestraintStandard, TankFill, TankPolicy, TyrePolicy, TyrePressure};
 use crate::fuel::consumption::{MassCorrection, RateProvenance};
 use crate::fuel::reserve::ReservePolicy;
 
@@ -87,6 +87,8 @@ pub struct DepartureVehicle {
     pub extra_fuel_places: Option<ExtraFuelPlaces>,
     /// What is asked of its electrical system. `None`: not known.
     pub power_plan: Option<PowerPlan>,
+    /// Planned tyre pressures. A surface that is in none has no known pressure.
+    pub tyre_pressures: Vec<TyrePressure>,
 }
 
 impl DepartureVehicle {
@@ -193,6 +195,8 @@ pub struct Policy {
     pub restraint_standard: Option<RestraintStandard>,
     /// The lashing with which shortfalls are closed. `None`: none named.
     pub closing_lashing: Option<ClosingLashing>,
+    /// What is asked of tyres and wheels. `None`: not known.
+    pub tyres: Option<TyrePolicy>,
     /// Fuel to have left on arrival at every confirmed fuel point. `None`: not known.
     pub fuel_reserve: Option<ReservePolicy>,
     /// Highest accepted chance of running out of fuel on the way, for each vehicle, 0 to 1. `None`: not

@@ -5,6 +5,7 @@ mod departure;
 mod electrical;
 pub mod restraint;
 mod tank;
+mod tyre;
 mod work;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -111,6 +112,7 @@ pub fn part(part: &Part) -> Vec<Violation> {
             );
         }
     }
+    tyre::marking(&mut check, part.tyre.as_ref());
     finish(check)
 }
 
@@ -202,6 +204,7 @@ pub fn cargo_item(item: &CargoItem, world: &World<'_>) -> Vec<Violation> {
         (_, None) => {}
     }
     restraint::check(&mut check, "restraint", item.restraint.as_ref());
+    tyre::spare(&mut check, item.spare_wheel.as_ref());
     finish(check)
 }
 

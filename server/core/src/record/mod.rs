@@ -23,6 +23,7 @@ mod rule_pack;
 mod substitution;
 mod suspension;
 mod tank;
+mod tyre;
 mod vehicle;
 mod weighing;
 mod workshop;
@@ -59,6 +60,7 @@ pub use substitution::{
 };
 pub use suspension::{AxleSuspension, Suspension, SuspensionKind};
 pub use tank::{TankBuild, TankInside, TankPolicy, TankWalls};
+pub use tyre::{SpareWheel, TyreMarking, TyrePlacard, TyrePolicy, TyrePressure, WheelData};
 pub use vehicle::{
     DeclaredMass, Fitment, Fluid, Roof, Slot, Specification, Tank, TankFill, TankMounting, Vehicle,
     VehicleSystem, Zone,

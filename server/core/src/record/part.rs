@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Gearing, Id, Mass, Name};
+use super::{Gearing, Id, Mass, Name, TyreMarking, WheelData};
 
 /// A catalogue entry. Variants of one number are different parts.
 #[derive(Debug, Clone, PartialEq)]
@@ -31,6 +31,10 @@ pub struct Part {
     pub adapter: Option<Adapter>,
     /// Its ratios. `None`: it has none, or they are not known.
     pub gearing: Option<Gearing>,
+    /// Its marking, when it is a tyre. `None`: it is none, or it is not known.
+    pub tyre: Option<TyreMarking>,
+    /// What a wheel has beside its interfaces. `None`: it is none, or it is not known.
+    pub wheel: Option<WheelData>,
 }
 
 /// What a part does as an adapter.

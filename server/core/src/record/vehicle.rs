@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Date, DrivelineSpecification, ElectricalSystem, Fact, Hand, Id, Mass, Name, Position, Requirement, Restraint, Suspension, TankBuild};
+use super::{Date, DrivelineSpecification, ElectricalSystem, Fact, Hand, Id, Mass, Name, Position, Requirement, Restraint, Suspension, TankBuild, TyrePlacard};
 
 /// One vehicle.
 #[derive(Debug, Clone, PartialEq)]
@@ -58,6 +58,8 @@ pub struct Specification {
     pub driveline: Option<DrivelineSpecification>,
     /// What stores, makes and takes electrical energy. `None`: not known.
     pub electrical: Option<ElectricalSystem>,
+    /// The tyre that the placard names.
+    pub tyre_placard: Option<TyrePlacard>,
 }
 
 impl Specification {

@@ -42,6 +42,8 @@ pub struct WheelEnd {
     pub construction: Option<Construction>,
     /// Its rims, for spare tyres that come without one.
     pub rim: Option<RimSeat>,
+    /// Offset of the wheels fitted, mm.
+    pub offset_mm: Option<f64>,
 }
 
 /// The rim of a spare wheel. `None` is not known.
@@ -57,6 +59,8 @@ pub struct SpareRim {
     pub nut_seat: Option<NutSeat>,
     /// Thickness between hub face and nut seat, mm.
     pub nave_thickness_mm: Option<f64>,
+    /// Offset, mm.
+    pub offset_mm: Option<f64>,
 }
 
 /// The tyre of a spare. `None` is not known.
@@ -108,6 +112,9 @@ pub struct InterchangePolicy {
     /// Stud engagement asked for, in diameters; `None` leaves engagement out of the comparison, and
     /// the result says so.
     pub stud_engagement_min_diameters: Option<f64>,
+    /// Difference of offset up to which a wheel stands as the fitted ones do, mm; beyond it serves in
+    /// emergency only. `None` leaves offset out of the comparison.
+    pub offset_difference_max_mm: Option<f64>,
 }
 
 /// Answer to one point or to the whole, from best to worst of what is known.
@@ -136,6 +143,8 @@ pub enum Point {
     NutSeat,
     /// Thread engagement.
     StudEngagement,
+    /// Offset of the wheel.
+    Offset,
     /// A loose tyre on the vehicle's rim, with or without tube.
     TyreOnRim,
     /// Diameter of the tyre.
@@ -149,11 +158,33 @@ pub enum Point {
 }
 
 impl Point {
+    /// Its name for people.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::BoltCircle => "bolt circle",
+            Self::HubBore => "hub bore",
+            Self::StudThread => "stud thread",
+            Self::NutSeat => "nut seat",
+            Self::StudEngagement => "stud engagement",
+            Self::Offset => "offset",
+            Self::TyreOnRim => "tyre on rim",
+            Self::TyreDiameter => "tyre diameter",
+            Self::TyreCapacity => "tyre capacity",
+            Self::TyreType => "tyre type",
+            Self::Construction => "construction",
+        }
+    }
+
     /// Whether the point speaks about the rim (as against the tyre).
     pub fn is_of_rim(self) -> bool {
         matches!(
             self,
-            Self::BoltCircle | Self::HubBore | Self::StudThread | Self::NutSeat | Self::StudEngagement
+            Self::BoltCircle
+                | Self::HubBore
+                | Self::StudThread
+                | Self::NutSeat
+                | Self::StudEngagement
+                | Self::Offset
         )
     }
 }
@@ -282,6 +313,12 @@ fn check_input(check: &mut Check, spares: &[Spare], vehicles: &[WheelEnd], polic
         policy.stud_engagement_min_diameters,
         0.1,
         5.0,
+    );
+    optional(
+        "policy.offset_difference_max_mm".to_owned(),
+        policy.offset_difference_max_mm,
+        0.0,
+        300.0,
     );
     for (index, vehicle) in vehicles.iter().enumerate().take(COUNT_MAX) {
         let field = |name: &str| format!("vehicles[{index}].{name}");

@@ -89,6 +89,24 @@ pub(super) fn of_rim(
     if let Some(minimum) = policy.stud_engagement_min_diameters {
         findings.push(engagement(rim, vehicle, minimum));
     }
+    if let Some(most_mm) = policy.offset_difference_max_mm {
+        findings.push(both(
+            Point::Offset,
+            ("spare.rim.offset_mm", rim.offset_mm),
+            ("vehicle.offset_mm", vehicle.offset_mm),
+            |spare_mm, fitted_mm| {
+                let outcome = if (spare_mm - fitted_mm).abs() <= most_mm {
+                    Outcome::Serves
+                } else {
+                    Outcome::EmergencyOnly
+                };
+                (
+                    outcome,
+                    format!("offset {spare_mm} mm against {fitted_mm} mm fitted"),
+                )
+            },
+        ));
+    }
 }
 
 fn hub_bore(

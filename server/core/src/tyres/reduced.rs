@@ -81,7 +81,8 @@ pub fn speed_at_pressure(
     })
 }
 
-fn check_plan(check: &mut Check, plan: &[SpeedStep]) {
+/// Refuses a plan of too many steps, of numbers out of range, or of more speed at less pressure.
+pub(crate) fn check_plan(check: &mut Check, plan: &[SpeedStep]) {
     if plan.len() > STEPS_MAX {
         check.refuse(
             "plan",

@@ -1,7 +1,9 @@
 //! A wheel on its studs and a tyre on its rim: nut seat, thread engagement, tube or tubeless.
 
 use std::fmt;
+use std::str::FromStr;
 
+use super::cursor::{Cursor, DesignationError};
 use super::designation::{Construction, Hundredths, TubeMark};
 use super::thread::StudThread;
 use crate::check::{Check, InvalidInput};
@@ -69,6 +71,54 @@ impl fmt::Display for NutSeat {
             Self::FlatWithShank { shank_diameter_mm } => {
                 write!(formatter, "flat with washer and {shank_diameter_mm} mm shank")
             }
+        }
+    }
+}
+
+impl FromStr for NutSeat {
+    type Err = DesignationError;
+
+    /// Reads `60 degree cone`, `ball of radius 14 mm`, `flat with washer` or `flat with washer and 20 mm shank`.
+    ///
+    /// # Errors
+    /// The first place that does not fit. A cone without its angle is refused rather than guessed.
+    fn from_str(text: &str) -> Result<Self, DesignationError> {
+        let mut cursor = Cursor::new(text)?;
+        let words = |cursor: &mut Cursor, words: &[&str]| -> Result<(), DesignationError> {
+            for word in words {
+                cursor.skip_spaces();
+                if !cursor.take_whole_word(word) {
+                    return Err(cursor.expected(word.to_lowercase()));
+                }
+            }
+            cursor.skip_spaces();
+            Ok(())
+        };
+        let seat = if cursor.take_whole_word("FLAT") {
+            words(&mut cursor, &["WITH", "WASHER"])?;
+            if cursor.at_end() {
+                Self::FlatWithWasher
+            } else {
+                words(&mut cursor, &["AND"])?;
+                let shank_diameter_mm = cursor.decimal("a shank diameter in mm")?.value();
+                words(&mut cursor, &["MM", "SHANK"])?;
+                Self::FlatWithShank { shank_diameter_mm }
+            }
+        } else if cursor.take_whole_word("BALL") {
+            words(&mut cursor, &["OF", "RADIUS"])?;
+            let radius_mm = cursor.decimal("a radius in mm")?.value();
+            words(&mut cursor, &["MM"])?;
+            Self::Spherical { radius_mm }
+        } else {
+            let expected = "flat, ball or the angle of a cone in degrees";
+            let included_angle_deg = cursor.decimal(expected)?.value();
+            words(&mut cursor, &["DEGREE", "CONE"])?;
+            Self::Cone { included_angle_deg }
+        };
+        if cursor.at_end() {
+            Ok(seat)
+        } else {
+            Err(cursor.expected("the end"))
         }
     }
 }

@@ -103,6 +103,8 @@ pub(crate) fn part(part: &str, mass: Option<Mass>) -> Part {
         note: String::new(),
         adapter: None,
         gearing: None,
+        tyre: None,
+        wheel: None,
     }
 }
 
@@ -122,6 +124,7 @@ pub(crate) fn cargo(item: &str, vehicle: &str, zone: &str, mass: Mass) -> CargoI
         hazard: String::new(),
         shared_with: Vec::new(),
         pinned: false,
+        spare_wheel: None,
     }
 }
 
@@ -198,6 +201,7 @@ pub(crate) fn vehicle(vehicle: &str) -> Vehicle {
             driveline: None,
             suspension: None,
             electrical: None,
+            tyre_placard: None,
         },
         baseline_weighing: Some(name(&format!("weighings/{vehicle}-first"))),
         fitments: BTreeMap::from([(id("gearbox"), fitted)]),
@@ -283,6 +287,7 @@ pub(crate) fn going(vehicle: &str, fills: Vec<TankFill>) -> DepartureVehicle {
         odometer_factor: None,
         extra_fuel_places: None,
         power_plan: None,
+        tyre_pressures: Vec::new(),
     }
 }
 

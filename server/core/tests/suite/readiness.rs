@@ -16,6 +16,8 @@ mod rules;
 mod stance;
 mod substitutions;
 mod tanks;
+mod tyre_fixture;
+mod tyres;
 mod verdicts;
 mod water;
 mod wheels;

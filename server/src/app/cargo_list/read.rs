@@ -41,6 +41,7 @@ impl CargoRow {
     /// The item over the one that is stored: what the list has no column for stays as it is.
     pub(in crate::app) fn over(&self, stored: &v1::CargoItem) -> v1::CargoItem {
         let mut item = self.item.clone();
+        item.spare_wheel.clone_from(&stored.spare_wheel);
         if let Some(held) = &stored.restraint {
             let (method, capacity_forward_n) = match item.restraint.take() {
                 Some(listed) => (listed.method, listed.capacity_forward_n),

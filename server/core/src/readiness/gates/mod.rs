@@ -12,9 +12,11 @@ mod proof;
 mod regulated;
 mod restraint;
 mod schedule;
+mod spares_fit;
 mod stance;
 mod substitutions;
 mod tanks;
+mod tyres;
 mod water;
 mod wheels;
 
@@ -53,6 +55,7 @@ pub(super) fn vehicle(
         restraint::gate(record, departure, vehicle),
         stance::gate(record, vehicle),
         wheels::gate(&subject),
+        tyres::gate(&subject),
         proof::gate(record, departure, vehicle),
         fuel::gate(departure, &supplies.fuel, vehicle),
         tanks::gate(&subject),
@@ -71,6 +74,7 @@ pub(super) fn convoy(
     vec![
         fuel::shared_gate(record, departure, &supplies.fuel),
         water::gate(departure, &supplies.water),
+        spares_fit::gate(record, departure),
         regulated::gate(record, departure, packs, RuleGate::Rules, None),
         regulated::gate(record, departure, packs, RuleGate::Papers, None),
     ]

@@ -1,6 +1,6 @@
 //! What a departure must keep to.
 
-use super::{World, fills, finish, unique, unknown};
+use super::{World, fills, finish, tyre, unique, unknown};
 use crate::check::{Check, Violation};
 use crate::record::{Departure, DepartureVehicle};
 
@@ -35,6 +35,7 @@ pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
         departure.supply_points.iter().map(|point| &*point.id),
     );
     fuel_containers(&mut check, departure);
+    tyre::policy(&mut check, departure);
     for (index, going) in departure.vehicles.iter().enumerate() {
         if let Some(vehicle) = world.vehicles.get(&going.vehicle) {
             fills(
@@ -47,6 +48,7 @@ pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
         drawdown_and_consumption(&mut check, index, going, world);
         bases(&mut check, index, going);
         duties(&mut check, index, going, world);
+        tyre::pressures(&mut check, index, going);
     }
     for (index, member) in departure.crew.iter().enumerate() {
         if let Some(vehicle) = &member.vehicle

@@ -168,6 +168,8 @@ impl Build {
             note: String::new(),
             adapter: None,
             gearing: None,
+            tyre: None,
+            wheel: None,
         };
         self.record.parts.entry(made.name.clone()).or_insert(made)
     }

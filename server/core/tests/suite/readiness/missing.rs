@@ -6,11 +6,12 @@ use ostler_core::record::{
 };
 
 use super::fixture::{of, ready};
+use super::tyre_fixture::{forget_hub, forget_interface, marking, part_mut, policy};
 use crate::builder::{id, name, v1_mut};
 
 type Forget = fn(&mut Record, &mut Departure);
 
-const FORGETS: [(&str, Forget); 96] = [
+const FORGETS: [(&str, Forget); 128] = [
     ("wheelbase", |record, _| {
         v1_mut(record).specification.wheelbase_mm = None
     }),
@@ -253,6 +254,90 @@ const FORGETS: [(&str, Forget); 96] = [
         tanks(departure).pump_flow = false;
         tanks(departure).free_surface_rise_max_mm = None;
         v1_mut(record).specification.tanks[0].build.inside = None;
+    }),
+    ("tyre", |record, _| {
+        v1_mut(record).fitments.remove(&id("tyre.rear.left"));
+    }),
+    ("wheel", |record, _| {
+        v1_mut(record).fitments.remove(&id("wheel.front.right"));
+    }),
+    ("marking", |record, _| part_mut(record, "road-tyre").tyre = None),
+    ("service description", |record, _| {
+        marking(record).designation = "LT265/75R16 TL".parse().unwrap();
+    }),
+    ("tube mark", |record, _| {
+        marking(record).designation = "LT265/75R16 123/120Q".parse().unwrap();
+    }),
+    ("rated pressure", |record, _| {
+        marking(record).rated_pressure_kpa = None;
+    }),
+    ("tube", |record, _| marking(record).tube = None),
+    ("rim diameter", |record, _| {
+        part_mut(record, "road-wheel").figures.clear()
+    }),
+    ("airtight rim", |record, _| {
+        part_mut(record, "road-wheel").wheel = None
+    }),
+    ("nut seat of the wheel", |record, _| {
+        forget_interface(record, "road-wheel", "nut_seat");
+    }),
+    ("nave thickness", |record, _| {
+        forget_interface(record, "road-wheel", "nave_thickness");
+    }),
+    ("bore of the wheel", |record, _| {
+        forget_interface(record, "road-wheel", "hub_bore");
+    }),
+    ("bolt circle of the wheel", |record, _| {
+        forget_interface(record, "road-wheel", "wheel_bolt_circle");
+    }),
+    ("thread of the wheel", |record, _| {
+        forget_interface(record, "road-wheel", "stud_thread");
+    }),
+    ("nut seat of the hub", |record, _| forget_hub(record, "nut_seat")),
+    ("stud protrusion", |record, _| {
+        forget_hub(record, "stud_protrusion")
+    }),
+    ("stud thread", |record, _| forget_hub(record, "stud_thread")),
+    ("hub bore", |record, _| forget_hub(record, "hub_bore")),
+    ("bolt circle", |record, _| forget_hub(record, "wheel_bolt_circle")),
+    ("placard", |record, _| {
+        v1_mut(record).specification.tyre_placard = None
+    }),
+    ("diameter of the placard", |record, _| {
+        let placard = v1_mut(record).specification.tyre_placard.as_mut().unwrap();
+        placard.designation = "7.50R16".parse().unwrap();
+    }),
+    ("planned pressures", |_, departure| {
+        departure.vehicles[0].tyre_pressures.clear()
+    }),
+    ("pressure on one surface", |_, departure| {
+        departure.vehicles[0].tyre_pressures[0].surfaces.pop();
+    }),
+    ("tyre policy", |_, departure| departure.policy.tyres = None),
+    ("load exponent", |_, departure| {
+        policy(departure).load_exponent = None;
+    }),
+    ("diameter change", |_, departure| {
+        policy(departure).diameter_change_max_percent = None;
+    }),
+    ("alike diameters", |_, departure| {
+        policy(departure).diameter_difference_max_percent = None;
+    }),
+    ("emergency diameters", |_, departure| {
+        policy(departure).diameter_difference_emergency_percent = None;
+    }),
+    ("hub clearance", |_, departure| {
+        policy(departure).hub_clearance_max_mm = None;
+    }),
+    ("stud engagement", |_, departure| {
+        policy(departure).stud_engagement_min_diameters = None;
+    }),
+    ("offset policy", |_, departure| {
+        policy(departure).offset_difference_max_mm = None;
+    }),
+    ("spare", |record, _| {
+        let tent = record.cargo_items.get_mut(&name("cargoItems/tent")).unwrap();
+        tent.spare_wheel = None;
     }),
     ("pack named", |_, departure| departure.rule_packs.clear()),
     ("pack", |record, _| record.rule_packs.clear()),

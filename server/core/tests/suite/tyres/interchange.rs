@@ -107,6 +107,7 @@ fn ends_and_spares() -> (Vec<WheelEnd>, Vec<Spare>) {
                 stud_thread,
                 nut_seat: wheel.seat,
                 nave_thickness_mm: None,
+                offset_mm: None,
             };
             let tyre = SpareTyre {
                 rim_in: None,
@@ -132,6 +133,7 @@ const POLICY: InterchangePolicy = InterchangePolicy {
     diameter_difference_emergency_percent: 3.0,
     hub_clearance_max_mm: 0.5,
     stud_engagement_min_diameters: None,
+    offset_difference_max_mm: None,
 };
 
 /// The stated verdicts of the invented convoy: V1 and V3 share rims but their tyres differ (emergency only);

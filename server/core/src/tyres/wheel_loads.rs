@@ -1,0 +1,86 @@
+//! The largest load of one wheel of each axle over a trip.
+
+use crate::loads::{Carried, LoadAgainstLimit, LoadResult};
+use crate::record::{Record, Vehicle};
+use crate::stance::recorded::{Springs, stand};
+use crate::stance::vehicle::{AxlePosition, Side};
+use crate::stance::{STANDARD_GRAVITY_M_PER_S2, Stance, Wheel};
+
+/// The largest load of one wheel of an axle.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WheelLoad {
+    /// The load, kilograms.
+    pub load_kg: f64,
+    /// Its standard uncertainty: half of the axle's, kilograms.
+    pub uncertainty_kg: f64,
+    /// The moment.
+    pub load_state: String,
+    /// It comes from the vehicle on its springs; otherwise it is half of the axle.
+    pub from_stance: bool,
+}
+
+/// The loads of front and rear, and what they leave out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WheelLoads {
+    /// Front, rear. `None`: not known at some moment.
+    pub axles: [Option<WheelLoad>; 2],
+    /// What is missing, in sentences; the loads leave it out.
+    pub missing: Vec<String>,
+}
+
+/// The largest wheel load of each axle over `states`: with springs on record that of the heavier side, else half of
+/// the axle.
+pub fn wheel_loads(record: &Record, vehicle: &Vehicle, states: &[LoadResult]) -> WheelLoads {
+    let mut missing: Vec<String> = Vec::new();
+    let mut worst: [Option<Option<WheelLoad>>; 2] = [None, None];
+    for state in states {
+        for sentence in &state.missing {
+            if !missing.contains(sentence) {
+                missing.push(sentence.clone());
+            }
+        }
+        let stance = stand(record, vehicle, &Carried::of(state), Springs::AsFitted).ok();
+        for (axle, worst) in AxlePosition::ALL.into_iter().zip(&mut worst) {
+            let load = match axle {
+                AxlePosition::Front => &state.front_axle,
+                AxlePosition::Rear => &state.rear_axle,
+            };
+            let now = load
+                .as_ref()
+                .map(|load| of_axle(&state.load_state, axle, load, stance.as_ref()));
+            *worst = Some(match (worst.take(), now) {
+                (None, now) => now,
+                (Some(Some(before)), Some(now)) if now.load_kg > before.load_kg => Some(now),
+                (Some(Some(before)), Some(_)) => Some(before),
+                // Unknown at one moment: not known over the trip.
+                (Some(_), _) => None,
+            });
+        }
+    }
+    let axles = worst.map(Option::flatten);
+    if axles.iter().any(Option::is_none) && missing.is_empty() {
+        missing.push(format!(
+            "the axle loads of {} are not known",
+            vehicle.display_name
+        ));
+    }
+    WheelLoads { axles, missing }
+}
+
+fn of_axle(
+    load_state: &str,
+    axle: AxlePosition,
+    load: &LoadAgainstLimit,
+    stance: Option<&Stance>,
+) -> WheelLoad {
+    let heavier_kg = stance.map(|stance| {
+        let of = |side| stance.wheel(Wheel::of(axle, side)).load_n / STANDARD_GRAVITY_M_PER_S2;
+        f64::max(of(Side::Left), of(Side::Right))
+    });
+    WheelLoad {
+        load_kg: heavier_kg.unwrap_or(load.load_kg / 2.0).max(0.0),
+        uncertainty_kg: load.uncertainty_kg / 2.0,
+        load_state: load_state.to_owned(),
+        from_stance: heavier_kg.is_some(),
+    }
+}
