@@ -13,7 +13,7 @@ use tonic::{Code, Status};
 use crate::demo::{self, DEPARTURE, FLEET};
 
 /// Sets of changes that are asked for, then made, one after the other.
-const SETS: usize = 24;
+const SETS: usize = 32;
 
 const VEHICLES: [&str; 4] = ["v1", "v2", "v3", "v4"];
 
@@ -115,18 +115,126 @@ fn removable_tank(yes: bool) -> v1::Change {
     }))
 }
 
+fn substitution_step(random: &mut ChaCha8Rng) -> v1::Change {
+    let name = demo::name(&format!("substitutions/s{:02}", random.random_range(1..=10)));
+    change(match random.random_range(0..5) {
+        0 => Kind::KeepAssessment(v1::KeepAssessmentRequest {
+            name,
+            ..Default::default()
+        }),
+        1 => Kind::SettleInterface(v1::SettleInterfaceRequest {
+            name,
+            settlement: Some(v1::Settlement {
+                slot: "alternator".into(),
+                interface_kind: "pulley_ribs".into(),
+                how: "pulley swapped".into(),
+                ..Default::default()
+            }),
+            ..Default::default()
+        }),
+        2 => Kind::ApproveSubstitution(v1::ApproveSubstitutionRequest {
+            name,
+            approved_by: "workshop lead".into(),
+            approved_date: "2027-04-19".into(),
+            ..Default::default()
+        }),
+        3 => Kind::ProveSubstitution(v1::ProveSubstitutionRequest {
+            name,
+            evidence: vec![demo::name("evidence/td1-v1")],
+            ..Default::default()
+        }),
+        _ => Kind::UndoFitting(v1::UndoFittingRequest {
+            name,
+            undone_date: "2027-04-21".into(),
+            ..Default::default()
+        }),
+    })
+}
+
+/// The alternator of v2 through its whole life: settled, assessed, approved, in.
+fn whole_life() -> Vec<v1::Change> {
+    let name = || demo::name("substitutions/s07");
+    let settle = |interface_kind: &str| {
+        Kind::SettleInterface(v1::SettleInterfaceRequest {
+            name: name(),
+            settlement: Some(v1::Settlement {
+                slot: "alternator".into(),
+                interface_kind: interface_kind.into(),
+                how: "done".into(),
+                ..Default::default()
+            }),
+            ..Default::default()
+        })
+    };
+    let keep = Kind::KeepAssessment(v1::KeepAssessmentRequest {
+        name: name(),
+        ..Default::default()
+    });
+    let approve = Kind::ApproveSubstitution(v1::ApproveSubstitutionRequest {
+        name: name(),
+        approved_by: "workshop lead".into(),
+        approved_date: "2027-03-31".into(),
+        ..Default::default()
+    });
+    let steps = [settle("pulley_ribs"), settle("connector"), keep, approve];
+    steps.map(change).into_iter().chain([fit("s07")]).collect()
+}
+
+fn job_step(random: &mut ChaCha8Rng) -> v1::Change {
+    let name = demo::name(&format!("jobs/j{:02}", random.random_range(1..=40)));
+    change(match random.random_range(0..4) {
+        0 => Kind::StartJob(v1::StartJobRequest {
+            name,
+            started_date: "2027-03-30".into(),
+            ..Default::default()
+        }),
+        1 => Kind::ReportJob(v1::ReportJobRequest {
+            name,
+            actual_hours: 2.0,
+            ..Default::default()
+        }),
+        2 => Kind::CompleteJob(v1::CompleteJobRequest {
+            name,
+            done_date: "2027-04-02".into(),
+            ..Default::default()
+        }),
+        _ => Kind::ReopenJob(v1::ReopenJobRequest {
+            name,
+            ..Default::default()
+        }),
+    })
+}
+
+fn part_arrives(random: &mut ChaCha8Rng) -> v1::Change {
+    change(Kind::UpdateAwaitedPart(v1::UpdateAwaitedPartRequest {
+        awaited_part: Some(v1::AwaitedPart {
+            name: demo::name(&format!("awaitedParts/pu{}", random.random_range(1..=7))),
+            ordered_date: "2027-03-29".into(),
+            arrived_date: "2027-04-06".into(),
+            ..Default::default()
+        }),
+        update_mask: Some(FieldMask {
+            paths: ["ordered_date", "arrived_date"].map(str::to_owned).to_vec(),
+        }),
+        ..Default::default()
+    }))
+}
+
 /// A change of any sort; some are refused, as they would be when made.
 fn some_change(random: &mut ChaCha8Rng) -> v1::Change {
     let cargo_item = format!("c{:03}", random.random_range(1..=121));
     let substitution = format!("s{:02}", random.random_range(1..=10));
-    match random.random_range(0..8) {
+    match random.random_range(0..14) {
         0 => leave_behind(&cargo_item),
         1 | 2 => move_to(&cargo_item, VEHICLES.choose(random).unwrap()),
         3 => fix(&format!("d{:02}", random.random_range(1..=12))),
         4 => fit(&substitution),
         5 => withdraw(&substitution),
         6 => depart_on(["2027-04-01", "2027-05-24", "2027-06-01"].choose(random).unwrap()),
-        _ => removable_tank(random.random_bool(0.5)),
+        7 => removable_tank(random.random_bool(0.5)),
+        8 | 9 => substitution_step(random),
+        10 | 11 => job_step(random),
+        _ => part_arrives(random),
     }
 }
 
@@ -174,9 +282,12 @@ on_both_databases! {
         let (server, admin) = demo::start(database).await;
         let mut random = ChaCha8Rng::seed_from_u64(2027);
         let (mut made, mut refusals) = (0, 0);
-        for _ in 0..SETS {
+        for number in 0..SETS {
             let count = random.random_range(1..=4);
-            let set: Vec<v1::Change> = (0..count).map(|_| some_change(&mut random)).collect();
+            let mut set: Vec<v1::Change> = (0..count).map(|_| some_change(&mut random)).collect();
+            if number == 0 {
+                set = whole_life();
+            }
             let before = demo::readiness(&admin).await;
             let latest = demo::latest_change(&admin, FLEET).await;
             let asked = ask(&admin, &set).await;
@@ -197,6 +308,11 @@ on_both_databases! {
             assert_eq!(answered.verdict_after, after.verdict);
             assert_eq!(sorted(foretold(&before, &answered)), sorted(gates(&after)), "{set:#?}");
             made += 1;
+            if number == 0 {
+                let get = v1::GetSubstitutionRequest { name: demo::name("substitutions/s07") };
+                let fitted: v1::Substitution = admin.ask(get).await.unwrap();
+                assert_eq!(fitted.state(), v1::SubstitutionState::Fitted, "a whole life in one set");
+            }
         }
         assert!(made >= 8 && refusals >= 1, "{made} sets made, {refusals} refused");
         server.stop().await;

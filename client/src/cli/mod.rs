@@ -13,7 +13,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use uuid::Uuid;
 
-pub use departure::{FuelArgs, PowerArgs, RulesArgs, SheetArgs, SheetForm, WaterArgs};
+pub use departure::{FuelArgs, PowerArgs, RulesArgs, SheetArgs, SheetForm, StowArgs, WaterArgs};
 pub use driveline::DrivelineArgs;
 pub use load::{
     LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadRestraintArgs, LoadStabilityArgs, LoadTankArgs, LoadWheelsArgs, ReconcileArgs, WheelHeight, LoadSparesArgs, LoadTyresArgs,
@@ -163,6 +163,8 @@ pub enum Command {
     Water(WaterArgs),
     /// Show the battery, charging, cables and welding of a vehicle, and whether the generator can stay at home
     Power(PowerArgs),
+    /// Propose where the cargo of a departure goes, so that every limit holds with as much in hand as can be
+    Stow(StowArgs),
     /// Record that other parts go into slots of a vehicle
     Substitute(SubstituteArgs),
     /// Show how the parts of a substitution fit, and what to ask before the old part comes out

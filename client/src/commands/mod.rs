@@ -19,6 +19,7 @@ mod ready;
 mod resource;
 mod rules;
 mod sheet;
+mod stow;
 mod substitution;
 mod time;
 mod verdict;
@@ -110,6 +111,7 @@ pub(crate) async fn dispatch(
         Command::Fuel(args) => fuel::run(session, args).await,
         Command::Water(args) => water::run(session, args).await,
         Command::Power(args) => power::run(session, args).await,
+        Command::Stow(args) => stow::run(session, args).await,
         Command::Substitute(args) => substitution::substitute(session, args).await,
         Command::Assess(args) => assess::run(session, args).await,
         Command::Find(args) => find::run(session, args).await,

@@ -2,11 +2,12 @@
 
 use ostler_proto::v1::readiness_service_client::ReadinessServiceClient;
 use ostler_proto::v1::{
-    CompareReadinessRequest, Finding, Gate, GetReadinessRequest, Readiness, VehicleReadiness,
+    CompareReadinessRequest, Finding, FirstStep, Gate, GetReadinessRequest, Readiness, VehicleReadiness,
 };
 
 use super::verdict::{
-    answer_words, change_blocks, change_records, exit_code, gate_blocks, verdict_tone, verdict_words,
+    answer_words, change_blocks, change_records, exit_code, gate_blocks, job_words, of_whom, verdict_tone,
+    verdict_words,
 };
 use super::{Outcome, time};
 use crate::cli::ReadyArgs;
@@ -146,6 +147,7 @@ fn document(readiness: &Readiness, full: bool) -> Result<Document, CliError> {
         blocks.push(Block::toned(0, Tone::Heading, "The convoy as a whole"));
         blocks.extend(readiness.gates.iter().flat_map(|gate| gate_blocks(gate, full)));
     }
+    blocks.extend(what_first(&readiness.first_steps));
     if !readiness.caution.is_empty() {
         blocks.push(Block::Gap);
         blocks.push(Block::toned(
@@ -162,6 +164,43 @@ fn document(readiness: &Readiness, full: bool) -> Result<Document, CliError> {
         ));
     }
     Document::of(readiness, blocks, records(readiness))
+}
+
+/// What to see to first: what nobody has planned, then what takes longest.
+fn what_first(steps: &[FirstStep]) -> Vec<Block> {
+    let mut blocks = Vec::new();
+    let planned = |step: &&FirstStep| {
+        let finding = step.finding.as_ref();
+        finding.is_some_and(|finding| !finding.clearing_jobs.is_empty())
+    };
+    let groups = [
+        (false, "What first: no job on record clears these"),
+        (true, "Then, planned, what takes longest first"),
+    ];
+    for (is_planned, head) in groups {
+        let own: Vec<&FirstStep> = steps.iter().filter(|step| planned(step) == is_planned).collect();
+        if own.is_empty() {
+            continue;
+        }
+        blocks.extend([Block::Gap, Block::toned(0, Tone::Heading, head)]);
+        blocks.extend(own.into_iter().map(|step| Block::line(2, step_words(step))));
+    }
+    blocks
+}
+
+fn step_words(step: &FirstStep) -> String {
+    let finding = step.finding.clone().unwrap_or_default();
+    let jobs: Vec<String> = finding.clearing_jobs.iter().map(job_words).collect();
+    let jobs = match jobs.is_empty() {
+        true => String::new(),
+        false => format!("{}: ", jobs.join(", ")),
+    };
+    format!(
+        "- {jobs}{} {}: {}",
+        of_whom(&step.vehicle),
+        step.gate,
+        finding.text
+    )
 }
 
 fn vehicle_words(vehicle: &VehicleReadiness) -> String {

@@ -37,6 +37,7 @@ fn overloaded() -> Finding {
         basis: "loads 1".to_owned(),
         key: "rear_axle_load_kg".to_owned(),
         acceptance: String::new(),
+        clearing_jobs: Vec::new(),
     }
 }
 

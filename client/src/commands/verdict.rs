@@ -1,6 +1,6 @@
 //! The words of verdicts and answers, and the lines of gates: shared by readiness and load sheets.
 
-use ostler_proto::v1::{Answer, Figure, Finding, Gate, GateChange, Verdict};
+use ostler_proto::v1::{Answer, ClearingJob, Figure, Finding, Gate, GateChange, Verdict};
 
 use crate::errors::CliError;
 use crate::output::{Block, Cell, Records, Tone, number};
@@ -187,6 +187,13 @@ fn finding_blocks(finding: &Finding) -> Vec<Block> {
     if !finding.remedy.is_empty() {
         blocks.push(Block::line(6, format!("to clear it: {}", finding.remedy)));
     }
+    if !finding.clearing_jobs.is_empty() {
+        let jobs: Vec<_> = finding.clearing_jobs.iter().map(job_words).collect();
+        blocks.push(Block::line(
+            6,
+            format!("work that clears it: {}", jobs.join(", ")),
+        ));
+    }
     if !finding.acceptance.is_empty() {
         blocks.push(Block::line(
             6,
@@ -207,6 +214,23 @@ fn finding_blocks(finding: &Finding) -> Vec<Block> {
         blocks.push(Block::toned(6, Tone::Dim, format!("by: {}", finding.basis)));
     }
     blocks
+}
+
+/// `j11 (3.2 h, by 2027-05-03)`.
+pub(super) fn job_words(clearing: &ClearingJob) -> String {
+    let ClearingJob {
+        job,
+        display_name: _,
+        hours_left,
+        finish_date,
+    } = clearing;
+    let hours = hours_left.map(|hours| format!("{hours:.1} h"));
+    let date = (!finish_date.is_empty()).then(|| format!("by {finish_date}"));
+    let details: Vec<String> = hours.into_iter().chain(date).collect();
+    match details.is_empty() {
+        true => id_of(job).to_owned(),
+        false => format!("{} ({})", id_of(job), details.join(", ")),
+    }
 }
 
 fn figure_words(figure: &Figure) -> String {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use ostler_store::{Change, NewRow, Row, Store, StoreError, Transaction};
+use ostler_store::{Change, Loaded, NewRow, Row, Store, StoreError, Transaction};
 
 /// Where a unit of work reads and writes.
 pub enum Backing {
@@ -152,16 +152,17 @@ impl Backing {
         }
     }
 
-    /// Every resource of `scopes`.
+    /// Every resource of `scopes`, and the revisions that the scopes have in the database.
     ///
     /// # Errors
     /// When the database cannot be read.
-    pub async fn load(&mut self, scopes: &[String]) -> Result<Vec<Row>, StoreError> {
+    pub async fn load(&mut self, scopes: &[String]) -> Result<Loaded, StoreError> {
         match self {
-            Self::Database(transaction) => Ok(transaction.load(scopes).await?.rows),
+            Self::Database(transaction) => transaction.load(scopes).await,
             Self::Copy(copy) => {
-                let rows = copy.store.load(scopes).await?.rows;
-                Ok(copy.applied_to(rows, scopes))
+                let Loaded { rows, revisions } = copy.store.load(scopes).await?;
+                let rows = copy.applied_to(rows, scopes);
+                Ok(Loaded { rows, revisions })
             }
         }
     }

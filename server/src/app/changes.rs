@@ -16,7 +16,7 @@ use super::kinds::{
 };
 use super::requests::{Create, Delete, Update};
 use super::unit::{Actor, Unit};
-use super::{App, AppError, Call, acceptances, defects, jobs, standard, substitutions};
+use super::{App, AppError, Call, acceptances, defects, jobs, standard, substitution_life, substitutions};
 use crate::contract::{self, Presence};
 use crate::convert;
 
@@ -33,14 +33,12 @@ impl App {
         let v1::AssessChangesRequest { departure, changes } = request;
         let departure = name_of::<Departures>("departure", &departure)?;
         let (read, known) = self.read_departure(&departure).await?;
-        let outlook = self.outlook(&read.record, &known).await?;
-        let before = readiness::assess(&read.record, &known, None, &outlook);
+        let before = self.assess_readiness(&read.record, &known, None).await?;
         let copy = RecordCopy::of(self.store().clone());
         let mut unit = Unit::on(Backing::Copy(copy), actor, self.now_micros());
         apply_all(&mut unit, changes).await?;
         let (record, departure) = unit.read_departure(&departure).await?;
-        let outlook = self.outlook(&record, &departure).await?;
-        let after = readiness::assess(&record, &departure, None, &outlook);
+        let after = self.assess_readiness(&record, &departure, None).await?;
         Ok(response(&before, &after, read.version()))
     }
 
@@ -165,6 +163,11 @@ async fn apply(unit: &mut Unit, change: Kind, path: &str) -> Result<(), AppError
             RecordSubstitution => substitutions::record,
             FitSubstitution => substitutions::fit,
             WithdrawSubstitution => substitutions::withdraw,
+            KeepAssessment => substitution_life::keep,
+            SettleInterface => substitution_life::settle,
+            ApproveSubstitution => substitution_life::approve,
+            ProveSubstitution => substitution_life::prove,
+            UndoFitting => substitution_life::undo,
             AcceptDefect => defects::accept,
             FixDefect => defects::fix,
             AcceptFinding => acceptances::accept,

@@ -23,6 +23,7 @@ mod kept;
 pub mod kind_table;
 pub mod kinds;
 pub mod loads;
+pub mod long_work;
 mod page;
 mod parsing;
 mod parts;
@@ -38,6 +39,7 @@ pub mod sheets;
 pub mod stance;
 pub mod standard;
 pub mod stored;
+pub mod stowage;
 pub mod substitution_life;
 mod substitutions;
 pub mod tanks;
@@ -66,6 +68,7 @@ pub struct App {
     clock: Arc<dyn Clock>,
     revisions: RevisionReader,
     outlooks: plans::Outlooks,
+    checked_packs: readiness::CheckedPacks,
     readiness: Arc<Kept<readiness::Asked, Arc<v1::Readiness>>>,
     load_sheets: Arc<Kept<sheets::Asked, Vec<v1::RenderedLoadSheet>>>,
 }
@@ -78,6 +81,7 @@ impl App {
             store,
             clock,
             outlooks: plans::Outlooks::new(1_000),
+            checked_packs: readiness::CheckedPacks::new(1_000),
             readiness: Arc::new(Kept::most(1_000)),
             load_sheets: Arc::new(Kept::most(100)),
         }

@@ -1,7 +1,7 @@
-//! Plans of departures, computed away from the threads that answer calls, and ended when nobody waits any more.
+//! Plans of departures.
 
 use std::sync::Arc;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use ostler_core::check::InvalidInput;
 use ostler_core::plan::chance::{Chance, Gain, chance, gains, suggested_changes};
@@ -14,9 +14,9 @@ use ostler_core::plan::shop::{ShopPlan, Stated, stated, stated_from};
 use ostler_core::plan::three_point::Spread;
 use ostler_core::record::{Date, Departure, Record};
 use ostler_proto::v1;
-use tokio::sync::mpsc::Sender;
 
 use super::kinds::{Departures, name_of};
+use super::long_work::{Steps, Watched, apart};
 use super::record::Read;
 use super::{App, AppError};
 use crate::convert::plan::{self as message, Context};
@@ -31,12 +31,6 @@ const SAMPLES_FIRST: u64 = 2_048;
 const GAIN_SAMPLES_MAX: u64 = 5_000;
 /// Chance of arriving in time when neither the caller nor the policy says one.
 const ARRIVAL_CHANCE_DEFAULT: f64 = 0.9;
-/// Progress is told this often at the most.
-const PROGRESS_INTERVAL: Duration = Duration::from_millis(100);
-
-/// Where steps of an answer go.
-pub type Steps<T> = Sender<Result<T, AppError>>;
-
 impl App {
     /// Schedules the jobs of a departure; the steps go to `steps`, last the plan.
     ///
@@ -240,57 +234,4 @@ fn order_by(shop: &ShopPlan, order: &[usize], arrival: f64) -> Result<Vec<OrderB
     }
     let latest = latest_schedule(&model, &schedule, shop.ready_by_minute)?;
     order_by_dates(&shop.plan, &latest, Spread::BetaPert, arrival)
-}
-
-/// Does long work away from the threads that answer calls.
-async fn apart<T: Send + 'static>(
-    work: impl FnOnce() -> Result<T, AppError> + Send + 'static,
-) -> Result<T, AppError> {
-    tokio::task::spawn_blocking(work)
-        .await
-        .map_err(|source| AppError::Corrupt {
-            name: "the plan".to_owned(),
-            source: Box::new(source),
-        })?
-}
-
-/// Ends work when its caller is gone or its time is up, and tells how it stands now and then.
-struct Watched<'w> {
-    is_gone: &'w (dyn Fn() -> bool + Sync),
-    tell: &'w (dyn Fn(SearchProgress) + Sync),
-    deadline: Option<Instant>,
-    told: std::sync::Mutex<Option<Instant>>,
-}
-
-impl<'w> Watched<'w> {
-    fn new(
-        is_gone: &'w (dyn Fn() -> bool + Sync),
-        tell: &'w (dyn Fn(SearchProgress) + Sync),
-        limit: Option<Duration>,
-    ) -> Self {
-        Self {
-            is_gone,
-            tell,
-            deadline: limit.map(|limit| Instant::now() + limit),
-            told: std::sync::Mutex::new(None),
-        }
-    }
-}
-
-impl Watch for Watched<'_> {
-    fn is_over(&self) -> bool {
-        (self.is_gone)() || self.deadline.is_some_and(|deadline| Instant::now() >= deadline)
-    }
-
-    fn search_stands(&self, progress: SearchProgress) {
-        let now = Instant::now();
-        let mut told = self
-            .told
-            .lock()
-            .unwrap_or_else(std::sync::PoisonError::into_inner);
-        if told.is_none_or(|before| now - before >= PROGRESS_INTERVAL) {
-            *told = Some(now);
-            (self.tell)(progress);
-        }
-    }
 }

@@ -2,8 +2,9 @@
 
 use std::sync::Arc;
 
-use ostler_core::readiness;
-use ostler_core::record::{Date, Name};
+use ostler_core::readiness::{self, Packs, Readiness};
+use ostler_core::record::{Date, Departure, Name, Record, RulePack};
+use ostler_core::rules::{CheckedPack, check_pack};
 use ostler_proto::v1;
 
 use super::kept::Revisions;
@@ -68,11 +69,48 @@ impl App {
                 format!("{only} does not go on this departure"),
             ));
         }
-        let outlook = self.outlook(&read.record, &departure).await?;
-        let result = readiness::assess(&read.record, &departure, only, &outlook);
+        let result = self.assess_readiness(&read.record, &departure, only).await?;
         // The day is part of it: what work is still to do is planned from today.
         let version = format!("{} {}", read.version(), self.today());
         let message = convert::readiness::readiness_message(result, version);
         Ok((read.revisions, message))
     }
+
+    /// The readiness of `departure` on `record`, with what is kept of its plan and of the proofs of its rule packs.
+    ///
+    /// # Errors
+    /// When the work is torn off by the server's end.
+    pub(super) async fn assess_readiness(
+        &self,
+        record: &Record,
+        departure: &Departure,
+        only: Option<&Name>,
+    ) -> Result<Readiness, AppError> {
+        let outlook = self.outlook(record, departure).await?;
+        let packs = self.packs(record, departure);
+        Ok(readiness::assess_by(record, departure, only, &outlook, &packs))
+    }
+
+    /// The rule packs of a departure. What was proven of a pack is kept beside the pack itself, and counts only for an
+    /// equal one.
+    pub(super) fn packs(&self, record: &Record, departure: &Departure) -> Packs {
+        Packs::checked_by(record, departure, |pack| {
+            let key = pack.name.to_string();
+            if let Some(kept) = self.checked_packs.get(&key)
+                && kept.0 == *pack
+            {
+                return kept.1.clone();
+            }
+            let checked = match check_pack(pack.clone()) {
+                Ok(checked) => Ok(Arc::new(checked)),
+                Err(refused) => Err(refused.to_string()),
+            };
+            self.checked_packs
+                .insert(key, Arc::new((pack.clone(), checked.clone())));
+            checked
+        })
+    }
 }
+
+/// Each rule pack with what was proven of it, or why it cannot be used.
+pub(super) type CheckedPacks = moka::sync::Cache<String, Arc<(RulePack, Result<Arc<CheckedPack>, String>)>>;

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use ostler_core::check::Violation;
-use ostler_core::readiness::{NoPack, Packs};
+use ostler_core::readiness::NoPack;
 use ostler_core::record::{Departure, Record};
 use ostler_proto::v1;
 
@@ -32,7 +32,7 @@ impl App {
         check_assumed(&read.record, &departure, &assumed_facts)?;
         let mut item = convert::regulated_item::regulated_item(name, stored.message)?;
         convert::regulated_item::assume(&mut item, assumed_facts)?;
-        let packs = Packs::of(&read.record, &departure);
+        let packs = self.packs(&read.record, &departure);
         let incomplete = |no_pack: NoPack| AppError::RecordIncomplete {
             name: item.name.to_string(),
             missing: no_pack.to_string(),

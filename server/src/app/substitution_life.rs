@@ -25,24 +25,8 @@ impl App {
         call: &Call,
         request: v1::KeepAssessmentRequest,
     ) -> Result<v1::Substitution, AppError> {
-        let v1::KeepAssessmentRequest {
-            name,
-            etag,
-            request_id: _,
-            validate_only: _,
-        } = request;
-        self.write(call, async |unit: &mut Unit| {
-            let (stored, mut substitution) = step(unit, &name, &etag, LifeStep::Assess).await?;
-            let fresh = self
-                .fresh_assessment(stored.name.clone(), stored.message.clone())
-                .await?;
-            let date = utc_date(unit.time());
-            substitution.kept_assessment = Some(kept_message(&fresh.assessment, date, fresh.record_version));
-            substitution.approved_by.clear();
-            substitution.approved_date.clear();
-            unit.update(&stored, substitution, "assess").await
-        })
-        .await
+        self.write(call, async |unit: &mut Unit| keep(unit, request).await)
+            .await
     }
 
     /// Settles one interface of a substitution. What settled it before in the same way is replaced.
@@ -54,30 +38,8 @@ impl App {
         call: &Call,
         request: v1::SettleInterfaceRequest,
     ) -> Result<v1::Substitution, AppError> {
-        let v1::SettleInterfaceRequest {
-            name,
-            etag,
-            settlement,
-            request_id: _,
-            validate_only: _,
-        } = request;
-        self.write(call, async |unit: &mut Unit| {
-            let name = name_of::<Substitutions>("name", &name)?;
-            let stored = unit.get::<Substitutions>(&name).await?;
-            check_etag(&stored, &etag)?;
-            let mut substitution = stored.message.clone();
-            if substitution.state() == v1::SubstitutionState::Withdrawn {
-                return Err(AppError::WrongState {
-                    name: name.to_string(),
-                    problem: "is withdrawn: record another one".to_owned(),
-                });
-            }
-            let settlement = settlement.unwrap_or_default();
-            substitution.settlements.retain(|old| !same(old, &settlement));
-            substitution.settlements.push(settlement);
-            unit.update(&stored, substitution, "settle").await
-        })
-        .await
+        self.write(call, async |unit: &mut Unit| settle(unit, request).await)
+            .await
     }
 
     /// Approves an assessed substitution.
@@ -90,25 +52,8 @@ impl App {
         call: &Call,
         request: v1::ApproveSubstitutionRequest,
     ) -> Result<v1::Substitution, AppError> {
-        let v1::ApproveSubstitutionRequest {
-            name,
-            etag,
-            approved_by,
-            approved_date,
-            request_id: _,
-            validate_only: _,
-        } = request;
-        self.write(call, async |unit: &mut Unit| {
-            let (stored, mut substitution) = step(unit, &name, &etag, LifeStep::Approve).await?;
-            let fresh = self
-                .fresh_assessment(stored.name.clone(), stored.message.clone())
-                .await?;
-            check_approvable(&name, &fresh)?;
-            substitution.approved_by = approved_by;
-            substitution.approved_date = approved_date;
-            unit.update(&stored, substitution, "approve").await
-        })
-        .await
+        self.write(call, async |unit: &mut Unit| approve(unit, request).await)
+            .await
     }
 
     /// Names the evidence that proves a fitted substitution.
@@ -120,27 +65,8 @@ impl App {
         call: &Call,
         request: v1::ProveSubstitutionRequest,
     ) -> Result<v1::Substitution, AppError> {
-        let v1::ProveSubstitutionRequest {
-            name,
-            etag,
-            evidence,
-            request_id: _,
-            validate_only: _,
-        } = request;
-        self.write(call, async |unit: &mut Unit| {
-            check_evidence(unit, &evidence).await?;
-            let (stored, mut substitution) = step(unit, &name, &etag, LifeStep::Prove).await?;
-            let fresh = self
-                .fresh_assessment(stored.name.clone(), stored.message.clone())
-                .await?;
-            let named: Vec<Name> = names("evidence", evidence.clone())?;
-            if let Some(vehicle) = fresh.read.record.vehicles.get(&fresh.substitution.vehicle) {
-                proof::check_proof(&fresh.read.record, vehicle, &fresh.substitution, &named)?;
-            }
-            substitution.proven_by = evidence;
-            unit.update(&stored, substitution, "prove").await
-        })
-        .await
+        self.write(call, async |unit: &mut Unit| prove(unit, request).await)
+            .await
     }
 
     /// Undoes a fitting: the old parts are in their slots again.
@@ -152,47 +78,139 @@ impl App {
         call: &Call,
         request: v1::UndoFittingRequest,
     ) -> Result<v1::Substitution, AppError> {
-        let v1::UndoFittingRequest {
-            name,
-            etag,
-            undone_date,
-            request_id: _,
-            validate_only: _,
-        } = request;
-        self.write(call, async |unit: &mut Unit| {
-            let (stored, mut substitution) = step(unit, &name, &etag, LifeStep::Undo).await?;
-            let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
-            for replacement in &stored.message.replacements {
-                let before = stored
-                    .message
-                    .outgoing_fitments
-                    .iter()
-                    .find(|outgoing| outgoing.slot == replacement.slot);
-                let fitment = v1::Fitment {
-                    part: before
-                        .map_or_else(|| replacement.outgoing_part.clone(), |before| before.part.clone()),
-                    fitted_date: match (undone_date.as_str(), before) {
-                        ("", Some(before)) => before.fitted_date.clone(),
-                        _ => undone_date.clone(),
-                    },
-                    ..v1::Fitment::default()
-                };
-                let was = put(unit, &vehicle, &replacement.slot, fitment, "undo").await?;
-                if was.substitution != stored.message.name {
-                    return Err(AppError::WrongState {
-                        name: stored.message.name.clone(),
-                        problem: format!("cannot be undone: something else is in {} now", replacement.slot),
-                    });
-                }
-            }
-            substitution.fitted_date.clear();
-            substitution.proven_by.clear();
-            substitution.outgoing_fitments.clear();
-            substitution.old_parts_place.clear();
-            unit.update(&stored, substitution, "undo").await
-        })
-        .await
+        self.write(call, async |unit: &mut Unit| undo(unit, request).await)
+            .await
     }
+}
+
+pub(super) async fn keep(
+    unit: &mut Unit,
+    request: v1::KeepAssessmentRequest,
+) -> Result<v1::Substitution, AppError> {
+    let v1::KeepAssessmentRequest {
+        name,
+        etag,
+        request_id: _,
+        validate_only: _,
+    } = request;
+    let (stored, mut substitution) = step(unit, &name, &etag, LifeStep::Assess).await?;
+    let fresh = FreshAssessment::within(unit, &stored).await?;
+    let date = utc_date(unit.time());
+    substitution.kept_assessment = Some(kept_message(&fresh.assessment, date, fresh.record_version));
+    substitution.approved_by.clear();
+    substitution.approved_date.clear();
+    unit.update(&stored, substitution, "assess").await
+}
+
+pub(super) async fn settle(
+    unit: &mut Unit,
+    request: v1::SettleInterfaceRequest,
+) -> Result<v1::Substitution, AppError> {
+    let v1::SettleInterfaceRequest {
+        name,
+        etag,
+        settlement,
+        request_id: _,
+        validate_only: _,
+    } = request;
+    let name = name_of::<Substitutions>("name", &name)?;
+    let stored = unit.get::<Substitutions>(&name).await?;
+    check_etag(&stored, &etag)?;
+    let mut substitution = stored.message.clone();
+    if substitution.state() == v1::SubstitutionState::Withdrawn {
+        return Err(AppError::WrongState {
+            name: name.to_string(),
+            problem: "is withdrawn: record another one".to_owned(),
+        });
+    }
+    let settlement = settlement.unwrap_or_default();
+    substitution.settlements.retain(|old| !same(old, &settlement));
+    substitution.settlements.push(settlement);
+    unit.update(&stored, substitution, "settle").await
+}
+
+pub(super) async fn approve(
+    unit: &mut Unit,
+    request: v1::ApproveSubstitutionRequest,
+) -> Result<v1::Substitution, AppError> {
+    let v1::ApproveSubstitutionRequest {
+        name,
+        etag,
+        approved_by,
+        approved_date,
+        request_id: _,
+        validate_only: _,
+    } = request;
+    let (stored, mut substitution) = step(unit, &name, &etag, LifeStep::Approve).await?;
+    let fresh = FreshAssessment::within(unit, &stored).await?;
+    check_approvable(&name, &fresh)?;
+    substitution.approved_by = approved_by;
+    substitution.approved_date = approved_date;
+    unit.update(&stored, substitution, "approve").await
+}
+
+pub(super) async fn prove(
+    unit: &mut Unit,
+    request: v1::ProveSubstitutionRequest,
+) -> Result<v1::Substitution, AppError> {
+    let v1::ProveSubstitutionRequest {
+        name,
+        etag,
+        evidence,
+        request_id: _,
+        validate_only: _,
+    } = request;
+    check_evidence(unit, &evidence).await?;
+    let (stored, mut substitution) = step(unit, &name, &etag, LifeStep::Prove).await?;
+    let fresh = FreshAssessment::within(unit, &stored).await?;
+    let named: Vec<Name> = names("evidence", evidence.clone())?;
+    if let Some(vehicle) = fresh.read.record.vehicles.get(&fresh.substitution.vehicle) {
+        proof::check_proof(&fresh.read.record, vehicle, &fresh.substitution, &named)?;
+    }
+    substitution.proven_by = evidence;
+    unit.update(&stored, substitution, "prove").await
+}
+
+pub(super) async fn undo(
+    unit: &mut Unit,
+    request: v1::UndoFittingRequest,
+) -> Result<v1::Substitution, AppError> {
+    let v1::UndoFittingRequest {
+        name,
+        etag,
+        undone_date,
+        request_id: _,
+        validate_only: _,
+    } = request;
+    let (stored, mut substitution) = step(unit, &name, &etag, LifeStep::Undo).await?;
+    let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
+    for replacement in &stored.message.replacements {
+        let before = stored
+            .message
+            .outgoing_fitments
+            .iter()
+            .find(|outgoing| outgoing.slot == replacement.slot);
+        let fitment = v1::Fitment {
+            part: before.map_or_else(|| replacement.outgoing_part.clone(), |before| before.part.clone()),
+            fitted_date: match (undone_date.as_str(), before) {
+                ("", Some(before)) => before.fitted_date.clone(),
+                _ => undone_date.clone(),
+            },
+            ..v1::Fitment::default()
+        };
+        let was = put(unit, &vehicle, &replacement.slot, fitment, "undo").await?;
+        if was.substitution != stored.message.name {
+            return Err(AppError::WrongState {
+                name: stored.message.name.clone(),
+                problem: format!("cannot be undone: something else is in {} now", replacement.slot),
+            });
+        }
+    }
+    substitution.fitted_date.clear();
+    substitution.proven_by.clear();
+    substitution.outgoing_fitments.clear();
+    substitution.old_parts_place.clear();
+    unit.update(&stored, substitution, "undo").await
 }
 
 /// Whether two settlements settle the same interface in the same way.

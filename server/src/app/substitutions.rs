@@ -94,35 +94,13 @@ impl App {
     ///
     /// # Errors
     /// When its vehicle does not exist, or it names what is not on record.
-    pub(super) async fn fresh_assessment(
+    async fn fresh_assessment(
         &self,
         name: Name,
         message: v1::Substitution,
     ) -> Result<FreshAssessment, AppError> {
         let vehicle = name_of::<Vehicles>("substitution.vehicle", &message.vehicle)?;
-        let read = self.read_vehicle(&vehicle).await?;
-        let Some(known) = read.record.vehicles.get(&vehicle) else {
-            return Err(AppError::NotFound {
-                name: vehicle.to_string(),
-            });
-        };
-        let mut substitution = Substitutions::record(name, message)?;
-        for replacement in &mut substitution.replacements {
-            if replacement.outgoing_part.is_none() {
-                replacement.outgoing_part = known
-                    .fitments
-                    .get(&replacement.slot)
-                    .and_then(|fitment| fitment.part.clone());
-            }
-        }
-        let assessment = fitting::assess(&read.record, known, &substitution)
-            .map_err(|refused| refused.within("substitution"))?;
-        Ok(FreshAssessment {
-            record_version: read.version(),
-            assessment,
-            substitution,
-            read,
-        })
+        FreshAssessment::of(self.read_vehicle(&vehicle).await?, name, message)
     }
 }
 
@@ -196,6 +174,41 @@ pub(super) struct FreshAssessment {
 }
 
 impl FreshAssessment {
+    /// Assesses a stored substitution on the record as it is in `unit`.
+    ///
+    /// # Errors
+    /// When its vehicle does not exist, or it names what is not on record.
+    pub(super) async fn within(unit: &mut Unit, stored: &Stored<Substitutions>) -> Result<Self, AppError> {
+        let vehicle = name_of::<Vehicles>("substitution.vehicle", &stored.message.vehicle)?;
+        let read = unit.read_vehicle(&vehicle).await?;
+        Self::of(read, stored.name.clone(), stored.message.clone())
+    }
+
+    fn of(read: Read, name: Name, message: v1::Substitution) -> Result<Self, AppError> {
+        let mut substitution = Substitutions::record(name, message)?;
+        let Some(known) = read.record.vehicles.get(&substitution.vehicle) else {
+            return Err(AppError::NotFound {
+                name: substitution.vehicle.to_string(),
+            });
+        };
+        for replacement in &mut substitution.replacements {
+            if replacement.outgoing_part.is_none() {
+                replacement.outgoing_part = known
+                    .fitments
+                    .get(&replacement.slot)
+                    .and_then(|fitment| fitment.part.clone());
+            }
+        }
+        let assessment = fitting::assess(&read.record, known, &substitution)
+            .map_err(|refused| refused.within("substitution"))?;
+        Ok(Self {
+            record_version: read.version(),
+            assessment,
+            substitution,
+            read,
+        })
+    }
+
     /// What it says differently from the kept one.
     pub(super) fn changes(&self) -> Vec<AssessmentChange> {
         let kept = self.substitution.life.kept_assessment.as_ref();

@@ -12,7 +12,7 @@ use sha2::{Digest, Sha256};
 
 use super::backing::Backing;
 use super::kinds::{Departures, Fitments, Jobs, Kind, Vehicles};
-use super::record::{assemble, scopes_of};
+use super::record::{Read, assemble, scopes_of};
 use super::stored::{Stored, decode, encode, identified};
 use super::{App, AppError, jobs, references};
 use crate::contract::{self, Presence};
@@ -161,8 +161,22 @@ impl Unit {
     pub async fn read_departure(&mut self, name: &Name) -> Result<(Record, Departure), AppError> {
         let stored = self.get::<Departures>(name).await?;
         let departure = Departures::record(stored.name, stored.message)?;
-        let rows = self.backing.load(&scopes_of(&departure)).await?;
-        Ok((assemble(&name.fleet(), rows)?, departure))
+        let loaded = self.backing.load(&scopes_of(&departure)).await?;
+        Ok((assemble(&name.fleet(), loaded.rows)?, departure))
+    }
+
+    /// Reads what a vehicle needs, as it is in this unit: the fleet's shared records and the vehicle.
+    ///
+    /// # Errors
+    /// When the fleet does not exist or a body cannot be read.
+    pub async fn read_vehicle(&mut self, vehicle: &Name) -> Result<Read, AppError> {
+        let fleet = vehicle.fleet();
+        let scopes = [fleet.to_string(), vehicle.to_string()];
+        let loaded = self.backing.load(&scopes).await?;
+        Ok(Read {
+            record: assemble(&fleet, loaded.rows)?,
+            revisions: loaded.revisions,
+        })
     }
 
     /// Microseconds since 1970, UTC: the one time of this unit.

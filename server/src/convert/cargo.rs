@@ -1,11 +1,11 @@
 //! Cargo items.
 
-use ostler_core::record::{CargoItem, Name};
+use ostler_core::record::{CargoItem, Name, StowageTerms};
 use ostler_proto::v1;
 
 use super::common::{optional_mass, position};
 use super::restraint::optional_restraint;
-use super::{Converted, Within, missing, names, optional_id, optional_name, tyre_data};
+use super::{Converted, Within, Within as _, missing, name, names, optional_id, optional_name, tyre_data};
 
 pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoItem> {
     let v1::CargoItem {
@@ -27,6 +27,7 @@ pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoI
         shared_with,
         pinned,
         spare_wheel,
+        stowage_terms: terms,
     } = message;
     Ok(CargoItem {
         name,
@@ -47,5 +48,33 @@ pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoI
             .map(tyre_data::spare)
             .transpose()
             .within("spare_wheel")?,
+        stowage_terms: stowage_terms(terms.unwrap_or_default()).within("stowage_terms")?,
     })
+}
+
+fn stowage_terms(message: v1::StowageTerms) -> Converted<StowageTerms> {
+    let v1::StowageTerms {
+        not_on_roof,
+        not_in_occupant_space,
+        not_on_vehicles,
+        not_in_zones,
+        together,
+    } = message;
+    let mut terms = StowageTerms {
+        not_on_roof,
+        not_in_occupant_space,
+        not_on_vehicles: names("not_on_vehicles", not_on_vehicles)?,
+        not_in_zones: Vec::new(),
+        together: optional_id("together", together)?,
+    };
+    for (index, place) in not_in_zones.into_iter().enumerate() {
+        let v1::StowageZone { vehicle, zone } = place;
+        let path = format!("not_in_zones[{index}]");
+        let vehicle = self::name("vehicle", vehicle).within(&path)?;
+        match optional_id("zone", zone).within(&path)? {
+            Some(zone) => terms.not_in_zones.push((vehicle, zone)),
+            None => terms.not_on_vehicles.push(vehicle),
+        }
+    }
+    Ok(terms)
 }

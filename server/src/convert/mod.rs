@@ -31,6 +31,7 @@ pub(crate) mod rule_pack;
 pub(crate) mod sheet;
 pub(crate) mod stability;
 pub(crate) mod stance;
+pub(crate) mod stowage;
 pub(crate) mod substitution;
 pub(crate) mod suspension;
 pub(crate) mod tank;

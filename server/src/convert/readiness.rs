@@ -2,7 +2,7 @@
 
 use ostler_core::answer::Answer;
 use ostler_core::readiness::{
-    self, Figure, Finding, Gate, GateDifference, Readiness, VehicleReadiness, Verdict,
+    self, ClearingJob, Figure, Finding, FirstStep, Gate, GateDifference, Readiness, VehicleReadiness, Verdict,
 };
 use ostler_proto::v1;
 
@@ -30,6 +30,7 @@ pub(crate) fn readiness_message(result: Readiness, record_version: String) -> v1
         verdict,
         vehicles,
         gates,
+        first_steps,
     } = result;
     v1::Readiness {
         departure: departure.into(),
@@ -39,6 +40,20 @@ pub(crate) fn readiness_message(result: Readiness, record_version: String) -> v1
         record_version,
         caution: readiness::CAUTION.to_owned(),
         unchanged: false,
+        first_steps: first_steps.into_iter().map(first_step_message).collect(),
+    }
+}
+
+fn first_step_message(step: FirstStep) -> v1::FirstStep {
+    let FirstStep {
+        vehicle,
+        gate,
+        finding,
+    } = step;
+    v1::FirstStep {
+        vehicle: vehicle.map_or_else(String::new, String::from),
+        gate: gate.to_owned(),
+        finding: Some(finding_message(finding)),
     }
 }
 
@@ -102,6 +117,7 @@ pub(crate) fn finding_message(finding: Finding) -> v1::Finding {
         basis,
         key,
         acceptance,
+        clearing_jobs,
     } = finding;
     v1::Finding {
         answer: answer_message(answer).into(),
@@ -113,6 +129,22 @@ pub(crate) fn finding_message(finding: Finding) -> v1::Finding {
         basis,
         key,
         acceptance: acceptance.map_or_else(String::new, String::from),
+        clearing_jobs: clearing_jobs.into_iter().map(clearing_job_message).collect(),
+    }
+}
+
+fn clearing_job_message(clearing: ClearingJob) -> v1::ClearingJob {
+    let ClearingJob {
+        job,
+        display_name,
+        hours_left,
+        finish_date,
+    } = clearing;
+    v1::ClearingJob {
+        job: job.into(),
+        display_name,
+        hours_left,
+        finish_date: finish_date.map(|date| date.to_string()).unwrap_or_default(),
     }
 }
 

@@ -25,6 +25,7 @@ mod rule_packs;
 mod stance;
 mod standard;
 pub mod status;
+mod stowage;
 mod substitutions;
 mod tanks;
 mod tyres;
@@ -44,6 +45,9 @@ use crate::app::App;
 
 /// Largest request that is read: a fleet file of 8 MiB and what surrounds it.
 pub(crate) const REQUEST_BYTES_MAX: usize = 9 * 1024 * 1024;
+
+/// Steps of an answer that wait for a slow caller; further ones are left out.
+const STEPS_WAITING_MAX: usize = 4;
 
 /// Answer of a method.
 type Reply<T> = Result<Response<T>, Status>;
@@ -93,6 +97,7 @@ pub fn routes(app: App) -> Routes {
         restraint_service_server::RestraintServiceServer,
         rule_pack_service_server::RulePackServiceServer,
         stance_service_server::StanceServiceServer,
+        stowage_service_server::StowageServiceServer,
         substitution_service_server::SubstitutionServiceServer,
         tank_service_server::TankServiceServer,
         tyre_service_server::TyreServiceServer,

@@ -8,11 +8,8 @@ use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Request, Response};
 
 use super::standard::open;
-use super::{Reply, Service, Streamed, status};
+use super::{Reply, STEPS_WAITING_MAX, Service, Streamed, status};
 use crate::contract::Presence;
-
-/// Steps that wait for a slow caller; further ones are left out.
-const STEPS_WAITING_MAX: usize = 4;
 
 #[tonic::async_trait]
 impl PlanService for Service {

@@ -333,6 +333,13 @@ fn jobs() -> Vec<(&'static str, Json)> {
             json!({ "departure": DEPARTURE, "start_date": "2027-03-29", "time_limit_s": 0.05, "schedules_max": 50, "seed": 1 }),
         ),
         (
+            "ComputeStowage",
+            json!({
+                "departure": DEPARTURE, "time_limit_s": 0.05, "steps_max": 5_000, "seed": 1, "pinned": [demo::name("cargoItems/c001")],
+                "unstowed": [demo::name("cargoItems/c002")], "roof_item_mass_max_kg": 20.0, "give_up_fraction": 0.01,
+            }),
+        ),
+        (
             "ComputeChance",
             json!({ "departure": DEPARTURE, "start_date": "2027-03-29", "sample_count": 50, "seed": 1, "arrival_chance": 0.9 }),
         ),

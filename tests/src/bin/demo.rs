@@ -2,8 +2,8 @@
 //!
 //! Builds `ostlerd` and `ostler`, starts the server on a SQLite file in a fresh folder and a loopback
 //! port that it picks, and runs the `ostler` commands that it prints: import the demo fleet, ask for
-//! readiness, record one substitution, ask again, write every load sheet. Ends with 0, or with the
-//! first command that failed.
+//! readiness, record one substitution, ask again, write every load sheet, make the repairs, and end on what to sign.
+//! Ends with 0, or with the first command that failed.
 //!
 //! `--keep` leaves the server up until Enter is pressed, so that the reader can go on.
 
@@ -125,11 +125,66 @@ fn story(shell: &Shell) -> Outcome<()> {
             &sheets.display().to_string(),
         ])?;
     }
-    say(&format!(
-        "\nNext: `ostler ready {DEPARTURE}` for every finding and what would clear it; `ostler load axles {DEPARTURE} \
-         --vehicle v2` for the axle that is over; `ostler assess s01` for what to settle before the gearbox comes out."
-    ));
+    say(
+        "\n6. What the workshops do in the eight weeks left: one set of changes, made all or none. Without --make it would only be \
+         asked. It is server/demo/repairs.yaml but for the tyres, which were seen to in step 3.\n",
+    );
+    shell.repair()?;
+    let repaired = shell.readiness()?;
+    print_answers(&repaired, Some(&after));
+    print_next(&repaired);
     Ok(())
+}
+
+/// Ends on what to do next: sign for the conditions, or clear what still blocks.
+fn print_next(readiness: &Value) {
+    print_obstacles(readiness);
+    let open: Vec<(String, String, Value)> = conditions(readiness);
+    say(&format!(
+        "\nNext: {} conditions wait for somebody to sign for them, or to clear them. `ostler ready {DEPARTURE}` lists each with its key; \
+         signed, the verdict is go. The first:\n",
+        open.len()
+    ));
+    if let Some((vehicle, gate, finding)) = open.first() {
+        let of = match vehicle.as_str() {
+            "convoy" => String::new(),
+            vehicle => format!(" --vehicle {vehicle}"),
+        };
+        say(&format!("  {}", text(finding, "text")));
+        say(&format!(
+            "  ostler accept a001 {DEPARTURE}{of} --gate {gate} --finding {} --condition '{}' --owner driver --check-interval 'every \
+             evening' --accepted-by 'convoy lead' --date 2027-05-22",
+            text(finding, "key"),
+            text(finding, "remedy")
+        ));
+    }
+    say("\nThe whole way, from no-go to go, stands in the README under \"From no-go to go\".");
+}
+
+/// Vehicle, gate and finding of every condition that nobody has signed for.
+fn conditions(readiness: &Value) -> Vec<(String, String, Value)> {
+    let list = |value: &Value, field: &str| {
+        value
+            .get(field)
+            .and_then(Value::as_array)
+            .cloned()
+            .unwrap_or_default()
+    };
+    let mut open = Vec::new();
+    let mut take = |subject: &str, gates: Vec<Value>| {
+        for gate in gates {
+            let findings = list(&gate, "findings").into_iter().filter(|finding| {
+                answer(finding) == "met with conditions" && text(finding, "acceptance").is_empty()
+            });
+            open.extend(findings.map(|finding| (subject.to_owned(), text(&gate, "id"), finding)));
+        }
+    };
+    for vehicle in list(readiness, "vehicles") {
+        let name = text(&vehicle, "vehicle");
+        take(name.rsplit('/').next().unwrap_or(&name), list(&vehicle, "gates"));
+    }
+    take("convoy", list(readiness, "gates"));
+    open
 }
 
 fn say(text: &str) {
@@ -261,6 +316,32 @@ impl Shell {
         } else {
             Err(format!("`ostler {}` failed", arguments[0]).into())
         }
+    }
+
+    /// Makes the repairs, and says how many records they change.
+    fn repair(&self) -> Outcome<()> {
+        let repairs = include_str!("../../../server/demo/repairs.yaml");
+        let lines = repairs.lines().filter(|line| !line.contains("substitutions/s06"));
+        let file = self.file("repairs", "repairs.yaml", &lines.collect::<Vec<_>>().join("\n"))?;
+        let output = self
+            .command(&[
+                "what-if",
+                DEPARTURE,
+                "--changes",
+                &file,
+                "--make",
+                "--output",
+                "json",
+            ])
+            .stderr(Stdio::inherit())
+            .output()?;
+        if !output.status.success() {
+            return Err("the repairs were refused".into());
+        }
+        let made: Value = serde_json::from_slice(&output.stdout)?;
+        let changed = made.get("changed").and_then(Value::as_array).map_or(0, Vec::len);
+        say(&format!("{changed} records changed.\n"));
+        Ok(())
     }
 
     /// Asks for readiness as a script would.

@@ -3,12 +3,14 @@
 use super::chance::{Chance, ChanceOptions, chance};
 use super::latest::latest_schedule;
 use super::model::Model;
+use super::moment::civil;
 use super::replan::{ReplanOptions, follow, repaired_order, replan};
 use super::schedule::Schedule;
 use super::search::{Found, SearchOptions, Watch, search};
 use super::shop::{ShopPlan, Stated};
 use super::three_point::Spread;
 use crate::check::InvalidInput;
+use crate::record::{Date, Name};
 
 /// Gain of the last finish for which an adopted plan is changed: four hours.
 pub const GAIN_MIN: i64 = 240;
@@ -161,6 +163,15 @@ pub enum PlanOutlook {
 }
 
 impl PlanOutlook {
+    /// Day on which a job is done by the plan. `None`: there is no plan, or it has no such job.
+    pub fn finish_date(&self, job: &Name) -> Option<Date> {
+        let Self::Known { shop, outlook } = self else {
+            return None;
+        };
+        let index = shop.jobs.iter().position(|name| name.as_ref() == Some(job))?;
+        Some(civil(*outlook.finish_minutes.get(index)?).0)
+    }
+
     /// The outlook of what the record states. A plan that cannot be made is not known, and says why.
     pub fn of(stated: Stated, watch: &dyn Watch) -> Self {
         match stated {

@@ -6,6 +6,7 @@
 //!
 //! To add a gate, write it under `gates/` and put it into the table there.
 
+mod clearing;
 mod difference;
 mod gates;
 mod packs;
@@ -16,6 +17,8 @@ use crate::plan::outlook::PlanOutlook;
 use crate::record::{Departure, Name, Record, Vehicle};
 use crate::supplies::Supplies;
 
+pub use clearing::{ClearingJob, FirstStep};
+use clearing::{first_steps, name_jobs};
 pub use difference::{GateDifference, differences};
 pub use packs::{NoPack, Packs};
 use settle::settle;
@@ -66,6 +69,8 @@ pub struct Readiness {
     pub vehicles: Vec<VehicleReadiness>,
     /// Gates of the convoy as a whole, worst first.
     pub gates: Vec<Gate>,
+    /// Everything that blocks, in the order in which to see to it.
+    pub first_steps: Vec<FirstStep>,
 }
 
 /// The gates of one vehicle put together.
@@ -119,6 +124,8 @@ pub struct Finding {
     pub key: String,
     /// The acceptance under which a condition counts as met.
     pub acceptance: Option<Name>,
+    /// Jobs still to do that clear it, by their names.
+    pub clearing_jobs: Vec<ClearingJob>,
 }
 
 impl Finding {
@@ -134,6 +141,7 @@ impl Finding {
             basis: String::new(),
             key: String::new(),
             acceptance: None,
+            clearing_jobs: Vec::new(),
         }
     }
 
@@ -172,7 +180,18 @@ pub fn assess(
     only: Option<&Name>,
     outlook: &PlanOutlook,
 ) -> Readiness {
-    let packs = Packs::of(record, departure);
+    assess_by(record, departure, only, outlook, &Packs::of(record, departure))
+}
+
+/// The same by `packs` that were checked before: proving a pack takes longer than everything else here, so that callers
+/// may keep the proof ([`Packs::checked_by`]).
+pub fn assess_by(
+    record: &Record,
+    departure: &Departure,
+    only: Option<&Name>,
+    outlook: &PlanOutlook,
+    packs: &Packs,
+) -> Readiness {
     let supplies = Supplies::of(record, departure);
     let mut vehicles: Vec<VehicleReadiness> = departure
         .vehicles
@@ -180,7 +199,7 @@ pub fn assess(
         .map(|going| &going.vehicle)
         .filter(|name| only.is_none_or(|only| only == *name))
         .map(|name| match record.vehicles.get(name) {
-            Some(vehicle) => assess_vehicle(record, departure, &packs, &supplies, vehicle, outlook),
+            Some(vehicle) => assess_vehicle(record, departure, packs, &supplies, vehicle, outlook),
             None => unknown_vehicle(name),
         })
         .collect();
@@ -190,8 +209,8 @@ pub fn assess(
             .cmp(&left.verdict)
             .then_with(|| left.vehicle.cmp(&right.vehicle))
     });
-    let gates = gates::convoy(record, departure, &packs, &supplies);
-    let gates = worst_first(settle(record, departure, None, gates));
+    let gates = gates::convoy(record, departure, packs, &supplies);
+    let gates = name_jobs(record, outlook, settle(record, departure, None, gates));
     let worst_gate = worst_binding(&gates).unwrap_or(Answer::Met);
     let worst_vehicle = vehicles
         .iter()
@@ -201,6 +220,7 @@ pub fn assess(
     Readiness {
         departure: departure.name.clone(),
         verdict: worst_vehicle.max(Verdict::of(worst_gate)),
+        first_steps: first_steps(&vehicles, &gates),
         vehicles,
         gates,
     }
@@ -215,7 +235,8 @@ fn assess_vehicle(
     outlook: &PlanOutlook,
 ) -> VehicleReadiness {
     let gates = gates::vehicle(record, departure, packs, supplies, vehicle, outlook);
-    let gates = worst_first(settle(record, departure, Some(&vehicle.name), gates));
+    let gates = settle(record, departure, Some(&vehicle.name), gates);
+    let gates = name_jobs(record, outlook, gates);
     let worst = worst_binding(&gates).unwrap_or(Answer::NotKnown);
     VehicleReadiness {
         vehicle: vehicle.name.clone(),
@@ -249,9 +270,4 @@ fn unknown_vehicle(name: &Name) -> VehicleReadiness {
 fn worst_binding(gates: &[Gate]) -> Option<Answer> {
     let binding = gates.iter().filter(|gate| !gate.not_binding);
     binding.map(|gate| gate.answer).max()
-}
-
-fn worst_first(mut gates: Vec<Gate>) -> Vec<Gate> {
-    gates.sort_by_key(|gate| std::cmp::Reverse(gate.answer));
-    gates
 }

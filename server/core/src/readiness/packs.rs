@@ -1,6 +1,8 @@
 //! The rule packs of a departure, and which of them speaks about an item.
 
-use crate::record::{Departure, Name, Record, RegulatedItem, RuleGate};
+use std::sync::Arc;
+
+use crate::record::{Departure, Name, Record, RegulatedItem, RuleGate, RulePack};
 use crate::rules::{
     CategoryChange, CheckedPack, ItemAssessment, TravelDates, assess_item, check_pack, smallest_changes,
 };
@@ -9,7 +11,7 @@ use crate::rules::{
 #[derive(Debug)]
 pub struct Packs {
     /// Packs that are in order, latest first.
-    checked: Vec<CheckedPack>,
+    checked: Vec<Arc<CheckedPack>>,
     /// Packs that are not on record or have faults, and why.
     faulty: Vec<(Name, String)>,
 }
@@ -45,20 +47,33 @@ pub enum NoPack {
 impl Packs {
     /// The packs of `departure`.
     pub fn of(record: &Record, departure: &Departure) -> Self {
+        let check = |pack: &RulePack| match check_pack(pack.clone()) {
+            Ok(checked) => Ok(Arc::new(checked)),
+            Err(refused) => Err(refused.to_string()),
+        };
+        Self::checked_by(record, departure, check)
+    }
+
+    /// The packs of `departure`, checked by `check`, which gives what [`check_pack`] gives for the same pack.
+    pub fn checked_by(
+        record: &Record,
+        departure: &Departure,
+        check: impl Fn(&RulePack) -> Result<Arc<CheckedPack>, String>,
+    ) -> Self {
         let mut packs = Self {
             checked: Vec::new(),
             faulty: Vec::new(),
         };
         for name in &departure.rule_packs {
-            match record.rule_packs.get(name).cloned().map(check_pack) {
+            match record.rule_packs.get(name).map(&check) {
                 None => packs
                     .faulty
                     .push((name.clone(), "it is not on record".to_owned())),
                 Some(Ok(pack)) => packs.checked.push(pack),
-                Some(Err(refused)) => packs.faulty.push((name.clone(), refused.to_string())),
+                Some(Err(refused)) => packs.faulty.push((name.clone(), refused)),
             }
         }
-        let date = |pack: &CheckedPack| (pack.pack().effective_date, pack.pack().name.clone());
+        let date = |pack: &Arc<CheckedPack>| (pack.pack().effective_date, pack.pack().name.clone());
         packs.checked.sort_by_key(|pack| std::cmp::Reverse(date(pack)));
         packs
     }
@@ -125,6 +140,7 @@ impl Packs {
         let speaking = || {
             self.checked
                 .iter()
+                .map(|pack| &**pack)
                 .filter(|pack| pack.topic(&item.topic).is_some())
         };
         let in_force = speaking().find(|pack| pack.pack().effective_date <= departure.departure_date);

@@ -35,6 +35,23 @@ pub struct CargoItem {
     pub pinned: bool,
     /// The wheel or tyre that it is, when it is a spare one. `None`: it is none.
     pub spare_wheel: Option<SpareWheel>,
+    /// What a proposed stowage must keep to besides.
+    pub stowage_terms: StowageTerms,
+}
+
+/// Where a thing may not be stowed, and with what it goes.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct StowageTerms {
+    /// On no roof.
+    pub not_on_roof: bool,
+    /// In no zone where people sit.
+    pub not_in_occupant_space: bool,
+    /// Not on these vehicles.
+    pub not_on_vehicles: Vec<Name>,
+    /// Not in these zones of these vehicles.
+    pub not_in_zones: Vec<(Name, Id)>,
+    /// Things with the same word here go onto the same vehicle.
+    pub together: Option<Id>,
 }
 
 impl CargoItem {

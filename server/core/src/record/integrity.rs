@@ -203,6 +203,15 @@ pub fn cargo_item(item: &CargoItem, world: &World<'_>) -> Vec<Violation> {
         (None, Some(_)) => check.refuse("zone", "needs the vehicle it is in"),
         (_, None) => {}
     }
+    for (index, (name, zone)) in item.stowage_terms.not_in_zones.iter().enumerate() {
+        if let Some(vehicle) = world.vehicles.get(name)
+            && vehicle.specification.zone(zone).is_none()
+        {
+            let zones = vehicle.specification.zones.iter().map(|zone| &*zone.id);
+            let field = format!("stowage_terms.not_in_zones[{index}].zone");
+            check.refuse(field, unknown("zone", vehicle, zone, zones));
+        }
+    }
     restraint::check(&mut check, "restraint", item.restraint.as_ref());
     tyre::spare(&mut check, item.spare_wheel.as_ref());
     finish(check)

@@ -32,7 +32,7 @@ pub struct Job {
     pub earliest_date: Option<Date>,
     /// It is to be done by the end of this day.
     pub latest_date: Option<Date>,
-    /// Substitutions that it carries out and defects that it cures.
+    /// What it clears: substitutions carried out, defects cured, regulated items, evidence and weighings made good, cargo held.
     pub serves: Vec<Name>,
     /// How far it is.
     pub progress: Progress,

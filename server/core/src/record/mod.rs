@@ -29,7 +29,7 @@ mod weighing;
 mod workshop;
 
 pub use acceptance::Acceptance;
-pub use cargo::CargoItem;
+pub use cargo::{CargoItem, StowageTerms};
 pub use defect::{AcceptedCondition, Defect, Disposition, Severity};
 pub use departure::{
     ConsumptionBasis, CrewMember, Departure, DepartureVehicle, ExtraFuelPlaces, FactCondition, FactTest,

@@ -57,7 +57,7 @@ impl Move {
 /// The question of a departure.
 ///
 /// To be placed are the cargo items on its vehicles, and those that `terms` name as to be stowed; pinned
-/// ones and those whose mass or place is not known stay. A thing put into a zone is taken to sit at the
+/// ones and those whose mass or place is not known stay. The stowage terms of the items hold beside `terms`. A thing put into a zone is taken to sit at the
 /// zone's centre, or, where that is not recorded, where the things in it sit on average; a zone with
 /// neither takes nothing.
 ///
@@ -69,6 +69,13 @@ pub fn from_record(
     terms: &Terms,
 ) -> Result<FromRecord, InvalidInput> {
     terms.check(record)?;
+    let terms = terms.with_items(record.cargo_items.values().filter(|item| {
+        to_be_stowed(item, terms)
+            || item
+                .vehicle
+                .as_ref()
+                .is_some_and(|vehicle| goes(departure, vehicle))
+    }));
     let mut left_out = Vec::new();
     let mut vehicles = Vec::new();
     for going in &departure.vehicles {
@@ -90,7 +97,7 @@ pub fn from_record(
     let stowage = Stowing {
         record,
         departure,
-        terms,
+        terms: &terms,
         vehicles,
         zones,
     };
@@ -103,6 +110,14 @@ pub fn from_record(
         staying,
         missing,
     })
+}
+
+fn goes(departure: &Departure, vehicle: &Name) -> bool {
+    departure.vehicles.iter().any(|going| going.vehicle == *vehicle)
+}
+
+fn to_be_stowed(item: &CargoItem, terms: &Terms) -> bool {
+    item.vehicle.is_none() && terms.unstowed.contains(&item.name)
 }
 
 /// Why nothing can be promised for a vehicle.
@@ -183,14 +198,11 @@ impl<'a> Stowing<'a> {
         let mut placed = Placed::new();
         let mut staying = Vec::new();
         for item in self.record.cargo_items.values() {
-            let aboard = item.vehicle.as_ref().is_some_and(|vehicle| {
-                self.departure
-                    .vehicles
-                    .iter()
-                    .any(|going| going.vehicle == *vehicle)
-            });
-            let to_stow = item.vehicle.is_none() && self.terms.unstowed.contains(&item.name);
-            if !aboard && !to_stow {
+            let aboard = item
+                .vehicle
+                .as_ref()
+                .is_some_and(|vehicle| goes(self.departure, vehicle));
+            if !aboard && !to_be_stowed(item, self.terms) {
                 continue;
             }
             match self.now(item) {

@@ -6,6 +6,7 @@
 //!   is what they give once the moves are made.
 //! - [`solve()`] searches (seeded annealing), bounds what any placement could reach (linear programme, and
 //!   for small convoys an enumeration), and says which limit binds, by which items, and what to move.
+//! - [`explanation()`] says it in sentences.
 //! - [`margins`] holds any placement against the limits.
 //!
 //! The relative margin of a limit is `(limit - load) / limit`, at the load state where it is smallest. It
@@ -17,6 +18,7 @@
 mod anneal;
 mod bound;
 mod enumerate;
+mod explain;
 mod frame;
 mod from_record;
 mod model;
@@ -27,6 +29,7 @@ mod solve;
 mod state;
 mod terms;
 
+pub use explain::explanation;
 pub use frame::Limit;
 pub use from_record::{FromRecord, LeftOut, LeftOutItem, from_record};
 pub use model::{

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::check::{Check, InvalidInput};
-use crate::record::{CargoItem, Id, Name, Record};
+use crate::record::{CargoItem, Id, Name, Record, StowageTerms};
 
 /// Mass above which a thing does not go on a roof unless somebody decides otherwise, kilograms. Common
 /// practice, no source.
@@ -61,6 +61,50 @@ impl Terms {
             ],
             ..Self::default()
         }
+    }
+
+    /// These terms with what the cargo items ask for themselves. Groups that share an item become one.
+    pub(super) fn with_items<'a>(&self, items: impl Iterator<Item = &'a CargoItem>) -> Self {
+        let mut terms = self.clone();
+        let mut together: BTreeMap<&Id, Vec<Name>> = BTreeMap::new();
+        for item in items {
+            let StowageTerms {
+                not_on_roof,
+                not_in_occupant_space,
+                not_on_vehicles,
+                not_in_zones,
+                together: word,
+            } = &item.stowage_terms;
+            let vehicles = not_on_vehicles.iter().cloned().map(Whereto::Vehicle);
+            let zones = not_in_zones
+                .iter()
+                .map(|(vehicle, zone)| Whereto::Zone(vehicle.clone(), zone.clone()));
+            let bans = not_on_roof
+                .then_some(Whereto::Roof)
+                .into_iter()
+                .chain(not_in_occupant_space.then_some(Whereto::OccupantSpace))
+                .chain(vehicles)
+                .chain(zones);
+            terms
+                .bans
+                .extend(bans.map(|whereto| (Subject::CargoItem(item.name.clone()), whereto)));
+            if let Some(word) = word {
+                together.entry(word).or_default().push(item.name.clone());
+            }
+        }
+        for mut group in together.into_values().filter(|group| group.len() > 1) {
+            let (joined, apart): (Vec<_>, Vec<_>) = std::mem::take(&mut terms.together)
+                .into_iter()
+                .partition(|own| own.iter().any(|name| group.contains(name)));
+            for name in joined.into_iter().flatten() {
+                if !group.contains(&name) {
+                    group.push(name);
+                }
+            }
+            terms.together = apart;
+            terms.together.push(group);
+        }
+        terms
     }
 
     /// Checks that everything named is there.

@@ -125,6 +125,7 @@ pub(crate) fn cargo(item: &str, vehicle: &str, zone: &str, mass: Mass) -> CargoI
         shared_with: Vec::new(),
         pinned: false,
         spare_wheel: None,
+        stowage_terms: Default::default(),
     }
 }
 

@@ -1,0 +1,86 @@
+//! Long work: done away from the threads that answer calls, and ended when nobody waits any more.
+
+use std::time::{Duration, Instant};
+
+use ostler_core::plan::search::{SearchProgress, Watch};
+use ostler_core::stowage;
+use tokio::sync::mpsc::Sender;
+
+use super::AppError;
+
+/// Progress is told this often at the most.
+const PROGRESS_INTERVAL: Duration = Duration::from_millis(100);
+
+/// Where steps of an answer go.
+pub type Steps<T> = Sender<Result<T, AppError>>;
+
+/// Does long work away from the threads that answer calls.
+pub(super) async fn apart<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, AppError> + Send + 'static,
+) -> Result<T, AppError> {
+    tokio::task::spawn_blocking(work)
+        .await
+        .map_err(|source| AppError::Corrupt {
+            name: "the work".to_owned(),
+            source: Box::new(source),
+        })?
+}
+
+/// Ends work when its caller is gone or its time is up, and tells how it stands now and then.
+pub(super) struct Watched<'w, Progress> {
+    is_gone: &'w (dyn Fn() -> bool + Sync),
+    tell: &'w (dyn Fn(Progress) + Sync),
+    deadline: Option<Instant>,
+    told: std::sync::Mutex<Option<Instant>>,
+}
+
+impl<'w, Progress> Watched<'w, Progress> {
+    pub(super) fn new(
+        is_gone: &'w (dyn Fn() -> bool + Sync),
+        tell: &'w (dyn Fn(Progress) + Sync),
+        limit: Option<Duration>,
+    ) -> Self {
+        Self {
+            is_gone,
+            tell,
+            deadline: limit.map(|limit| Instant::now() + limit),
+            told: std::sync::Mutex::new(None),
+        }
+    }
+
+    fn must_end(&self) -> bool {
+        (self.is_gone)() || self.deadline.is_some_and(|deadline| Instant::now() >= deadline)
+    }
+
+    fn told(&self, progress: Progress) {
+        let now = Instant::now();
+        let mut told = self
+            .told
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner);
+        if told.is_none_or(|before| now - before >= PROGRESS_INTERVAL) {
+            *told = Some(now);
+            (self.tell)(progress);
+        }
+    }
+}
+
+impl Watch for Watched<'_, SearchProgress> {
+    fn is_over(&self) -> bool {
+        self.must_end()
+    }
+
+    fn search_stands(&self, progress: SearchProgress) {
+        self.told(progress);
+    }
+}
+
+impl stowage::Watch for Watched<'_, stowage::Progress> {
+    fn is_over(&self) -> bool {
+        self.must_end()
+    }
+
+    fn stands(&self, progress: stowage::Progress) {
+        self.told(progress);
+    }
+}
