@@ -15,6 +15,7 @@ pub mod grpc;
 pub mod http_json;
 pub mod openapi;
 pub mod parsers;
+mod json_differences;
 
 use std::future::Future;
 use std::path::PathBuf;

@@ -22,6 +22,7 @@ mod fixture;
 mod fleet_file;
 mod fuel;
 mod http_json;
+mod issued_sheets;
 mod jobs;
 mod life;
 mod load_sheets;

@@ -202,3 +202,44 @@ async fn power_is_shown_for_a_vehicle_and_for_a_file() {
     let said = shop.ostler(&["power", DEPARTURE]);
     assert_eq!(said.code, Some(2), "a vehicle is asked for");
 }
+
+#[tokio::test(flavor = "multi_thread")]
+async fn an_issued_sheet_is_told_from_a_tampered_one() {
+    let shop = Shop::with_demo().await;
+    let issue = [
+        "sheet",
+        "issue",
+        DEPARTURE,
+        "--vehicle",
+        "v3",
+        "--role",
+        "convoy lead",
+        "--name",
+        "lead",
+    ];
+    let refused = shop.ostler(&issue);
+    assert_eq!(refused.code, Some(1), "{refused:?}");
+    assert!(refused.notes.contains("reason"), "{refused:?}");
+    let reason = ["--reason", "to be driven to the weighbridge"];
+    let issued = shop.ostler(&[issue.as_slice(), reason.as_slice()].concat());
+    assert_eq!(issued.code, Some(0), "{issued:?}");
+    let folder = shop.home.path().join("issued");
+    let out = folder.to_str().unwrap();
+    shop.ostler(&["sheet", DEPARTURE, "--issued", "--format", "json", "--out", out])
+        .well();
+    let path = folder.join(format!("{DEPARTURE}-v3-1.json"));
+    let verified = shop.ostler(&["sheet", "verify", path.to_str().unwrap()]);
+    assert_eq!(verified.code, Some(0), "{verified:?}");
+    let text = std::fs::read_to_string(&path).unwrap();
+    std::fs::write(&path, text.replacen("VERDICT_NO_GO", "VERDICT_GO", 1)).unwrap();
+    let tampered = shop.ostler(&["sheet", "verify", path.to_str().unwrap()]);
+    assert_eq!(tampered.code, Some(1), "{tampered:?}");
+    assert!(
+        tampered.data.contains("verdict: issued \"VERDICT_NO_GO\""),
+        "{tampered:?}"
+    );
+    let listed = shop.ostler(&["sheet", "list", DEPARTURE, "-o", "csv"]);
+    assert!(listed.data.contains("LOAD_SHEET_STATE_ISSUED"), "{listed:?}");
+    let shown = shop.ostler(&["sheet", "show", &format!("{DEPARTURE}/v3-1")]);
+    assert!(shown.data.contains("signed by lead as convoy lead"), "{shown:?}");
+}

@@ -14,7 +14,7 @@ const ARROWS: &[(&str, &str, &[&str])] = &[
     ("ostler-core", "server/core", &[]),
     ("ostler-proto", "proto", &[]),
     ("ostler-store", "server/store", &["ostler-core"]),
-    ("ostler-sheet", "server/sheet", &["ostler-core"]),
+    ("ostler-sheet", "server/sheet", &["ostler-core", "ostler-proto"]),
     (
         "ostler-server",
         "server",

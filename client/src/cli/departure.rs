@@ -1,35 +1,10 @@
-//! Commands about a departure: load sheets, rules.
+//! Commands about a departure: fuel, water, rules.
 
 use std::path::PathBuf;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 
 use super::WriteArgs;
-
-/// `ostler sheet`.
-#[derive(Debug, Args)]
-pub struct SheetArgs {
-    /// The departure
-    pub departure: String,
-    /// Only this vehicle
-    #[arg(long, value_name = "VEHICLE")]
-    pub vehicle: Option<String>,
-    /// Form of the files
-    #[arg(long, value_name = "FORM", value_enum)]
-    pub format: SheetForm,
-    /// Folder for the files; made when it is not there
-    #[arg(long, value_name = "DIR")]
-    pub out: PathBuf,
-}
-
-/// Form of a written load sheet.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum SheetForm {
-    /// The load sheet in its JSON form
-    Json,
-    /// One table: section, item, figure, unit
-    Csv,
-}
 
 /// `ostler fuel`.
 #[derive(Debug, Args)]

@@ -5,6 +5,7 @@ mod driveline;
 mod load;
 mod record;
 mod resource;
+mod sheet;
 mod verdict;
 mod work;
 
@@ -13,7 +14,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use uuid::Uuid;
 
-pub use departure::{FuelArgs, PowerArgs, RulesArgs, SheetArgs, SheetForm, StowArgs, WaterArgs};
+pub use departure::{FuelArgs, PowerArgs, RulesArgs, StowArgs, WaterArgs};
 pub use driveline::DrivelineArgs;
 pub use load::{
     LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadRestraintArgs, LoadStabilityArgs, LoadTankArgs, LoadWheelsArgs, ReconcileArgs, WheelHeight, LoadSparesArgs, LoadTyresArgs,
@@ -24,6 +25,7 @@ pub use record::{
     SettleArgs, Severity, SubstituteArgs, UndoArgs, WithdrawArgs,
 };
 pub use resource::{ChangeArgs, CreateArgs, DeleteArgs, Kind, ListArgs, ShowArgs};
+pub use sheet::{SheetArgs, SheetCommand, SheetFilesArgs, SheetForm, SheetIssueArgs, SheetVerifyArgs};
 pub use verdict::{AcceptArgs, ReadyArgs, WhatIfArgs};
 pub use work::{JobCommand, JobDoneArgs, JobListArgs, JobReportArgs, JobStartArgs, JobStateWord, PlanArgs};
 
@@ -150,7 +152,7 @@ pub enum Command {
     WhatIf(WhatIfArgs),
     /// Sign for a finding that is met with conditions
     Accept(AcceptArgs),
-    /// Write the load sheets of a departure as files
+    /// Write the load sheets of a departure as files; issue, list, show and verify them
     Sheet(SheetArgs),
     /// How a vehicle is loaded
     #[command(subcommand)]

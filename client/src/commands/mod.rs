@@ -9,6 +9,7 @@ mod find;
 mod fleet;
 mod fuel;
 mod history;
+mod issued_sheet;
 mod job;
 mod life;
 mod load;

@@ -6,8 +6,8 @@ use ostler_proto::v1::load_sheet_service_client::LoadSheetServiceClient;
 use ostler_proto::v1::{RenderLoadSheetsRequest, RenderedLoadSheet, SheetFormat};
 use serde::Serialize;
 
-use super::{Outcome, Printed, make_folder, write_file};
-use crate::cli::{SheetArgs, SheetForm};
+use super::{Outcome, Printed, issued_sheet, make_folder, write_file};
+use crate::cli::{SheetArgs, SheetFilesArgs, SheetForm};
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
 use crate::kinds::Kind;
@@ -23,8 +23,20 @@ struct WrittenSheet {
     content_hash: String,
 }
 
-/// Has the load sheets written and puts them into the folder, all of them or none.
+/// Writes files, or does what is asked with issued sheets.
 pub(super) async fn run(session: &Session, args: &SheetArgs) -> Result<Outcome, CliError> {
+    match (&args.command, &args.files) {
+        (Some(command), _) => issued_sheet::run(session, command).await,
+        (None, Some(files)) => write(session, files).await,
+        (None, None) => Err(CliError::Usage {
+            problem: "no departure is given".to_owned(),
+            hint: "see `ostler sheet --help`".to_owned(),
+        }),
+    }
+}
+
+/// Has the load sheets written and puts them into the folder, all of them or none.
+async fn write(session: &Session, args: &SheetFilesArgs) -> Result<Outcome, CliError> {
     let departure = session.name(Kind::Departure, &args.departure).await?;
     let vehicle = session.optional_name_beside(&departure, Kind::Vehicle, args.vehicle.as_ref())?;
     let format = match args.format {
@@ -35,6 +47,7 @@ pub(super) async fn run(session: &Session, args: &SheetArgs) -> Result<Outcome, 
         departure,
         vehicle,
         format: format.into(),
+        issued: args.issued,
     };
     let mut stream = session
         .connection

@@ -27,3 +27,9 @@ pub(super) fn moment(option: &str, text: &str) -> Result<prost_types::Timestamp,
         nanos: time.subsec_nanosecond(),
     })
 }
+
+/// A time for people, in UTC: `2027-03-29 07:15`. Empty for none.
+pub(super) fn utc(time: Option<prost_types::Timestamp>) -> String {
+    let text = time.map(|time| time.to_string()).unwrap_or_default();
+    text.get(..16).unwrap_or(&text).replace('T', " ")
+}

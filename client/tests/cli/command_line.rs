@@ -117,6 +117,11 @@ fn words_of_the_contract_with_scripts_parse() {
         "ostler ready north --vehicle v1 --output table",
         "ostler sheet north --vehicle v1 --format json --out sheets --output csv",
         "ostler sheet north --format csv --out sheets",
+        "ostler sheet north --issued --format json --out sheets",
+        "ostler sheet issue north --vehicle v1 --role lead --name N.N.",
+        "ostler sheet list north",
+        "ostler sheet show north/v1-1",
+        "ostler sheet verify sheets/north-v1-1.json",
         "ostler substitute s1 --vehicle v1 --slot gearbox --part p2 --output json",
         "ostler --output json import fleet.yaml",
     ] {

@@ -249,6 +249,7 @@ impl LoadSheetService for Service {
                 file_name: file_name.to_owned(),
                 content: format!("sheet {}\n", index + 1).into_bytes(),
                 content_hash: "abc".to_owned(),
+                load_sheet: String::new(),
             })
         };
         let sheets: Vec<_> = file_names.into_iter().enumerate().map(sheet).collect();
@@ -257,5 +258,9 @@ impl LoadSheetService for Service {
 
     not_served! {
         draft_load_sheet(DraftLoadSheetRequest) -> v1::LoadSheet;
+        issue_load_sheet(IssueLoadSheetRequest) -> v1::IssuedLoadSheet;
+        get_load_sheet(GetLoadSheetRequest) -> v1::IssuedLoadSheet;
+        list_load_sheets(ListLoadSheetsRequest) -> v1::ListLoadSheetsResponse;
+        verify_load_sheet(VerifyLoadSheetRequest) -> v1::VerifyLoadSheetResponse;
     }
 }

@@ -1,8 +1,9 @@
 //! A load sheet as comma-separated values: one table of `section,item,figure,value,unit`, so that a
 //! script finds any number by three keys and a spreadsheet shows the rest.
 
-use ostler_core::loads::{LoadAgainstLimit, LoadResult};
-use ostler_core::sheet::LoadSheet;
+use ostler_proto::v1::{LoadAgainstLimit, LoadResult, LoadSheet};
+
+use crate::words;
 
 /// A sheet that cannot be written.
 #[derive(Debug, thiserror::Error)]
@@ -19,16 +20,14 @@ const COLUMNS: [&str; 5] = ["section", "item", "figure", "value", "unit"];
 pub fn comma_separated(sheet: &LoadSheet) -> Result<Vec<u8>, SheetError> {
     let mut table = Table::new()?;
     table.text("sheet", "departure", "name", &sheet.departure)?;
-    table.text(
-        "sheet",
-        "departure",
-        "departure_date",
-        &sheet.departure_date.to_string(),
-    )?;
+    table.text("sheet", "departure", "departure_date", &sheet.departure_date)?;
     table.text("sheet", "vehicle", "name", &sheet.vehicle)?;
     table.text("sheet", "vehicle", "display_name", &sheet.vehicle_display_name)?;
     table.text("sheet", "vehicle", "role", &sheet.role)?;
-    table.text("sheet", "vehicle", "verdict", sheet.verdict.word())?;
+    table.text("sheet", "vehicle", "verdict", words::verdict(sheet.verdict()))?;
+    if !sheet.draft {
+        issue(&mut table, sheet)?;
+    }
     for load in &sheet.loads {
         loads(&mut table, load)?;
     }
@@ -36,13 +35,37 @@ pub fn comma_separated(sheet: &LoadSheet) -> Result<Vec<u8>, SheetError> {
     fills(&mut table, sheet)?;
     people_and_papers(&mut table, sheet)?;
     for gate in &sheet.open_gates {
-        table.text("gate", gate.id, "answer", gate.answer.word())?;
-        table.text("gate", gate.id, "summary", &gate.summary)?;
+        table.text("gate", &gate.id, "answer", words::answer(gate.answer()))?;
+        table.text("gate", &gate.id, "summary", &gate.summary)?;
     }
     for (index, caution) in sheet.cautions.iter().enumerate() {
         table.text("caution", &(index + 1).to_string(), "text", caution)?;
     }
     table.finish()
+}
+
+/// Number, signatures and the rest of what issuing adds.
+fn issue(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
+    table.text("issue", "sheet", "name", &sheet.name)?;
+    table.number("issue", "sheet", "number", f64::from(sheet.number), "1")?;
+    table.text("issue", "sheet", "supersedes", &sheet.supersedes)?;
+    table.text("issue", "sheet", "reason", &sheet.reason)?;
+    if let Some(time) = sheet.issue_time {
+        table.text("issue", "sheet", "issue_time", &time.to_string())?;
+    }
+    for signature in &sheet.signatures {
+        table.text(
+            "signature",
+            &signature.role,
+            "display_name",
+            &signature.display_name,
+        )?;
+        table.text("signature", &signature.role, "token", &signature.token)?;
+    }
+    for pack in &sheet.rule_packs {
+        table.text("rule pack", &pack.rule_pack, "version", &pack.version)?;
+    }
+    Ok(())
 }
 
 fn loads(table: &mut Table, load: &LoadResult) -> Result<(), SheetError> {
@@ -57,12 +80,17 @@ fn loads(table: &mut Table, load: &LoadResult) -> Result<(), SheetError> {
     ] {
         table.number(&section, item, "mass", mass_kg, "kg")?;
     }
-    against_limit(table, &section, "total", Some(&load.total))?;
+    against_limit(table, &section, "total", load.total.as_ref())?;
     against_limit(table, &section, "front_axle", load.front_axle.as_ref())?;
     against_limit(table, &section, "rear_axle", load.rear_axle.as_ref())?;
-    against_limit(table, &section, "roof", Some(&load.roof))?;
+    against_limit(table, &section, "roof", load.roof.as_ref())?;
     for zone in &load.zones {
-        against_limit(table, &section, &format!("zone {}", zone.zone), Some(&zone.load))?;
+        against_limit(
+            table,
+            &section,
+            &format!("zone {}", zone.zone),
+            zone.load.as_ref(),
+        )?;
     }
     for missing in &load.missing {
         table.text(&section, "missing", "text", missing)?;
@@ -83,7 +111,7 @@ fn against_limit(
     table.number(section, item, "uncertainty", load.uncertainty_kg, "kg")?;
     table.optional(section, item, "limit", load.limit_kg, "kg")?;
     table.optional(section, item, "margin", load.margin_kg, "kg")?;
-    table.text(section, item, "answer", load.answer.word())
+    table.text(section, item, "answer", words::answer(load.answer()))
 }
 
 fn cargo(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
@@ -91,7 +119,7 @@ fn cargo(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
         let section = format!("zone {}", zone.display_name);
         table.number(&section, "all", "mass", zone.mass_kg, "kg")?;
         for item in &zone.items {
-            let id = item.cargo_item.id();
+            let id = words::id(&item.cargo_item);
             table.text(&section, id, "display_name", &item.display_name)?;
             table.number(&section, id, "quantity", f64::from(item.quantity), "1")?;
             table.optional(&section, id, "mass", item.mass_kg, "kg")?;
@@ -109,7 +137,7 @@ fn cargo(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
 
 fn fills(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
     for fill in &sheet.fills {
-        table.text("fluids", &fill.tank, "fluid", fill.fluid.word())?;
+        table.text("fluids", &fill.tank, "fluid", words::fluid(fill.fluid()))?;
         table.text("fluids", &fill.tank, "display_name", &fill.display_name)?;
         table.optional("fluids", &fill.tank, "aboard", fill.volume_l, "l")?;
         table.optional("fluids", &fill.tank, "usable", fill.usable_l, "l")?;
@@ -128,24 +156,20 @@ fn people_and_papers(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetEr
         )?;
     }
     for condition in &sheet.conditions {
-        let id = condition.record.id();
+        let id = words::id(&condition.record);
+        let accepted = condition.condition.clone().unwrap_or_default();
         table.text("condition", id, "subject", &condition.subject)?;
-        table.text("condition", id, "condition", &condition.condition.condition)?;
-        table.text("condition", id, "owner", &condition.condition.owner)?;
-        table.text(
-            "condition",
-            id,
-            "check_interval",
-            &condition.condition.check_interval,
-        )?;
-        table.text("condition", id, "accepted_by", &condition.condition.accepted_by)?;
+        table.text("condition", id, "condition", &accepted.condition)?;
+        table.text("condition", id, "owner", &accepted.owner)?;
+        table.text("condition", id, "check_interval", &accepted.check_interval)?;
+        table.text("condition", id, "accepted_by", &accepted.accepted_by)?;
     }
     for paper in &sheet.papers {
-        let id = paper.evidence.id();
+        let id = words::id(&paper.evidence);
         table.text("paper", id, "display_name", &paper.display_name)?;
         table.text("paper", id, "reference", &paper.reference)?;
-        if let Some(date) = paper.valid_until_date {
-            table.text("paper", id, "valid_until_date", &date.to_string())?;
+        if !paper.valid_until_date.is_empty() {
+            table.text("paper", id, "valid_until_date", &paper.valid_until_date)?;
         }
     }
     Ok(())

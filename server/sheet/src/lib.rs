@@ -1,9 +1,11 @@
-//! Load sheets as files, from the core's [`LoadSheet`](ostler_core::sheet::LoadSheet), and pictures of results.
+//! Load sheets as files, from the API's `LoadSheet` message, so that a sheet issued long ago is written from what was
+//! frozen then and not from what the record says now; and pictures of results.
 //!
-//! The JSON form of a sheet is the API message's own and is written by the server; the other forms are here.
+//! The JSON form is the message's own and is written by the server; the other forms are here.
 
 mod comma_separated;
 mod speeds;
+mod words;
 
 pub use comma_separated::{SheetError, comma_separated};
 pub use speeds::speed_picture;

@@ -13,7 +13,7 @@ use super::batch::Batch;
 use super::fleet_file::{self, FileResource, FleetFile};
 use super::joint_check::{Incoming, JointCheck, by_name};
 use super::kind_table::{KindEntry, entry};
-use super::kinds::{Fleets, name_of};
+use super::kinds::{Fleets, Kind, LoadSheets, name_of};
 use super::unit::Unit;
 use super::weighings;
 use super::{App, AppError, Call};
@@ -99,7 +99,9 @@ impl App {
             name: name.to_string(),
         })?;
         let mut resources = Vec::new();
-        for row in std::iter::once(own).chain(self.store().descendants(&name).await?) {
+        let below = self.store().descendants(&name).await?.into_iter();
+        // Issued sheets are papers about the record, not part of it: a file could not bring them back unchanged.
+        for row in std::iter::once(own).chain(below.filter(|row| row.kind != LoadSheets::WORD)) {
             let message = entry(&row.kind).ok_or_else(|| unreadable(&row))?.decode(&row)?;
             let name = Name::new(row.name.clone())?;
             resources.push(FileResource::new(name, message).ok_or_else(|| unreadable(&row))?);

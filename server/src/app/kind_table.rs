@@ -9,8 +9,8 @@ use prost_reflect::{DynamicMessage, ReflectMessage};
 use super::AppError;
 use super::kinds::{
     Acceptances, AwaitedParts, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords,
-    Fitments, Fleets, Jobs, Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
-    Workshops, name_of,
+    Fitments, Fleets, Jobs, Kind, LoadSheets, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles,
+    Weighings, Workshops, name_of,
 };
 use super::stored::{decode, encode};
 use crate::contract;
@@ -81,7 +81,7 @@ impl KindEntry {
     }
 }
 
-static TABLE: [KindEntry; 17] = [
+static TABLE: [KindEntry; 18] = [
     KindEntry::of::<Fleets>(),
     KindEntry::of::<Vehicles>(),
     KindEntry::of::<Fitments>(),
@@ -99,6 +99,7 @@ static TABLE: [KindEntry; 17] = [
     KindEntry::of::<Jobs>(),
     KindEntry::of::<Departures>(),
     KindEntry::of::<Acceptances>(),
+    KindEntry::of::<LoadSheets>(),
 ];
 
 /// The entry of the kind called `word`.

@@ -20,6 +20,8 @@ pub enum Level {
     Fleet,
     /// A vehicle.
     Vehicle,
+    /// A departure.
+    Departure,
 }
 
 /// The fields that every resource has.
@@ -89,7 +91,7 @@ pub trait Kind: Send + Sync + 'static {
     fn scope(name: &Name, message: &Self::Message) -> String {
         match (Self::LEVEL, Self::vehicle(message)) {
             (Level::Root, _) => name.to_string(),
-            (Level::Vehicle, _) => name
+            (Level::Vehicle | Level::Departure, _) => name
                 .parent()
                 .map_or_else(|| name.to_string(), |parent| parent.to_string()),
             (Level::Fleet, "") => name.fleet().to_string(),
@@ -279,6 +281,15 @@ kinds! {
         }
         fn scope(name: &Name, _message: &Self::Message) -> String { name.to_string() }
     }
+    /// Issued load sheets. They are no part of the record: nothing is computed from them, so they have a scope of their
+    /// own, which is never read with the departure.
+    LoadSheets: IssuedLoadSheet => () {
+        word: "load sheet", collection: "loadSheets", level: Departure, field: "load_sheet",
+        record: convert::sheet::no_record,
+        fn scope(name: &Name, _message: &Self::Message) -> String {
+            name.parent().map_or_else(|| name.to_string(), |departure| format!("{departure}/loadSheets"))
+        }
+    }
 }
 
 /// Takes `text` as the name of a `K`.
@@ -291,16 +302,21 @@ pub fn name_of<K: Kind>(field: &str, text: &str) -> Result<Name, InvalidInput> {
     let expected = match K::LEVEL {
         Level::Root => 1,
         Level::Fleet => 2,
-        Level::Vehicle => 3,
+        Level::Vehicle | Level::Departure => 3,
     };
-    let below_vehicle = K::LEVEL != Level::Vehicle
-        || name
-            .parent()
-            .is_some_and(|parent| parent.collection() == Vehicles::COLLECTION);
+    let below = match K::LEVEL {
+        Level::Vehicle => Some(Vehicles::COLLECTION),
+        Level::Departure => Some(Departures::COLLECTION),
+        Level::Root | Level::Fleet => None,
+    };
+    let below_its_own = below.is_none_or(|collection| {
+        name.parent()
+            .is_some_and(|parent| parent.collection() == collection)
+    });
     if levels == expected
         && name.collection() == K::COLLECTION
         && name.starts_with("fleets/")
-        && below_vehicle
+        && below_its_own
     {
         Ok(name)
     } else {
@@ -320,6 +336,7 @@ pub fn parent_of<K: Kind>(field: &str, text: &str) -> Result<Option<Name>, Inval
         Level::Root => Ok(None),
         Level::Fleet => name_of::<Fleets>(field, text).map(Some),
         Level::Vehicle => name_of::<Vehicles>(field, text).map(Some),
+        Level::Departure => name_of::<Departures>(field, text).map(Some),
     }
 }
 

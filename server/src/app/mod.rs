@@ -17,6 +17,7 @@ mod fleet_file;
 pub mod fleets;
 pub mod fuel;
 pub mod history;
+pub mod issued_sheets;
 pub mod jobs;
 mod joint_check;
 mod kept;

@@ -5,8 +5,8 @@ use prost_types::FieldMask;
 
 use super::kinds::{
     Acceptances, AwaitedParts, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords,
-    Fitments, Fleets, Jobs, Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
-    Workshops,
+    Fitments, Fleets, Jobs, Kind, LoadSheets, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles,
+    Weighings, Workshops,
 };
 use super::standard::Page;
 
@@ -231,6 +231,9 @@ whole!(Departures, GetDepartureRequest, ListDeparturesRequest => ListDeparturesR
 reads!(Acceptances, GetAcceptanceRequest, ListAcceptancesRequest => ListAcceptancesResponse.acceptances,
     parent: |request| &request.parent);
 delete!(Acceptances, DeleteAcceptanceRequest, force: |_| false);
+
+reads!(LoadSheets, GetLoadSheetRequest, ListLoadSheetsRequest => ListLoadSheetsResponse.load_sheets,
+    parent: |request| &request.parent);
 
 reads!(RulePacks, GetRulePackRequest, ListRulePacksRequest => ListRulePacksResponse.rule_packs,
     parent: |request| &request.parent);

@@ -1,16 +1,17 @@
-//! Load sheets: drafts, and as files.
+//! Load sheets: drafts, and sheets as files.
+
+use std::collections::BTreeMap;
 
 use ostler_core::plan::outlook::PlanOutlook;
-use ostler_core::record::{Date, Departure, Name};
+use ostler_core::record::{Date, Departure, Name, Record};
 use ostler_core::sheet;
 use ostler_proto::v1;
+use prost_reflect::{DeserializeOptions, DynamicMessage, ReflectMessage};
 use sha2::{Digest, Sha256};
 
 use super::kinds::{Departures, Vehicles, name_of};
-use super::record::Read;
 use super::{App, AppError};
-use crate::contract;
-use crate::convert;
+use crate::{contract, convert};
 
 /// What was asked: the departure, the vehicle of it or nothing, the format, and the day.
 pub(super) type Asked = (String, String, i32, Date);
@@ -30,17 +31,22 @@ impl App {
             .await?;
         let vehicle = name_of::<Vehicles>("vehicle", &vehicle)?;
         let outlook = self.outlook(&read.record, &departure).await?;
-        Ok(draft(&read, &departure, &vehicle, &outlook)?.1)
+        let mut sheet = draft(&read.record, read.version(), &departure, &vehicle, &outlook)?;
+        sheet.content_hash = content_hash(&sheet)?;
+        Ok(sheet)
     }
 
-    /// Writes the load sheets of a departure as files.
+    /// Writes the load sheets of a departure as files: drafts, or those issued last.
     ///
     /// # Errors
-    /// As [`App::draft_load_sheet`].
+    /// As [`App::draft_load_sheet`]; when issued sheets are asked for and there is none.
     pub async fn render_load_sheets(
         &self,
         request: v1::RenderLoadSheetsRequest,
     ) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
+        if request.issued {
+            return self.render_issued(request).await;
+        }
         let asked = (request.departure, request.vehicle, request.format, self.today());
         if let Some(sheets) = self.load_sheets.get(&asked, &self.revisions).await? {
             return Ok(sheets);
@@ -58,78 +64,150 @@ impl App {
         };
         let outlook = self.outlook(&read.record, &departure).await?;
         let format = v1::SheetFormat::try_from(asked.2).unwrap_or_default();
-        let sheets: Vec<v1::RenderedLoadSheet> = vehicles
-            .iter()
-            .map(|vehicle| render(&read, &departure, vehicle, &outlook, format))
-            .collect::<Result<_, _>>()?;
+        let mut sheets = Vec::new();
+        for vehicle in &vehicles {
+            let mut sheet = draft(&read.record, read.version(), &departure, vehicle, &outlook)?;
+            sheet.content_hash = content_hash(&sheet)?;
+            let bytes = json(&sheet)?;
+            let hash = sheet.content_hash.clone();
+            sheets.push(render(&sheet, bytes, hash, format)?);
+        }
         self.load_sheets.keep(asked, read.revisions, sheets.clone());
         Ok(sheets)
     }
+
+    /// The sheets issued last, one per vehicle, as files.
+    async fn render_issued(
+        &self,
+        request: v1::RenderLoadSheetsRequest,
+    ) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
+        let departure = name_of::<Departures>("departure", &request.departure)?;
+        let format = request.format();
+        let mut last: BTreeMap<String, v1::IssuedLoadSheet> = BTreeMap::new();
+        for stored in self.issued_of(&departure).await? {
+            let wanted = request.vehicle.is_empty() || request.vehicle == stored.message.vehicle;
+            if wanted && stored.message.superseded_by.is_empty() {
+                last.insert(stored.message.vehicle.clone(), stored.message);
+            }
+        }
+        if last.is_empty() {
+            return Err(AppError::WrongState {
+                name: departure.to_string(),
+                problem: "has no issued load sheet of what was asked for".to_owned(),
+            });
+        }
+        last.into_values()
+            .map(|issued| {
+                let sheet = from_json(&issued.name, &issued.content)?;
+                render(&sheet, issued.content, issued.content_hash, format)
+            })
+            .collect()
+    }
 }
 
-fn draft(
-    read: &Read,
+/// The draft of a sheet as a message, its hash not yet set.
+///
+/// # Errors
+/// When the vehicle does not go or does not exist.
+pub(super) fn draft(
+    record: &Record,
+    version: String,
     departure: &Departure,
     vehicle: &Name,
     outlook: &PlanOutlook,
-) -> Result<(sheet::LoadSheet, v1::LoadSheet), AppError> {
+) -> Result<v1::LoadSheet, AppError> {
     if !departure.vehicles.iter().any(|going| going.vehicle == *vehicle) {
         return Err(AppError::field(
             "vehicle",
             format!("{vehicle} does not go on this departure"),
         ));
     }
-    let Some(known) = read.record.vehicles.get(vehicle) else {
+    let Some(known) = record.vehicles.get(vehicle) else {
         return Err(AppError::NotFound {
             name: vehicle.to_string(),
         });
     };
-    let sheet = sheet::draft(&read.record, departure, known, outlook);
-    let mut message = convert::sheet::load_sheet_message(sheet.clone(), read.version());
-    message.content_hash = content_hash(&message)?;
-    Ok((sheet, message))
+    let rule_packs = departure
+        .rule_packs
+        .iter()
+        .filter_map(|pack| record.rule_packs.get(pack))
+        .map(convert::sheet::sheet_rule_pack_message)
+        .collect();
+    let sheet = sheet::draft(record, departure, known, outlook);
+    Ok(convert::sheet::load_sheet_message(sheet, version, rule_packs))
 }
 
+/// `sheet`, whose JSON form is `bytes`, as a file.
 fn render(
-    read: &Read,
-    departure: &Departure,
-    vehicle: &Name,
-    outlook: &PlanOutlook,
+    sheet: &v1::LoadSheet,
+    bytes: Vec<u8>,
+    content_hash: String,
     format: v1::SheetFormat,
 ) -> Result<v1::RenderedLoadSheet, AppError> {
-    let (sheet, message) = draft(read, departure, vehicle, outlook)?;
     let (ending, content) = match format {
-        v1::SheetFormat::Csv => {
-            let content = ostler_sheet::comma_separated(&sheet).map_err(|source| AppError::Corrupt {
-                name: vehicle.to_string(),
-                source: Box::new(source),
-            })?;
-            ("csv", content)
-        }
-        v1::SheetFormat::Json | v1::SheetFormat::Unspecified => ("json", json(&message)?),
+        v1::SheetFormat::Csv => (
+            "csv",
+            ostler_sheet::comma_separated(sheet).map_err(unwritable(sheet))?,
+        ),
+        v1::SheetFormat::Json | v1::SheetFormat::Unspecified => ("json", bytes),
+    };
+    let id = |name: &str| name.rsplit('/').next().unwrap_or_default().to_owned();
+    let own = match sheet.name.as_str() {
+        "" => id(&sheet.vehicle),
+        issued => id(issued),
     };
     Ok(v1::RenderedLoadSheet {
-        vehicle: vehicle.to_string(),
-        file_name: format!("{}-{}.{ending}", departure.name.id(), vehicle.id()),
+        vehicle: sheet.vehicle.clone(),
+        file_name: format!("{}-{own}.{ending}", id(&sheet.departure)),
         content,
-        content_hash: message.content_hash,
+        content_hash,
+        load_sheet: sheet.name.clone(),
     })
+}
+
+fn unwritable<E: std::error::Error + Send + Sync + 'static>(
+    sheet: &v1::LoadSheet,
+) -> impl FnOnce(E) -> AppError {
+    let name = sheet.vehicle.clone();
+    move |source| AppError::Corrupt {
+        name,
+        source: Box::new(source),
+    }
 }
 
 /// SHA-256 over the sheet's JSON form without its hash, in hexadecimal.
 fn content_hash(message: &v1::LoadSheet) -> Result<String, AppError> {
     let mut bare = message.clone();
     bare.content_hash.clear();
-    Ok(Sha256::digest(json(&bare)?)
-        .iter()
-        .map(|byte| format!("{byte:02x}"))
-        .collect())
+    Ok(sha256(&json(&bare)?))
 }
 
-/// The JSON form of a sheet: keys in field order, fields that are not set left out, no spaces.
-fn json(message: &v1::LoadSheet) -> Result<Vec<u8>, AppError> {
+/// SHA-256 in hexadecimal.
+pub(super) fn sha256(bytes: &[u8]) -> String {
+    Sha256::digest(bytes)
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
+}
+
+/// The canonical JSON form of a sheet: keys in field order, fields that are not set left out, no spaces.
+pub(super) fn json(message: &v1::LoadSheet) -> Result<Vec<u8>, AppError> {
     serde_json::to_vec(&contract::dynamic(message)).map_err(|source| AppError::Corrupt {
         name: message.vehicle.clone(),
         source: Box::new(source),
     })
+}
+
+/// A sheet from its JSON form. Fields that this server does not know are passed over: they are in the bytes.
+pub(super) fn from_json(name: &str, bytes: &[u8]) -> Result<v1::LoadSheet, AppError> {
+    let corrupt = |source: Box<dyn std::error::Error + Send + Sync>| AppError::Corrupt {
+        name: name.to_owned(),
+        source,
+    };
+    let mut reader = serde_json::Deserializer::from_slice(bytes);
+    let options = DeserializeOptions::new().deny_unknown_fields(false);
+    DynamicMessage::deserialize_with_options(v1::LoadSheet::default().descriptor(), &mut reader, &options)
+        .map_err(|error| corrupt(Box::new(error)))?
+        .transcode_to()
+        .map_err(|error| corrupt(Box::new(error)))
 }

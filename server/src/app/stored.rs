@@ -46,6 +46,11 @@ pub fn encode<K: Kind>(message: &K::Message) -> Vec<u8> {
     message.encode_to_vec()
 }
 
+/// The etag of a row.
+pub(super) fn etag_of(row: &Row) -> String {
+    etag(row.revision, row.update_time)
+}
+
 fn etag(revision: i64, update_time: i64) -> String {
     format!("{revision:x}-{update_time:x}")
 }

@@ -1,15 +1,21 @@
 //! Load sheets.
 
+use ostler_core::record::{Name, RulePack};
 use ostler_core::sheet::{LoadSheet, SheetCondition, SheetCrew, SheetFill, SheetItem, SheetPaper, SheetZone};
 use ostler_proto::v1;
 
+use super::Converted;
 use super::defect::accepted_condition_message;
 use super::fleet::fluid_message;
 use super::loads::load_result_message;
 use super::readiness::{gate_message, verdict_message};
 
 /// A draft as a message, its hash not yet set.
-pub(crate) fn load_sheet_message(sheet: LoadSheet, record_version: String) -> v1::LoadSheet {
+pub(crate) fn load_sheet_message(
+    sheet: LoadSheet,
+    record_version: String,
+    rule_packs: Vec<v1::SheetRulePack>,
+) -> v1::LoadSheet {
     let LoadSheet {
         departure,
         departure_display_name,
@@ -45,7 +51,23 @@ pub(crate) fn load_sheet_message(sheet: LoadSheet, record_version: String) -> v1
         open_gates: open_gates.into_iter().map(gate_message).collect(),
         verdict: verdict_message(verdict).into(),
         cautions,
-        content_hash: String::new(),
+        rule_packs,
+        ..v1::LoadSheet::default()
+    }
+}
+
+/// An issued sheet has no form in the record: nothing is computed from it.
+pub(crate) fn no_record(_name: Name, _message: v1::IssuedLoadSheet) -> Converted<()> {
+    Ok(())
+}
+
+/// The rule packs of a departure, as a sheet names them.
+pub(crate) fn sheet_rule_pack_message(pack: &RulePack) -> v1::SheetRulePack {
+    v1::SheetRulePack {
+        rule_pack: pack.name.to_string(),
+        display_name: pack.display_name.clone(),
+        version: pack.version.clone(),
+        effective_date: pack.effective_date.to_string(),
     }
 }
 

@@ -7,6 +7,10 @@ use tonic::Request;
 use super::standard::{open, reply};
 use super::{Reply, Service};
 use super::{Streamed, status};
+use crate::app::Call;
+use crate::app::kinds::LoadSheets;
+use crate::app::requests::List;
+use crate::app::standard::ListCall;
 use crate::contract::Presence;
 use tonic::Response;
 
@@ -28,5 +32,48 @@ impl LoadSheetService for Service {
         Ok(Response::new(Box::pin(tokio_stream::iter(
             sheets.into_iter().map(Ok),
         ))))
+    }
+
+    async fn issue_load_sheet(
+        &self,
+        request: Request<v1::IssueLoadSheetRequest>,
+    ) -> Reply<v1::IssuedLoadSheet> {
+        let (caller, request) = open(request, Presence::Full)?;
+        let call = Call::new(
+            &caller.actor,
+            "IssueLoadSheetRequest",
+            &request,
+            &request.request_id,
+            request.validate_only,
+        );
+        reply(self.app.issue_load_sheet(&call, request).await)
+    }
+
+    async fn get_load_sheet(&self, request: Request<v1::GetLoadSheetRequest>) -> Reply<v1::IssuedLoadSheet> {
+        let (_, request) = open(request, Presence::Full)?;
+        reply(self.app.get_load_sheet(&request.name).await)
+    }
+
+    async fn list_load_sheets(
+        &self,
+        request: Request<v1::ListLoadSheetsRequest>,
+    ) -> Reply<v1::ListLoadSheetsResponse> {
+        let (_, request) = open(request, Presence::Full)?;
+        let call = ListCall {
+            parent: &request.parent,
+            page_size: request.page_size,
+            page_token: &request.page_token,
+            filter: &request.filter,
+        };
+        let page = self.app.list_load_sheets(call).await;
+        reply(page.map(<v1::ListLoadSheetsRequest as List<LoadSheets>>::response))
+    }
+
+    async fn verify_load_sheet(
+        &self,
+        request: Request<v1::VerifyLoadSheetRequest>,
+    ) -> Reply<v1::VerifyLoadSheetResponse> {
+        let (_, request) = open(request, Presence::Full)?;
+        reply(self.app.verify_load_sheet(request).await)
     }
 }

@@ -29,6 +29,7 @@ pub(super) async fn all(client: &Client) -> BTreeMap<String, DynamicMessage> {
         .chain(fits())
         .chain(verdicts())
         .chain(jobs())
+        .chain(issued_sheets())
         .chain(load_topics())
         .chain(calculations::all())
     {
@@ -39,6 +40,8 @@ pub(super) async fn all(client: &Client) -> BTreeMap<String, DynamicMessage> {
     }
     // So that there is an acceptance to read and to delete.
     client.call(&bases["AcceptFinding"]).await.unwrap();
+    // And a load sheet that was issued.
+    client.call(&bases["IssueLoadSheet"]).await.unwrap();
     bases
 }
 
@@ -212,6 +215,23 @@ fn verdicts() -> Vec<(&'static str, Json)> {
                 { "delete_cargo_item": { "name": demo::name("cargoItems/c012") } },
             ] }),
         ),
+    ]
+}
+
+/// Methods about load sheets that are issued.
+fn issued_sheets() -> Vec<(&'static str, Json)> {
+    let name = format!("{DEPARTURE}/loadSheets/v3-1");
+    vec![
+        (
+            "IssueLoadSheet",
+            json!({
+                "parent": DEPARTURE, "vehicle": demo::name("vehicles/v3"), "signer_role": "convoy lead",
+                "signer_display_name": "lead", "reason": "to be driven to the weighbridge",
+            }),
+        ),
+        ("GetLoadSheet", json!({ "name": name })),
+        ("ListLoadSheets", json!({ "parent": DEPARTURE, "page_size": 2 })),
+        ("VerifyLoadSheet", json!({ "name": name, "content": "e30=" })),
     ]
 }
 
