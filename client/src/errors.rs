@@ -229,6 +229,9 @@ fn reason_hint(reason: ErrorReason) -> &'static str {
              account the admin token is found by itself"
         }
         ErrorReason::RoleTooWeak => "ask whoever looks after the server for a token with a stronger role",
+        ErrorReason::OutOfScope => {
+            "the token is limited to vehicles: name one of them, or ask for a token that is not"
+        }
         ErrorReason::FileFaulty => {
             "put right every line above, then bring the file in again; nothing was written"
         }

@@ -13,9 +13,9 @@ pub mod contract;
 mod convert;
 pub mod grpc;
 pub mod http_json;
+mod json_differences;
 pub mod openapi;
 pub mod parsers;
-mod json_differences;
 
 use std::future::Future;
 use std::path::PathBuf;

@@ -1,16 +1,16 @@
 //! `ostlerd`: the command line of the server.
 
+mod token_command;
+
 use std::io::Write as _;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
 
 use anyhow::Context as _;
-use clap::{Args, Parser, Subcommand, ValueEnum};
-use ostler_proto::v1::Role;
-use ostler_server::clock::{Clock as _, SystemClock};
+use clap::{Args, Parser, Subcommand};
+use ostler_server::Opened;
 use ostler_server::config::{self, Config};
-use ostler_server::{Opened, access};
-use ostler_store::{Location, Store};
+use ostler_store::Location;
 use tokio::net::TcpListener;
 use tracing_subscriber::EnvFilter;
 
@@ -27,7 +27,7 @@ enum Command {
     /// Serve the API.
     Serve(Serve),
     /// Make, list and revoke access tokens. Works on the database itself, beside a running server.
-    Token(TokenArguments),
+    Token(token_command::TokenArguments),
     /// Print the API's plain HTTP form as an OpenAPI document.
     Describe,
 }
@@ -58,52 +58,6 @@ struct Serve {
     print_config: bool,
 }
 
-#[derive(Debug, Args)]
-struct TokenArguments {
-    #[command(flatten)]
-    place: Place,
-    #[command(subcommand)]
-    command: TokenCommand,
-}
-
-#[derive(Debug, Subcommand)]
-enum TokenCommand {
-    /// Make a token and print it: it is shown this once.
-    Add {
-        /// Name of the token, as the history shows it.
-        id: String,
-        /// What its holder may do.
-        #[arg(long, value_enum)]
-        role: RoleArgument,
-    },
-    /// List the tokens.
-    List,
-    /// Revoke a token. Servers take notice within seconds.
-    Revoke {
-        /// Name of the token.
-        id: String,
-    },
-}
-
-#[derive(Debug, Clone, Copy, ValueEnum)]
-enum RoleArgument {
-    Reader,
-    Workshop,
-    Lead,
-    Admin,
-}
-
-impl From<RoleArgument> for Role {
-    fn from(argument: RoleArgument) -> Self {
-        match argument {
-            RoleArgument::Reader => Self::Reader,
-            RoleArgument::Workshop => Self::Workshop,
-            RoleArgument::Lead => Self::Lead,
-            RoleArgument::Admin => Self::Admin,
-        }
-    }
-}
-
 fn listen_default() -> SocketAddr {
     SocketAddr::new(IpAddr::V4(Ipv4Addr::LOCALHOST), config::PORT_DEFAULT)
 }
@@ -132,7 +86,7 @@ fn main() -> anyhow::Result<()> {
     runtime.block_on(async {
         match cli.command {
             Command::Serve(serve) => self::serve(serve).await,
-            Command::Token(arguments) => token(arguments).await,
+            Command::Token(arguments) => token_command::run(arguments).await,
             Command::Describe => describe(),
         }
     })
@@ -197,48 +151,6 @@ async fn asked_to_stop() {
     }
     #[cfg(not(unix))]
     drop(interrupted.await);
-}
-
-async fn token(arguments: TokenArguments) -> anyhow::Result<()> {
-    let (location, data_folder) = arguments.place.resolve()?;
-    std::fs::create_dir_all(&data_folder)
-        .with_context(|| format!("cannot make the data folder {}", data_folder.display()))?;
-    let now = SystemClock::default().now_micros();
-    let store = Store::open(&location, now)
-        .await
-        .context("cannot open the record")?;
-    let outcome = token_command(&store, arguments.command, now).await;
-    store.close().await;
-    outcome
-}
-
-async fn token_command(store: &Store, command: TokenCommand, now_micros: i64) -> anyhow::Result<()> {
-    let mut out = std::io::stdout();
-    match command {
-        TokenCommand::Add { id, role } => {
-            let secret = access::add_token(store, &id, role.into(), now_micros)
-                .await
-                .with_context(|| format!("cannot make the token {id}"))?;
-            writeln!(out, "{secret}")?;
-        }
-        TokenCommand::List => {
-            for token in store.tokens().await? {
-                let state = if token.revoke_time.is_some() {
-                    "revoked"
-                } else {
-                    "valid"
-                };
-                writeln!(out, "{}\t{}\t{state}", token.id, token.role)?;
-            }
-        }
-        TokenCommand::Revoke { id } => {
-            anyhow::ensure!(
-                store.revoke_token(&id, now_micros).await?,
-                "there is no token {id} to revoke"
-            );
-        }
-    }
-    Ok(())
 }
 
 fn describe() -> anyhow::Result<()> {

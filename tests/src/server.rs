@@ -6,6 +6,7 @@ use std::path::Path;
 use std::sync::{Mutex, Once, PoisonError};
 
 use ostler_proto::v1::Role;
+use ostler_server::access::Limits;
 use ostler_server::clock::{Clock, SystemClock};
 use ostler_server::config::Config;
 use ostler_server::{RunError, access, admin_token, run};
@@ -148,6 +149,18 @@ impl Server {
         self.caller(&secret)
     }
 
+    /// A client with a new token of `role` within `limits`.
+    ///
+    /// # Panics
+    /// When there is such a token.
+    pub async fn add_limited_token(&self, id: &str, role: Role, limits: Limits) -> Client {
+        let now = SystemClock::default().now_micros();
+        let secret = access::add_limited_token(&self.store, id, role, limits, now)
+            .await
+            .unwrap_or_else(|error| panic!("no token {id}: {error}"));
+        self.caller(&secret)
+    }
+
     /// A client with a new admin token that expires at `expire_time`, microseconds since 1970, UTC.
     ///
     /// # Panics
@@ -162,6 +175,9 @@ impl Server {
             create_time: 0,
             expire_time: Some(expire_time),
             revoke_time: None,
+            fleets: Vec::new(),
+            vehicles: Vec::new(),
+            last_use_time: None,
         };
         if let Err(error) = self.store.add_token(&token).await {
             panic!("no token {id}: {error}");

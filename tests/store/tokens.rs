@@ -14,6 +14,9 @@ fn token(id: &str, hash: u8) -> Token {
         create_time: TIME,
         expire_time: Some(TIME + 1),
         revoke_time: None,
+        fleets: Vec::new(),
+        vehicles: Vec::new(),
+        last_use_time: None,
     }
 }
 

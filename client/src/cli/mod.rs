@@ -17,7 +17,8 @@ use uuid::Uuid;
 pub use departure::{FuelArgs, PowerArgs, RulesArgs, StowArgs, WaterArgs};
 pub use driveline::DrivelineArgs;
 pub use load::{
-    LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadRestraintArgs, LoadStabilityArgs, LoadTankArgs, LoadWheelsArgs, ReconcileArgs, WheelHeight, LoadSparesArgs, LoadTyresArgs,
+    LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadRestraintArgs, LoadSparesArgs, LoadStabilityArgs,
+    LoadTankArgs, LoadTyresArgs, LoadWheelsArgs, ReconcileArgs, WheelHeight,
 };
 pub use record::{
     ApproveArgs, AssessArgs, CargoCommand, ConditionArgs, DefectAcceptArgs, DefectAddArgs, DefectCommand,

@@ -91,6 +91,7 @@ fn readiness() -> Readiness {
         departure: "fleets/orrin/departures/north".to_owned(),
         verdict: Verdict::NoGo.into(),
         vehicles: vec![vehicle],
+        first_steps: Vec::new(),
         gates: vec![gate(
             "crew",
             "Crew",

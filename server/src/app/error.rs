@@ -87,6 +87,9 @@ pub enum AppError {
         /// The weakest role that may.
         needed: Role,
     },
+    /// The token is limited to vehicles, and this belongs to none of them.
+    #[error("the token is limited to vehicles, and this belongs to none or to all")]
+    OutOfScope,
     /// A resume token of another question.
     #[error("the resume token does not belong to this question")]
     ResumeToken,

@@ -41,8 +41,13 @@ impl App {
         }
         tell(progress, "read", 0, 0).await;
         let (file, faults) = read_apart(bytes).await?;
-        if let Some(faults) = faults {
+        if let Some(faults) = faults.filter(|_| call.actor.scope.holds_fleet_of(&file.fleet)) {
             return Err(AppError::FileFaulty(self.with_later_faults(&file, faults).await?));
+        }
+        if !call.actor.scope.holds_fleet_of(&file.fleet) {
+            return Err(AppError::NotFound {
+                name: file.fleet.to_string(),
+            });
         }
         self.write(call, async |unit: &mut Unit| import(unit, file, progress).await)
             .await

@@ -6,16 +6,21 @@ use prost_reflect::DynamicMessage;
 
 use super::kind_table::name_of_any;
 use super::kinds::{Fleets, MESSAGES, name_of};
+use super::scope::{Scope, owners_of_change};
 use super::stored::timestamp;
 use super::{App, AppError, page};
 
+/// Entries read at a time while those that a scope shows are looked for.
+const BATCH: u32 = 500;
+
 impl App {
-    /// Lists the changes of a fleet, or of one resource of it, newest first.
+    /// Lists the changes of a fleet, or of one resource of it, newest first, as far as `scope` shows them.
     ///
     /// # Errors
     /// When the fleet's or the resource's name or the token is not valid.
     pub async fn list_history(
         &self,
+        scope: &Scope,
         request: v1::ListHistoryRequest,
     ) -> Result<v1::ListHistoryResponse, AppError> {
         let v1::ListHistoryRequest {
@@ -41,8 +46,8 @@ impl App {
             before_sequence,
             limit: u32::try_from(size + 1).unwrap_or(u32::MAX),
         };
-        let mut rows = self.store().history(&query).await?;
-        if rows.is_empty() && before_sequence.is_none() && self.store().get(&fleet).await?.is_none() {
+        let (mut rows, seen) = self.shown_history(scope, query).await?;
+        if seen == 0 && before_sequence.is_none() && self.store().get(&fleet).await?.is_none() {
             return Err(AppError::NotFound { name: parent });
         }
         let more = rows.len() > size;
@@ -56,6 +61,39 @@ impl App {
             entries,
             next_page_token,
         })
+    }
+
+    /// The entries of a query that `scope` shows, and how many were looked at.
+    async fn shown_history(
+        &self,
+        scope: &Scope,
+        mut query: HistoryQuery<'_>,
+    ) -> Result<(Vec<HistoryEntry>, usize), AppError> {
+        let wanted = query.limit as usize;
+        if scope.is_everything() {
+            let rows = self.store().history(&query).await?;
+            let seen = rows.len();
+            return Ok((rows, seen));
+        }
+        query.limit = BATCH;
+        let (mut shown, mut seen) = (Vec::new(), 0);
+        loop {
+            let rows = self.store().history(&query).await?;
+            let last = rows.len() < BATCH as usize;
+            seen += rows.len();
+            query.before_sequence = rows.last().map(|row| row.sequence);
+            for row in rows {
+                let (before, after) = (row.before.as_deref(), row.after.as_deref());
+                let owners = owners_of_change(&row.resource, &row.kind, before, after)?;
+                if scope.shows(&row.resource, &owners) {
+                    shown.push(row);
+                }
+            }
+            if last || shown.len() >= wanted {
+                shown.truncate(wanted);
+                return Ok((shown, seen));
+            }
+        }
     }
 }
 

@@ -36,6 +36,7 @@ mod references;
 pub mod regulated_items;
 pub mod requests;
 mod restraint;
+pub mod scope;
 pub mod sheets;
 pub mod stance;
 pub mod standard;

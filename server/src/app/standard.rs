@@ -7,6 +7,7 @@ use prost_reflect::ReflectMessage;
 
 use super::filter::Filter;
 use super::kinds::{Identity, Kind, name_of, parent_of};
+use super::scope::Scope;
 use super::stored::{Stored, decode};
 use super::unit::Unit;
 use super::{App, AppError, Call, page};
@@ -38,6 +39,8 @@ pub struct ListCall<'a> {
     pub page_token: &'a str,
     /// Conditions.
     pub filter: &'a str,
+    /// What the list is limited to.
+    pub scope: &'a Scope,
 }
 
 impl App {
@@ -77,7 +80,7 @@ impl App {
             });
         }
         let size = page::size(call.page_size);
-        let limit = if filter.is_empty() {
+        let limit = if filter.is_empty() && call.scope.is_everything() {
             u32::try_from(size).unwrap_or(BATCH) + 1
         } else {
             BATCH
@@ -97,7 +100,10 @@ impl App {
             let last = rows.len() < limit as usize;
             for row in rows {
                 if items.len() == size || scanned == SCAN_MAX {
-                    let next_page_token = page::token(&list, after.as_deref().unwrap_or_default());
+                    // After a full page the token names what was shown, never what was left out.
+                    let shown = items.last().map(|last: &K::Message| last.name());
+                    let resume = shown.filter(|_| items.len() == size).or(after.as_deref());
+                    let next_page_token = page::token(&list, resume.unwrap_or_default());
                     return Ok(Page {
                         items,
                         next_page_token,
@@ -106,6 +112,9 @@ impl App {
                 scanned += 1;
                 after = Some(row.name.clone());
                 let message = decode::<K>(row)?.message;
+                if !call.scope.shows_message(message.name(), &message) {
+                    continue;
+                }
                 if filter.is_empty() || filter.passes(&message.transcode_to_dynamic()) {
                     items.push(message);
                 }

@@ -1,6 +1,7 @@
 //! A unit of work: one transaction with its checks, its history and the answer to its request id.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use ostler_core::check::InvalidInput;
 use ostler_core::record::integrity::World;
@@ -8,13 +9,15 @@ use ostler_core::record::{Circles, Departure, Name, Record, Vehicle};
 use ostler_proto::v1;
 use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row, StoreError};
 use prost::Message;
+use prost_reflect::ReflectMessage as _;
 use sha2::{Digest, Sha256};
 
 use super::backing::Backing;
 use super::kinds::{Departures, Fitments, Jobs, Kind, Vehicles};
 use super::record::{Read, assemble, scopes_of};
+use super::scope::Scope;
 use super::stored::{Stored, decode, encode, identified};
-use super::{App, AppError, jobs, references};
+use super::{App, AppError, jobs, references, scope};
 use crate::contract::{self, Presence};
 
 /// Who calls.
@@ -24,6 +27,8 @@ pub struct Actor {
     pub id: String,
     /// Its role.
     pub role: v1::Role,
+    /// What it is limited to.
+    pub scope: Arc<Scope>,
 }
 
 /// One call that may write.
@@ -210,6 +215,10 @@ impl Unit {
         message: K::Message,
         action: &'static str,
     ) -> Result<K::Message, AppError> {
+        if !self.actor.scope.is_everything() {
+            let owners = scope::owners(name, &message.transcode_to_dynamic());
+            self.actor.scope.check_change(name, &owners)?;
+        }
         let parent = name.parent();
         let targets = self.check_below::<K>(name, parent.as_ref(), &message).await?;
         let body = encode::<K>(&message);
@@ -391,6 +400,7 @@ impl Unit {
     /// Ends the unit: history, the answer for the request id, commit. With `validate_only`, and on a copy of
     /// the record, nothing is written.
     async fn finish(self, call: &Call, answer: &impl Message) -> Result<(), AppError> {
+        self.check_scope()?;
         let Backing::Database(mut transaction) = self.backing else {
             return Ok(());
         };

@@ -38,7 +38,7 @@ static RULES: LazyLock<HashMap<String, v1::FieldRule>> = LazyLock::new(|| {
         .collect()
 });
 
-static ACCESS: LazyLock<HashMap<String, v1::Role>> = LazyLock::new(|| {
+static ACCESS: LazyLock<HashMap<String, v1::AccessRule>> = LazyLock::new(|| {
     let extension = DESCRIPTOR_POOL.get_extension_by_name("ostler.v1.access");
     let Some(extension) = extension else {
         return HashMap::new();
@@ -50,7 +50,7 @@ static ACCESS: LazyLock<HashMap<String, v1::Role>> = LazyLock::new(|| {
             let options = method.options();
             let access: v1::AccessRule = options.get_extension(&extension).as_message().and_then(decode)?;
             let path = format!("/{}/{}", method.parent_service().full_name(), method.name());
-            Some((path, access.role()))
+            Some((path, access))
         })
         .collect()
 });
@@ -78,7 +78,15 @@ pub(crate) fn rule(field: &FieldDescriptor) -> &'static v1::FieldRule {
 /// The weakest role that may call the method at `path`, such as
 /// `/ostler.v1.FleetService/GetFleet`. `None`: the method states none.
 pub fn access_role(path: &str) -> Option<v1::Role> {
-    ACCESS.get(path).copied()
+    ACCESS.get(path).map(v1::AccessRule::role)
+}
+
+/// Whether the method that takes such a request answers with nothing outside of its caller's scope by itself.
+pub(crate) fn is_shared(request: &MessageDescriptor) -> bool {
+    METHODS_OF_REQUESTS
+        .get(request.full_name())
+        .and_then(|path| ACCESS.get(path))
+        .is_some_and(|access| access.shared)
 }
 
 /// The weakest role that may call the method that takes such a request. `None`: no method does.

@@ -5,7 +5,7 @@ use ostler_proto::v1;
 
 use super::common::{optional_mass, position};
 use super::restraint::optional_restraint;
-use super::{Converted, Within, Within as _, missing, name, names, optional_id, optional_name, tyre_data};
+use super::{Converted, Within as _, missing, name, names, optional_id, optional_name, tyre_data};
 
 pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoItem> {
     let v1::CargoItem {

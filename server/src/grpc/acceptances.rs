@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::acceptance_service_server::AcceptanceService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::app::Call;
 use crate::app::kinds::Acceptances;
@@ -24,7 +24,7 @@ impl AcceptanceService for Service {
     }
 
     async fn accept_finding(&self, request: Request<v1::AcceptFindingRequest>) -> Reply<v1::Acceptance> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "AcceptFindingRequest",

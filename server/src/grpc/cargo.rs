@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::cargo_service_server::CargoService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::app::Call;
 use crate::app::kinds::CargoItems;
@@ -39,7 +39,7 @@ impl CargoService for Service {
         &self,
         request: Request<v1::ImportCargoListRequest>,
     ) -> Reply<v1::ImportCargoListResponse> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "ImportCargoListRequest",
@@ -54,7 +54,7 @@ impl CargoService for Service {
         &self,
         request: Request<v1::ExportCargoListRequest>,
     ) -> Reply<v1::ExportCargoListResponse> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.export_cargo_list(request).await)
     }
 }

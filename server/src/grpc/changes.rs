@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::change_service_server::ChangeService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::app::Call;
 use crate::contract::Presence;
@@ -15,7 +15,7 @@ impl ChangeService for Service {
         &self,
         request: Request<v1::AssessChangesRequest>,
     ) -> Reply<v1::AssessChangesResponse> {
-        let (caller, request) = open(request, Presence::Top)?;
+        let (caller, request) = self.open(request, Presence::Top).await?;
         reply(self.app.assess_changes(caller.actor, request).await)
     }
 
@@ -23,7 +23,7 @@ impl ChangeService for Service {
         &self,
         request: Request<v1::ApplyChangesRequest>,
     ) -> Reply<v1::ApplyChangesResponse> {
-        let (caller, request) = open(request, Presence::Top)?;
+        let (caller, request) = self.open(request, Presence::Top).await?;
         let call = Call::new(
             &caller.actor,
             "ApplyChangesRequest",

@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::defect_service_server::DefectService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::app::Call;
 use crate::app::kinds::Defects;
@@ -33,7 +33,7 @@ impl DefectService for Service {
     }
 
     async fn accept_defect(&self, request: Request<v1::AcceptDefectRequest>) -> Reply<v1::Defect> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "AcceptDefectRequest",
@@ -45,7 +45,7 @@ impl DefectService for Service {
     }
 
     async fn fix_defect(&self, request: Request<v1::FixDefectRequest>) -> Reply<v1::Defect> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "FixDefectRequest",

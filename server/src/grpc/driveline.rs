@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::driveline_service_server::DrivelineService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::contract::Presence;
 
@@ -14,7 +14,7 @@ impl DrivelineService for Service {
         &self,
         request: Request<v1::ComputeDrivelineRequest>,
     ) -> Reply<v1::DrivelineReport> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.compute_driveline(request).await)
     }
 
@@ -22,7 +22,7 @@ impl DrivelineService for Service {
         &self,
         request: Request<v1::CompareDrivelinesRequest>,
     ) -> Reply<v1::DrivelineReport> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.compare_drivelines(request))
     }
 }

@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::fleet_service_server::FleetService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use super::{Streamed, status};
 use crate::app::Call;
@@ -38,7 +38,7 @@ impl FleetService for Service {
     }
 
     async fn import_fleet(&self, request: Request<v1::ImportFleetRequest>) -> Reply<Self::ImportFleetStream> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "ImportFleetRequest",
@@ -62,7 +62,7 @@ impl FleetService for Service {
     }
 
     async fn export_fleet(&self, request: Request<v1::ExportFleetRequest>) -> Reply<v1::ExportFleetResponse> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.export_fleet(request).await)
     }
 }

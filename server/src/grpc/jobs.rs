@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::job_service_server::JobService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::app::Call;
 use crate::app::kinds::Jobs;
@@ -33,7 +33,7 @@ impl JobService for Service {
     }
 
     async fn start_job(&self, request: Request<v1::StartJobRequest>) -> Reply<v1::Job> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "StartJobRequest",
@@ -45,7 +45,7 @@ impl JobService for Service {
     }
 
     async fn report_job(&self, request: Request<v1::ReportJobRequest>) -> Reply<v1::Job> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "ReportJobRequest",
@@ -57,7 +57,7 @@ impl JobService for Service {
     }
 
     async fn complete_job(&self, request: Request<v1::CompleteJobRequest>) -> Reply<v1::Job> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "CompleteJobRequest",
@@ -69,7 +69,7 @@ impl JobService for Service {
     }
 
     async fn reopen_job(&self, request: Request<v1::ReopenJobRequest>) -> Reply<v1::Job> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "ReopenJobRequest",

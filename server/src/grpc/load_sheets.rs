@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::load_sheet_service_server::LoadSheetService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use super::{Streamed, status};
 use crate::app::Call;
@@ -19,7 +19,7 @@ impl LoadSheetService for Service {
     type RenderLoadSheetsStream = Streamed<v1::RenderedLoadSheet>;
 
     async fn draft_load_sheet(&self, request: Request<v1::DraftLoadSheetRequest>) -> Reply<v1::LoadSheet> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.draft_load_sheet(request).await)
     }
 
@@ -27,7 +27,7 @@ impl LoadSheetService for Service {
         &self,
         request: Request<v1::RenderLoadSheetsRequest>,
     ) -> Reply<Self::RenderLoadSheetsStream> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         let sheets = self.app.render_load_sheets(request).await.map_err(status::of)?;
         Ok(Response::new(Box::pin(tokio_stream::iter(
             sheets.into_iter().map(Ok),
@@ -38,7 +38,7 @@ impl LoadSheetService for Service {
         &self,
         request: Request<v1::IssueLoadSheetRequest>,
     ) -> Reply<v1::IssuedLoadSheet> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "IssueLoadSheetRequest",
@@ -50,7 +50,7 @@ impl LoadSheetService for Service {
     }
 
     async fn get_load_sheet(&self, request: Request<v1::GetLoadSheetRequest>) -> Reply<v1::IssuedLoadSheet> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.get_load_sheet(&request.name).await)
     }
 
@@ -58,8 +58,9 @@ impl LoadSheetService for Service {
         &self,
         request: Request<v1::ListLoadSheetsRequest>,
     ) -> Reply<v1::ListLoadSheetsResponse> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = ListCall {
+            scope: &caller.actor.scope,
             parent: &request.parent,
             page_size: request.page_size,
             page_token: &request.page_token,
@@ -73,7 +74,7 @@ impl LoadSheetService for Service {
         &self,
         request: Request<v1::VerifyLoadSheetRequest>,
     ) -> Reply<v1::VerifyLoadSheetResponse> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.verify_load_sheet(request).await)
     }
 }

@@ -4,14 +4,14 @@ use ostler_proto::v1;
 use ostler_proto::v1::load_service_server::LoadService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::contract::Presence;
 
 #[tonic::async_trait]
 impl LoadService for Service {
     async fn compute_loads(&self, request: Request<v1::ComputeLoadsRequest>) -> Reply<v1::LoadResult> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.compute_loads(request).await)
     }
 
@@ -19,7 +19,7 @@ impl LoadService for Service {
         &self,
         request: Request<v1::ComputeLoadStatesRequest>,
     ) -> Reply<v1::ComputeLoadStatesResponse> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.compute_load_states(request).await)
     }
 }

@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::part_service_server::PartService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::app::kinds::Parts;
 use crate::contract::Presence;
@@ -32,12 +32,12 @@ impl PartService for Service {
     }
 
     async fn search_parts(&self, request: Request<v1::SearchPartsRequest>) -> Reply<v1::SearchPartsResponse> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.search_parts(request).await)
     }
 
     async fn search_slots(&self, request: Request<v1::SearchSlotsRequest>) -> Reply<v1::SearchSlotsResponse> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.search_slots(request).await)
     }
 }

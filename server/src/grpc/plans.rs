@@ -7,7 +7,6 @@ use tokio_stream::StreamExt;
 use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Request, Response};
 
-use super::standard::open;
 use super::{Reply, STEPS_WAITING_MAX, Service, Streamed, status};
 use crate::contract::Presence;
 
@@ -17,7 +16,7 @@ impl PlanService for Service {
     type ComputeChanceStream = Streamed<v1::ComputeChanceResponse>;
 
     async fn compute_plan(&self, request: Request<v1::ComputePlanRequest>) -> Reply<Self::ComputePlanStream> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         let (steps, stream) = mpsc::channel(STEPS_WAITING_MAX);
         let app = self.app.clone();
         tokio::spawn(async move {
@@ -36,7 +35,7 @@ impl PlanService for Service {
         &self,
         request: Request<v1::ComputeChanceRequest>,
     ) -> Reply<Self::ComputeChanceStream> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         let (steps, stream) = mpsc::channel(STEPS_WAITING_MAX);
         let app = self.app.clone();
         tokio::spawn(async move {

@@ -6,7 +6,7 @@ use tokio_stream::StreamExt as _;
 use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Request, Response};
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service, Streamed, status};
 use crate::contract::Presence;
 
@@ -15,7 +15,7 @@ impl ReadinessService for Service {
     type WatchReadinessStream = Streamed<v1::ReadinessChange>;
 
     async fn get_readiness(&self, request: Request<v1::GetReadinessRequest>) -> Reply<v1::Readiness> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.get_readiness(request).await)
     }
 
@@ -23,7 +23,7 @@ impl ReadinessService for Service {
         &self,
         request: Request<v1::WatchReadinessRequest>,
     ) -> Reply<Self::WatchReadinessStream> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         let (listener, changes) = tokio::sync::mpsc::channel(1);
         let app = self.app.clone();
         tokio::spawn(async move {
@@ -40,7 +40,7 @@ impl ReadinessService for Service {
         &self,
         request: Request<v1::CompareReadinessRequest>,
     ) -> Reply<v1::CompareReadinessResponse> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.compare_readiness(request).await)
     }
 }

@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::regulated_item_service_server::RegulatedItemService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::app::kinds::RegulatedItems;
 use crate::contract::Presence;
@@ -47,7 +47,7 @@ impl RegulatedItemService for Service {
         &self,
         request: Request<v1::AssessRegulatedItemRequest>,
     ) -> Reply<v1::RegulatedItemAssessment> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.assess_regulated_item(request).await)
     }
 }

@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::restraint_service_server::RestraintService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::contract::Presence;
 
@@ -14,7 +14,7 @@ impl RestraintService for Service {
         &self,
         request: Request<v1::AssessRestraintRequest>,
     ) -> Reply<v1::AssessRestraintResponse> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.assess_restraint(request).await)
     }
 }

@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::stance_service_server::StanceService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::contract::Presence;
 
@@ -14,17 +14,17 @@ impl StanceService for Service {
         &self,
         request: Request<v1::ComputeStanceRequest>,
     ) -> Reply<v1::ComputeStanceResponse> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.compute_stance(request).await)
     }
 
     async fn diagnose_lean(&self, request: Request<v1::DiagnoseLeanRequest>) -> Reply<v1::LeanDiagnosis> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.diagnose_lean(request).await)
     }
 
     async fn compute_stability(&self, request: Request<v1::ComputeStabilityRequest>) -> Reply<v1::Stability> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.compute_stability(request))
     }
 }

@@ -12,28 +12,31 @@ use crate::app::standard::ListCall;
 use crate::app::{AppError, Call};
 use crate::contract::{self, Presence};
 
-/// Takes a request apart: who calls and, checked against the contract, with what.
-pub(super) fn open<R: ReflectMessage>(
-    request: Request<R>,
-    presence: Presence,
-) -> Result<(Caller, R), tonic::Status> {
-    let caller = Caller::of(&request);
-    let request = request.into_inner();
-    contract::check(&request, presence).map_err(|refused| status::of(AppError::Invalid(refused)))?;
-    Ok((caller, request))
-}
-
 /// Turns the outcome of a use case into a reply.
 pub(super) fn reply<T>(outcome: Result<T, AppError>) -> Reply<T> {
     outcome.map(Response::new).map_err(status::of)
 }
 
 impl Service {
+    /// Takes a request apart: who calls and, checked against the contract and the caller's scope, with what.
+    pub(super) async fn open<R: ReflectMessage>(
+        &self,
+        request: Request<R>,
+        presence: Presence,
+    ) -> Result<(Caller, R), tonic::Status> {
+        let caller = Caller::of(&request);
+        let request = request.into_inner();
+        contract::check(&request, presence).map_err(|refused| status::of(AppError::Invalid(refused)))?;
+        let within = self.app.within_scope(&caller.actor.scope, &request).await;
+        within.map_err(status::of)?;
+        Ok((caller, request))
+    }
+
     pub(super) async fn get<K: Kind>(
         &self,
         request: Request<impl Get<K> + ReflectMessage>,
     ) -> Reply<K::Message> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.get::<K>(request.name()).await)
     }
 
@@ -41,8 +44,9 @@ impl Service {
         &self,
         request: Request<R>,
     ) -> Reply<R::Response> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = ListCall {
+            scope: &caller.actor.scope,
             parent: request.parent(),
             page_size: request.page_size(),
             page_token: request.page_token(),
@@ -55,7 +59,7 @@ impl Service {
         &self,
         request: Request<R>,
     ) -> Reply<K::Message> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             R::METHOD,
@@ -75,7 +79,7 @@ impl Service {
         &self,
         request: Request<R>,
     ) -> Reply<K::Message> {
-        let (caller, request) = open(request, Presence::Top)?;
+        let (caller, request) = self.open(request, Presence::Top).await?;
         let call = Call::new(
             &caller.actor,
             R::METHOD,
@@ -95,7 +99,7 @@ impl Service {
         &self,
         request: Request<R>,
     ) -> Reply<()> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             R::METHOD,

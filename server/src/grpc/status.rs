@@ -62,6 +62,7 @@ pub fn of(error: AppError) -> Status {
             )
         }
         AppError::RoleTooWeak { has, needed } => role_too_weak(has, needed),
+        AppError::OutOfScope => plain(Code::PermissionDenied, ErrorReason::OutOfScope, &message, &[]),
         AppError::ResumeToken => plain(
             Code::InvalidArgument,
             ErrorReason::ResumeTokenInvalid,

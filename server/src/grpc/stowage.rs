@@ -7,7 +7,6 @@ use tokio_stream::StreamExt;
 use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Request, Response};
 
-use super::standard::open;
 use super::{Reply, STEPS_WAITING_MAX, Service, Streamed, status};
 use crate::contract::Presence;
 
@@ -19,7 +18,7 @@ impl StowageService for Service {
         &self,
         request: Request<v1::ComputeStowageRequest>,
     ) -> Reply<Self::ComputeStowageStream> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         let (steps, stream) = mpsc::channel(STEPS_WAITING_MAX);
         let app = self.app.clone();
         tokio::spawn(async move {

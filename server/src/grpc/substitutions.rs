@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::substitution_service_server::SubstitutionService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::app::Call;
 use crate::app::kinds::Substitutions;
@@ -41,7 +41,7 @@ impl SubstitutionService for Service {
         &self,
         request: Request<v1::RecordSubstitutionRequest>,
     ) -> Reply<v1::Substitution> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "RecordSubstitutionRequest",
@@ -56,7 +56,7 @@ impl SubstitutionService for Service {
         &self,
         request: Request<v1::FitSubstitutionRequest>,
     ) -> Reply<v1::Substitution> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "FitSubstitutionRequest",
@@ -71,7 +71,7 @@ impl SubstitutionService for Service {
         &self,
         request: Request<v1::WithdrawSubstitutionRequest>,
     ) -> Reply<v1::Substitution> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "WithdrawSubstitutionRequest",
@@ -86,12 +86,12 @@ impl SubstitutionService for Service {
         &self,
         request: Request<v1::AssessSubstitutionRequest>,
     ) -> Reply<v1::SubstitutionAssessment> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.assess_substitution(request).await)
     }
 
     async fn keep_assessment(&self, request: Request<v1::KeepAssessmentRequest>) -> Reply<v1::Substitution> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "KeepAssessmentRequest",
@@ -106,7 +106,7 @@ impl SubstitutionService for Service {
         &self,
         request: Request<v1::SettleInterfaceRequest>,
     ) -> Reply<v1::Substitution> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "SettleInterfaceRequest",
@@ -121,7 +121,7 @@ impl SubstitutionService for Service {
         &self,
         request: Request<v1::ApproveSubstitutionRequest>,
     ) -> Reply<v1::Substitution> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "ApproveSubstitutionRequest",
@@ -136,7 +136,7 @@ impl SubstitutionService for Service {
         &self,
         request: Request<v1::ProveSubstitutionRequest>,
     ) -> Reply<v1::Substitution> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "ProveSubstitutionRequest",
@@ -148,7 +148,7 @@ impl SubstitutionService for Service {
     }
 
     async fn undo_fitting(&self, request: Request<v1::UndoFittingRequest>) -> Reply<v1::Substitution> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "UndoFittingRequest",

@@ -4,7 +4,7 @@ use ostler_proto::v1;
 use ostler_proto::v1::weighing_service_server::WeighingService;
 use tonic::Request;
 
-use super::standard::{open, reply};
+use super::standard::reply;
 use super::{Reply, Service};
 use crate::app::Call;
 use crate::app::kinds::Weighings;
@@ -36,7 +36,7 @@ impl WeighingService for Service {
     }
 
     async fn adopt_baseline(&self, request: Request<v1::AdoptBaselineRequest>) -> Reply<v1::Vehicle> {
-        let (caller, request) = open(request, Presence::Full)?;
+        let (caller, request) = self.open(request, Presence::Full).await?;
         let call = Call::new(
             &caller.actor,
             "AdoptBaselineRequest",
@@ -51,7 +51,7 @@ impl WeighingService for Service {
         &self,
         request: Request<v1::ReconcileWeighingRequest>,
     ) -> Reply<v1::Reconciliation> {
-        let (_, request) = open(request, Presence::Full)?;
+        let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.reconcile_weighing(request).await)
     }
 }

@@ -15,12 +15,20 @@ struct Migration {
 }
 
 /// Every migration, oldest first.
-const MIGRATIONS: [Migration; 1] = [Migration {
-    version: 1,
-    title: "record",
-    sqlite: include_str!("../../../migrations/sqlite/0001_record.sql"),
-    postgres: include_str!("../../../migrations/postgres/0001_record.sql"),
-}];
+const MIGRATIONS: [Migration; 2] = [
+    Migration {
+        version: 1,
+        title: "record",
+        sqlite: include_str!("../../../migrations/sqlite/0001_record.sql"),
+        postgres: include_str!("../../../migrations/postgres/0001_record.sql"),
+    },
+    Migration {
+        version: 2,
+        title: "token scope",
+        sqlite: include_str!("../../../migrations/sqlite/0002_token_scope.sql"),
+        postgres: include_str!("../../../migrations/postgres/0002_token_scope.sql"),
+    },
+];
 
 /// The newest schema version this server knows.
 pub const KNOWN_SCHEMA_VERSION: i64 = MIGRATIONS[MIGRATIONS.len() - 1].version;

@@ -205,6 +205,14 @@ impl Store {
         tokens::revoke(&mut self.db.write().await?.connection(), id, time).await
     }
 
+    /// Notes that a token was used. A later use that is on record already stays.
+    ///
+    /// # Errors
+    /// When the database cannot be written.
+    pub async fn note_token_use(&self, id: &str, time: i64) -> Result<(), StoreError> {
+        tokens::note_use(&mut self.db.write().await?.connection(), id, time).await
+    }
+
     /// Begins a change. Dropped without [`Transaction::commit`], it has never happened.
     ///
     /// # Errors

@@ -20,6 +20,12 @@ pub struct Token {
     pub expire_time: Option<i64>,
     /// From when on it was withdrawn; none while it is good. Judged by the caller.
     pub revoke_time: Option<i64>,
+    /// Names of the fleets it is limited to; empty: not limited. Judged by the caller.
+    pub fleets: Vec<String>,
+    /// Names of the vehicles it is limited to; empty: not limited. Judged by the caller.
+    pub vehicles: Vec<String>,
+    /// When it was last used, to the minute; none before it was.
+    pub last_use_time: Option<i64>,
 }
 
 /// Without the hash, which belongs in no log.
@@ -33,6 +39,9 @@ impl std::fmt::Debug for Token {
             create_time,
             expire_time,
             revoke_time,
+            fleets,
+            vehicles,
+            last_use_time,
         } = self;
         formatter
             .debug_struct("Token")
@@ -42,14 +51,31 @@ impl std::fmt::Debug for Token {
             .field("create_time", create_time)
             .field("expire_time", expire_time)
             .field("revoke_time", revoke_time)
+            .field("fleets", fleets)
+            .field("vehicles", vehicles)
+            .field("last_use_time", last_use_time)
             .finish_non_exhaustive()
     }
 }
 
-type Columns = (String, Vec<u8>, String, String, i64, Option<i64>, Option<i64>);
+type Columns = (
+    String,
+    Vec<u8>,
+    String,
+    String,
+    i64,
+    Option<i64>,
+    Option<i64>,
+    String,
+    String,
+    Option<i64>,
+);
 
 impl From<Columns> for Token {
-    fn from((id, hash, display_name, role, create_time, expire_time, revoke_time): Columns) -> Self {
+    fn from(columns: Columns) -> Self {
+        let (id, hash, display_name, role, create_time, expire_time, revoke_time, fleets, vehicles, last) =
+            columns;
+        let names = |text: &str| text.lines().map(str::to_owned).collect();
         Self {
             id,
             hash,
@@ -58,6 +84,9 @@ impl From<Columns> for Token {
             create_time,
             expire_time,
             revoke_time,
+            fleets: names(&fleets),
+            vehicles: names(&vehicles),
+            last_use_time: last,
         }
     }
 }
@@ -66,7 +95,7 @@ pub(crate) async fn by_hash(
     connection: &mut Connection<'_>,
     hash: &[u8],
 ) -> Result<Option<Token>, StoreError> {
-    const SQL: &str = "SELECT id, hash, display_name, role, create_time, expire_time, revoke_time
+    const SQL: &str = "SELECT id, hash, display_name, role, create_time, expire_time, revoke_time, fleets, vehicles, last_use_time
         FROM token WHERE hash = $1";
     let found: Option<Columns> =
         on!(connection, executor => sqlx::query_as(SQL).bind(hash).fetch_optional(executor).await)?;
@@ -75,7 +104,7 @@ pub(crate) async fn by_hash(
 
 /// Every token, revoked ones too, oldest first.
 pub(crate) async fn all(connection: &mut Connection<'_>) -> Result<Vec<Token>, StoreError> {
-    const SQL: &str = "SELECT id, hash, display_name, role, create_time, expire_time, revoke_time
+    const SQL: &str = "SELECT id, hash, display_name, role, create_time, expire_time, revoke_time, fleets, vehicles, last_use_time
         FROM token ORDER BY create_time, id";
     let found: Vec<Columns> = on!(connection, executor => sqlx::query_as(SQL).fetch_all(executor).await)?;
     Ok(found.into_iter().map(Token::from).collect())
@@ -83,8 +112,8 @@ pub(crate) async fn all(connection: &mut Connection<'_>) -> Result<Vec<Token>, S
 
 pub(crate) async fn add(connection: &mut Connection<'_>, token: &Token) -> Result<(), StoreError> {
     const SQL: &str =
-        "INSERT INTO token (id, hash, display_name, role, create_time, expire_time, revoke_time)
-        VALUES ($1, $2, $3, $4, $5, $6, $7) ON CONFLICT DO NOTHING";
+        "INSERT INTO token (id, hash, display_name, role, create_time, expire_time, revoke_time, fleets, vehicles)
+        VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9) ON CONFLICT DO NOTHING";
     let added = on!(connection, executor => {
         sqlx::query(SQL)
             .bind(&token.id)
@@ -94,6 +123,8 @@ pub(crate) async fn add(connection: &mut Connection<'_>, token: &Token) -> Resul
             .bind(token.create_time)
             .bind(token.expire_time)
             .bind(token.revoke_time)
+            .bind(token.fleets.join("\n"))
+            .bind(token.vehicles.join("\n"))
             .execute(executor)
             .await
             .map(|result| result.rows_affected())
@@ -112,5 +143,13 @@ pub(crate) async fn revoke(connection: &mut Connection<'_>, id: &str, time: i64)
     const SQL: &str = "UPDATE token SET revoke_time = COALESCE(revoke_time, $2) WHERE id = $1";
     on!(connection, executor => {
         sqlx::query(SQL).bind(id).bind(time).execute(executor).await.map(|result| result.rows_affected() > 0)
+    })
+}
+
+/// Notes when a token was used. A later time that is there already stays.
+pub(crate) async fn note_use(connection: &mut Connection<'_>, id: &str, time: i64) -> Result<(), StoreError> {
+    const SQL: &str = "UPDATE token SET last_use_time = $2 WHERE id = $1 AND COALESCE(last_use_time, 0) < $2";
+    on!(connection, executor => {
+        sqlx::query(SQL).bind(id).bind(time).execute(executor).await.map(drop)
     })
 }

@@ -17,7 +17,7 @@ use crate::messages::{items, request, text};
 const IDENTITY: [&str; 3] = ["etag", "create_time", "update_time"];
 
 /// Good requests by method.
-pub(super) async fn all(client: &Client) -> BTreeMap<String, DynamicMessage> {
+pub(crate) async fn all(client: &Client) -> BTreeMap<String, DynamicMessage> {
     let mut bases = BTreeMap::new();
     for kind in KINDS.iter() {
         for base in standard(client, kind).await {

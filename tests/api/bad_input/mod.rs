@@ -3,7 +3,7 @@
 //! [`bases`] has a good request for every method, [`variants`] spoils each of its fields in every way that the contract of the
 //! field rules out.
 
-mod bases;
+pub(crate) mod bases;
 mod calculations;
 mod variants;
 
@@ -82,7 +82,7 @@ async fn faults(client: &Client, variants: Vec<Variant>) -> Vec<String> {
 }
 
 /// The request as a rehearsal, where the method has one.
-fn rehearsal(request: &DynamicMessage) -> DynamicMessage {
+pub(crate) fn rehearsal(request: &DynamicMessage) -> DynamicMessage {
     let mut rehearsal = request.clone();
     // Methods that only read have no such field, and need none.
     let _ = rehearsal.try_set_field_by_name("validate_only", Value::Bool(true));

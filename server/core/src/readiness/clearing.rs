@@ -7,7 +7,6 @@ use std::cmp::Reverse;
 
 use super::{Finding, Gate, VehicleReadiness};
 use crate::answer::Answer;
-use crate::plan::moment::civil;
 use crate::plan::outlook::PlanOutlook;
 use crate::plan::three_point::Spread;
 use crate::record::{Date, Job, Name, Record};

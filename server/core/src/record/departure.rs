@@ -2,7 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{ClosingLashing, Date, Id, Mass, Name, Position, PowerPlan, RestraintStandard, TankFill, TankPolicy, TyrePolicy, TyrePressure};
+use super::{
+    ClosingLashing, Date, Id, Mass, Name, Position, PowerPlan, RestraintStandard, TankFill, TankPolicy,
+    TyrePolicy, TyrePressure,
+};
 use crate::fuel::consumption::{MassCorrection, RateProvenance};
 use crate::fuel::reserve::ReservePolicy;
 

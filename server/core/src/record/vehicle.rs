@@ -2,7 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use super::{Date, DrivelineSpecification, ElectricalSystem, Fact, Hand, Id, Mass, Name, Position, Requirement, Restraint, Suspension, TankBuild, TyrePlacard};
+use super::{
+    Date, DrivelineSpecification, ElectricalSystem, Fact, Hand, Id, Mass, Name, Position, Requirement,
+    Restraint, Suspension, TankBuild, TyrePlacard,
+};
 
 /// One vehicle.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,7 +2,8 @@
 
 use ostler_core::readiness::Verdict;
 use ostler_core::record::{
-    Comparison, Departure, Fluid, Hand, Interface, InterfaceValue, Record, Requirement, Restraint, Suspension, TankMounting, TankPolicy, ElectricalSystem, PowerPlan,
+    Comparison, Departure, ElectricalSystem, Fluid, Hand, Interface, InterfaceValue, PowerPlan, Record,
+    Requirement, Restraint, Suspension, TankMounting, TankPolicy,
 };
 
 use super::fixture::{of, ready};

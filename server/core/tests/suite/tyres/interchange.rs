@@ -100,6 +100,7 @@ fn ends_and_spares() -> (Vec<WheelEnd>, Vec<Spare>) {
                 tube_mark: Some(wheel.tube),
                 construction: Some(Construction::Radial),
                 rim: None,
+                offset_mm: None,
             };
             let rim = SpareRim {
                 bolt_circle,

@@ -16,6 +16,7 @@ use subtle::ConstantTimeEq as _;
 use tonic::body::Body;
 use tonic::{Code, Status};
 
+use crate::app::scope::Scope;
 use crate::app::{Actor, AppError};
 use crate::clock::Clock;
 use crate::contract;
@@ -23,6 +24,9 @@ use crate::grpc::status;
 
 /// How long a token that was looked up is taken as good, or not, without looking again.
 const LOOKED_UP_FOR: Duration = Duration::from_secs(5);
+
+/// How exactly the last use of a token is kept.
+const LAST_USE_KEPT_TO: Duration = Duration::from_secs(60);
 
 /// Path of the one service that needs no token.
 const HEALTH: &str = "/grpc.health.v1.Health/";
@@ -75,7 +79,15 @@ fn role_of(word: &str) -> Role {
 pub struct Gate {
     store: Store,
     clock: Arc<dyn Clock>,
-    known: Cache<[u8; 32], Option<Arc<Token>>>,
+    known: Cache<[u8; 32], Option<Arc<Known>>>,
+    /// Tokens whose use was noted lately.
+    noted: Cache<String, ()>,
+}
+
+/// A token that was looked up.
+struct Known {
+    token: Token,
+    scope: Arc<Scope>,
 }
 
 impl Gate {
@@ -85,7 +97,16 @@ impl Gate {
             .max_capacity(10_000)
             .time_to_live(LOOKED_UP_FOR)
             .build();
-        Self { store, clock, known }
+        let noted = Cache::builder()
+            .max_capacity(10_000)
+            .time_to_live(LAST_USE_KEPT_TO)
+            .build();
+        Self {
+            store,
+            clock,
+            known,
+            noted,
+        }
     }
 
     async fn admit(&self, path: &str, authorization: Option<&str>) -> Result<Option<Caller>, Status> {
@@ -95,12 +116,14 @@ impl Gate {
         let secret = authorization
             .and_then(|value| value.strip_prefix("Bearer "))
             .ok_or_else(no_token)?;
-        let token = self.look_up(hash(secret)).await?.ok_or_else(no_token)?;
+        let known = self.look_up(hash(secret)).await?.ok_or_else(no_token)?;
+        let token = &known.token;
         let now = self.clock.now_micros();
         let ended = |time: Option<i64>| time.is_some_and(|time| time <= now);
         if ended(token.expire_time) || ended(token.revoke_time) {
             return Err(no_token());
         }
+        self.note_use(&token.id, now);
         // What no method states, such as reflection, is open to every valid token.
         let needed = contract::access_role(path).unwrap_or(Role::Reader);
         let role = role_of(&token.role);
@@ -111,11 +134,30 @@ impl Gate {
             actor: Actor {
                 id: token.id.clone(),
                 role,
+                scope: known.scope.clone(),
             },
         }))
     }
 
-    async fn look_up(&self, hash: [u8; 32]) -> Result<Option<Arc<Token>>, Status> {
+    /// Notes that a token was used, beside the call: a busy database holds no call up for it.
+    fn note_use(&self, id: &str, now: i64) {
+        if self.noted.contains_key(id) {
+            return;
+        }
+        self.noted.insert(id.to_owned(), ());
+        let (store, id) = (self.store.clone(), id.to_owned());
+        tokio::spawn(async move {
+            if let Err(error) = store.note_token_use(&id, now).await {
+                tracing::debug!(
+                    token = id,
+                    error = status::chain(&error),
+                    "the last use was not noted"
+                );
+            }
+        });
+    }
+
+    async fn look_up(&self, hash: [u8; 32]) -> Result<Option<Arc<Known>>, Status> {
         if let Some(known) = self.known.get(&hash) {
             return Ok(known);
         }
@@ -126,7 +168,10 @@ impl Gate {
             .map_err(|error| status::of(AppError::Storage(error)))?;
         let found = found
             .filter(|token| bool::from(token.hash.as_slice().ct_eq(&hash)))
-            .map(Arc::new);
+            .map(|token| {
+                let scope = Arc::new(Scope::of(&token));
+                Arc::new(Known { token, scope })
+            });
         self.known.insert(hash, found.clone());
         Ok(found)
     }
@@ -218,6 +263,54 @@ pub async fn add_token(store: &Store, id: &str, role: Role, now_micros: i64) -> 
     Ok(secret)
 }
 
+/// What a token is limited to.
+#[derive(Debug, Clone, Default)]
+pub struct Limits {
+    /// Names of fleets; empty: all.
+    pub fleets: Vec<String>,
+    /// Names of vehicles; empty: all of these fleets.
+    pub vehicles: Vec<String>,
+    /// From when on it is no longer good, in microseconds since 1970, UTC; none: never.
+    pub expire_time: Option<i64>,
+}
+
+/// Makes a token within `limits` and returns its secret, which is shown once and stored nowhere.
+///
+/// # Errors
+/// When the id is taken or the database fails.
+pub async fn add_limited_token(
+    store: &Store,
+    id: &str,
+    role: Role,
+    limits: Limits,
+    now_micros: i64,
+) -> Result<String, StoreError> {
+    let secret = new_secret();
+    let token = Token {
+        expire_time: limits.expire_time,
+        fleets: limits.fleets,
+        vehicles: limits.vehicles,
+        ..new_token(id, role, &secret, now_micros)
+    };
+    store.add_token(&token).await?;
+    Ok(secret)
+}
+
+fn new_token(id: &str, role: Role, secret: &str, now_micros: i64) -> Token {
+    Token {
+        id: id.to_owned(),
+        hash: hash(secret).to_vec(),
+        display_name: id.to_owned(),
+        role: role_word(role).to_owned(),
+        create_time: now_micros,
+        expire_time: None,
+        revoke_time: None,
+        fleets: Vec::new(),
+        vehicles: Vec::new(),
+        last_use_time: None,
+    }
+}
+
 /// Stores the hash of `secret` as the token `id`.
 ///
 /// # Errors
@@ -229,15 +322,5 @@ pub async fn add_secret(
     secret: &str,
     now_micros: i64,
 ) -> Result<(), StoreError> {
-    store
-        .add_token(&Token {
-            id: id.to_owned(),
-            hash: hash(secret).to_vec(),
-            display_name: id.to_owned(),
-            role: role_word(role).to_owned(),
-            create_time: now_micros,
-            expire_time: None,
-            revoke_time: None,
-        })
-        .await
+    store.add_token(&new_token(id, role, secret, now_micros)).await
 }
