@@ -50,8 +50,8 @@ pub const PARSERS: &[Parser] = &[
         name: "fleet_file",
         read: app::fleet_file_reads,
         seeds: &[
-            b"ostler_fleet: 1\nfleet: { id: a, display_name: A }\n",
-            b"ostler_fleet: 1\nfleet:\n  id: a\n  display_name: A\nparts:\n  p: {display_name: P, kind: seal, figures: {lip_mm: 52.0}}\n",
+            b"fleet_file: 1\nfleet: { id: a, display_name: A }\n",
+            b"fleet_file: 1\nfleet:\n  id: a\n  display_name: A\nparts:\n  p: {display_name: P, kind: seal, figures: {lip_mm: 52.0}}\n",
             b"a: &x [1, 2]\nb: *x\n",
         ],
     },
@@ -59,7 +59,8 @@ pub const PARSERS: &[Parser] = &[
         name: "cargo_list",
         read: app::cargo_list_reads,
         seeds: &[
-            b"id,display_name,vehicle,zone,quantity,unit_mass_kg\nc1,\"water, can\",v1,bed,2,20.5\n",
+            b"id,display_name,vehicle,zone,quantity,unit_mass_kg,mass_provenance\nc1,\"water, can\",v1,bed,2,20.5,weighed\n",
+            b"id,display_name,vehicle,zone,quantity,unit_mass_kg,mass_provenance,mass_tolerance_kg,x_mm,y_mm,z_mm,category,restraint_method,restraint_capacity_forward_n,consumed,critical,hazard,shared_with,pinned\nc1,\"water, can\",v1,bed,2,20.5,weighed,0.1,3050,100,650,water,strap,1176.8,,true,,v3 v4,\n",
             b"id;display_name\r\nc1;'=1+1\r\n",
         ],
     },
@@ -69,6 +70,7 @@ pub const PARSERS: &[Parser] = &[
         seeds: &[
             b"{\"fleet\":{\"displayName\":\"A\",\"fluidDensities\":[{\"fluid\":\"FLUID_DIESEL\",\"densityKgPerL\":0.84}]},\"fleetId\":\"a\"}",
             b"{\"fleet\":{\"createTime\":\"2027-01-01T00:00:00.5Z\"},\"validateOnly\":true}",
+            b"{\"flet\":{}}",
         ],
     },
     Parser {
@@ -88,6 +90,7 @@ pub const PARSERS: &[Parser] = &[
             b"yes && size >= 2.5",
             b"!(kind == 'a' || kind in ['b', 'c']) ? size < 3.0 : yes",
             b"(size + 1.0) * 2.0 > 7.0 - size",
+            b"nowhere > 1.0",
         ],
     },
     Parser {
@@ -99,17 +102,18 @@ pub const PARSERS: &[Parser] = &[
             b"33x12.50R15LT 108Q",
             b"7.50-16 8PR 116/114L",
             b"7.50R16C",
+            b"265/75",
         ],
     },
     Parser {
         name: "stud_thread",
         read: by_text::<StudThread>,
-        seeds: &[b"M14x1.5", b"9/16-18", b"M12 x 1.25"],
+        seeds: &[b"M14x1.5", b"9/16-18", b"M12 x 1.25", b"thick"],
     },
     Parser {
         name: "bolt_circle",
         read: by_text::<BoltCircle>,
-        seeds: &[b"6x139.7", b"5x165.1", b"8 x 6.5 in"],
+        seeds: &[b"6x139.7", b"5x165.1", b"8 x 6.5 in", b"six"],
     },
 ];
 
@@ -166,26 +170,26 @@ fn pack_of(source: &str) -> Option<RulePack> {
         Some(FactDeclaration {
             id: id(text)?,
             fact_type,
-            question: String::new(),
+            question: "what is it?".to_owned(),
         })
     };
     let category = |text: &str, when: String| {
         Some(RuleCategory {
             id: id(text)?,
-            display_name: String::new(),
+            display_name: "a".to_owned(),
             when,
             demands: Vec::new(),
             source: RuleSource {
-                text: String::new(),
-                seen: String::new(),
+                text: "nowhere".to_owned(),
+                seen: "invented".to_owned(),
             },
         })
     };
     Some(RulePack {
         name: Name::new("fleets/a/rulePacks/a").ok()?,
-        display_name: String::new(),
-        jurisdiction: String::new(),
-        version: String::new(),
+        display_name: "a".to_owned(),
+        jurisdiction: "a".to_owned(),
+        version: "1".to_owned(),
         effective_date: jiff::civil::date(2027, 1, 1),
         facts: vec![
             fact("yes", FactType::YesNo)?,
@@ -194,7 +198,7 @@ fn pack_of(source: &str) -> Option<RulePack> {
         ],
         topics: vec![RuleTopic {
             id: id("a")?,
-            display_name: String::new(),
+            display_name: "a".to_owned(),
             gate: RuleGate::Rules,
             categories: vec![
                 category("is", source.to_owned())?,

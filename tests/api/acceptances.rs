@@ -86,6 +86,7 @@ on_both_databases! {
             cargo_item: Some(v1::CargoItem {
                 display_name: "anvil".into(),
                 vehicle: demo::name("vehicles/v4"),
+                zone: "tray-rear".into(),
                 quantity: 1,
                 unit_mass: Some(v1::Mass {
                     mass_kg,
@@ -99,7 +100,8 @@ on_both_databases! {
         };
         admin.ask::<v1::CargoItem>(more(2.0)).await.unwrap();
         let after = demo::readiness(&admin).await;
-        assert_eq!(gate(&after, "v4", "axles").answer(), v1::Answer::MetWithConditions);
+        let axles = gate(&after, "v4", "axles");
+        assert_eq!(axles.answer(), v1::Answer::MetWithConditions, "{}", axles.summary);
         assert!(!open(gate(&after, "v4", "axles")).is_empty());
         server.stop().await;
     }

@@ -190,7 +190,9 @@ fn planning_kinds() -> Vec<Kind> {
         "display_name",
         json!({
             "display_name": "out", "departure_date": "2027-05-01", "return_date": "2027-05-20",
-            "vehicles": [{"vehicle": VEHICLE}],
+            "vehicles": [{"vehicle": VEHICLE, "power_plan": {"generator_question": {"demands": [
+                {"display_name": "drill", "power_w": 500.0, "full_power_h": 0.5, "every_days": 2},
+            ]}}}],
         }),
     );
     let [workshop, awaited, job] = work_kinds();

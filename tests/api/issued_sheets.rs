@@ -68,7 +68,7 @@ async fn issued_files(client: &Client, format: SheetFormat) -> Result<Vec<v1::Re
 /// Changes of every sort that a sheet rests on: cargo gone, another day, a later version of a rule pack.
 async fn change_the_record(client: &Client) {
     let gone = v1::DeleteCargoItemRequest {
-        name: demo::name("cargoItems/c012"),
+        name: demo::name("cargoItems/c050"),
         ..Default::default()
     };
     client.ask::<()>(gone).await.unwrap();
@@ -128,7 +128,7 @@ on_both_databases! {
             .iter()
             .map(|change| (change.resource.rsplit('/').next().unwrap(), change.action.as_str()))
             .collect();
-        assert_eq!(changed, [("crossing-2027", "update"), ("later", "create"), ("c012", "delete")]);
+        assert_eq!(changed, [("crossing-2027", "update"), ("later", "create"), ("c050", "delete")]);
         assert!(after.overtaken_by.iter().all(|change| !change.actor.is_empty()));
         server.stop().await;
     }

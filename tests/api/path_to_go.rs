@@ -196,7 +196,11 @@ fn signatures(readiness: &v1::Readiness) -> Vec<v1::Change> {
                 gate: gate.into(),
                 finding: finding.key.clone(),
                 condition: Some(v1::AcceptedCondition {
-                    condition: finding.remedy.clone(),
+                    condition: if finding.remedy.is_empty() {
+                        finding.text.clone()
+                    } else {
+                        finding.remedy.clone()
+                    },
                     owner: "driver".into(),
                     check_interval: "every evening".into(),
                     accepted_by: "convoy lead".into(),

@@ -70,7 +70,7 @@ fn wording(refusal: &Refusal, fleet: &str) -> String {
 }
 
 async fn loner(admin: &Client) {
-    let create = json!({ "parent": FLEET, "vehicle_id": "loner", "vehicle": { "display_name": "loner" } });
+    let create = json!({ "parent": FLEET, "vehicle_id": "loner", "vehicle": { "display_name": "loner", "specification": { "wheelbase_mm": 2850.0 } } });
     admin.call(&request("CreateVehicle", create)).await.unwrap();
 }
 
@@ -208,6 +208,9 @@ on_both_databases! {
 fn shows_another(answer: &Json) -> bool {
     let one = |item: &Json| {
         let name = item["name"].as_str().unwrap_or_default();
+        if name.is_empty() {
+            return false;
+        }
         let own = |name: &str| name == LONER || name.starts_with(&format!("{LONER}/"));
         let vehicle = item["vehicle"].as_str().unwrap_or_default();
         (name.contains("/vehicles/") && !own(name)) || (!vehicle.is_empty() && vehicle != LONER)

@@ -119,7 +119,8 @@ on_both_databases! {
 
     async fn what_a_tank_cannot_be_is_refused_with_its_field(database: &Database) {
         let (server, admin) = demo::start(database).await;
-        let spoils: [(&str, fn(&mut v1::ComputeTankRequest, &mut v1::GivenTank)); 8] = [
+        type Spoil = fn(&mut v1::ComputeTankRequest, &mut v1::GivenTank);
+        let spoils: [(&str, Spoil); 8] = [
             ("volume_l", |asked, _| asked.volume_l = Some(200.0)),
             ("density_kg_per_l", |asked, _| asked.density_kg_per_l = Some(1.5)),
             ("warming.hottest_temperature_c", |asked, _| {

@@ -32,12 +32,13 @@ async fn next(changes: &mut Streaming<v1::ReadinessChange>) -> v1::ReadinessChan
 }
 
 /// Takes the load off the rear axle of v2 that is over, or puts it back.
-async fn stow_spares(client: &Client, vehicle: &str) {
+async fn stow_spares(client: &Client, vehicle: &str, zone: &str) {
     for item in ["c047", "c048"] {
         let request = v1::UpdateCargoItemRequest {
             cargo_item: Some(v1::CargoItem {
                 name: demo::name(&format!("cargoItems/{item}")),
                 vehicle: vehicle.into(),
+                zone: zone.into(),
                 ..Default::default()
             }),
             update_mask: Some(prost_types::FieldMask {
@@ -91,14 +92,14 @@ on_both_databases! {
         assert_eq!(first.gates.len(), every, "the first message has every gate");
         assert_eq!(axles(&first), Some((v1::Answer::Unspecified, v1::Answer::NotMet)));
 
-        stow_spares(&admin, "").await;
+        stow_spares(&admin, "", "").await;
         let (relieved, before, after) = until_axles_change(&mut changes).await;
         assert_eq!(before, v1::Answer::NotMet);
         assert_ne!(after, v1::Answer::NotMet);
         drop(changes);
 
         // While nobody listens it changes back; who goes on from the last message hears of it, from either server.
-        stow_spares(&admin, &demo::name("vehicles/v2")).await;
+        stow_spares(&admin, &demo::name("vehicles/v2"), "canopy-front").await;
         for on in [&server, &other] {
             let mut changes = watch(on, &relieved.resume_token).await;
             let (_, _, again) = until_axles_change(&mut changes).await;
@@ -124,7 +125,7 @@ on_both_databases! {
         let (server, admin) = demo::start(database).await;
         let imported = now(&admin).await;
         let before = demo::readiness(&admin).await;
-        stow_spares(&admin, "").await;
+        stow_spares(&admin, "", "").await;
         let after = demo::readiness(&admin).await;
         let request = v1::CompareReadinessRequest {
             departure: DEPARTURE.into(),
@@ -166,7 +167,7 @@ on_both_databases! {
         let short: v1::Readiness = admin.ask(request.clone()).await.unwrap();
         assert!(short.unchanged && short.vehicles.is_empty() && short.gates.is_empty());
         assert_eq!((short.verdict, &short.record_version), (whole.verdict, &whole.record_version));
-        stow_spares(&admin, "").await;
+        stow_spares(&admin, "", "").await;
         let changed: v1::Readiness = admin.ask(request).await.unwrap();
         assert!(!changed.unchanged && !changed.vehicles.is_empty());
         assert_ne!(changed.record_version, whole.record_version);

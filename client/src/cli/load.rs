@@ -148,6 +148,7 @@ pub struct ReconcileArgs {
     /// Make it the vehicle's baseline: loads are computed from it from now on
     #[arg(long)]
     pub adopt: bool,
+    /// What every command that writes takes.
     #[command(flatten)]
     pub write: WriteArgs,
 }

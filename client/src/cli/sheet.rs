@@ -50,6 +50,7 @@ pub enum SheetForm {
 #[derive(Debug, Subcommand)]
 pub enum SheetCommand {
     /// Freeze the load sheet of a vehicle under a number, and sign it
+    #[command(override_usage = "ostler sheet issue DEPARTURE --vehicle V --role ROLE --name NAME")]
     Issue(SheetIssueArgs),
     /// List the issued load sheets of a departure
     List {

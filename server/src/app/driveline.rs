@@ -41,15 +41,15 @@ impl App {
             "" => None,
             name => {
                 let name = name_of::<Substitutions>("substitution", name)?;
-                let found = read.record.substitutions.get(&name);
-                Some(found.ok_or_else(|| AppError::NotFound {
-                    name: name.to_string(),
-                })?)
+                let Some(found) = read.record.substitutions.get(&name) else {
+                    let other = self.stored::<Substitutions>(&name).await?.message.vehicle;
+                    return Err(of_another(&vehicle, &other));
+                };
+                Some(found)
             }
         };
         if let Some(other) = substitution.filter(|substitution| substitution.vehicle != vehicle) {
-            let problem = format!("must be one of {vehicle}, is one of {}", other.vehicle);
-            return Err(AppError::field("substitution", problem));
+            return Err(of_another(&vehicle, &other.vehicle));
         }
         let asked = Asked {
             substitution,
@@ -96,4 +96,12 @@ fn draw(report: &Report) -> String {
     };
     let after = report.after.as_ref().and_then(|after| after.chart.as_ref());
     speed_picture(now, after, report.cruise_km_per_h)
+}
+
+/// The refusal of a substitution that is of another vehicle.
+fn of_another(vehicle: &str, other: &str) -> AppError {
+    AppError::field(
+        "substitution",
+        format!("must be one of {vehicle}, is one of {other}"),
+    )
 }

@@ -74,6 +74,17 @@ fn given_power(given: v1::GivenPower) -> Result<v1::PowerResult, AppError> {
     let plan = power_plan(plan.unwrap_or_default())
         .within("plan")
         .within("given")?;
+    if plan
+        .generator_question
+        .as_ref()
+        .is_some_and(|question| !question.left_at_home.is_empty())
+    {
+        let problem = "must be empty: what is given knows no cargo; give the masses under `comes_instead`";
+        return Err(AppError::field(
+            "given.plan.generator_question.left_at_home[0]",
+            problem,
+        ));
+    }
     let input = PowerInput {
         system: &system,
         plan: &plan,

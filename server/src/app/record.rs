@@ -7,8 +7,8 @@ use ostler_store::Row;
 
 use super::kinds::{
     Acceptances, AwaitedParts, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords,
-    Fitments, Fleets, Jobs, Kind, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles, Weighings,
-    Workshops,
+    Fitments, Fleets, Jobs, Kind, LoadSheets, Parts, RegulatedItems, RulePacks, Substitutions, Vehicles,
+    Weighings, Workshops,
 };
 use super::stored::decode;
 use super::{App, AppError};
@@ -111,6 +111,8 @@ pub fn assemble(fleet: &Name, rows: Vec<Row>) -> Result<Record, AppError> {
             Jobs::WORD => keep::<Jobs>(&mut record.jobs, row)?,
             Departures::WORD => keep::<Departures>(&mut record.departures, row)?,
             Acceptances::WORD => keep::<Acceptances>(&mut record.acceptances, row)?,
+            // What was issued is kept as it was and is no part of what is computed from.
+            LoadSheets::WORD => {}
             other => {
                 let source = format!("unknown kind {other:?}").into();
                 return Err(AppError::Corrupt {

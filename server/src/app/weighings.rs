@@ -63,7 +63,7 @@ async fn adopt(unit: &mut Unit, request: v1::AdoptBaselineRequest) -> Result<v1:
     }
     step(
         unit,
-        &vehicle.to_string(),
+        vehicle.as_ref(),
         &vehicle_etag,
         "adopt baseline",
         |stored: &Stored<Vehicles>| {

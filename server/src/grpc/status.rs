@@ -63,18 +63,8 @@ pub fn of(error: AppError) -> Status {
         }
         AppError::RoleTooWeak { has, needed } => role_too_weak(has, needed),
         AppError::OutOfScope => plain(Code::PermissionDenied, ErrorReason::OutOfScope, &message, &[]),
-        AppError::ResumeToken => plain(
-            Code::InvalidArgument,
-            ErrorReason::ResumeTokenInvalid,
-            &message,
-            &[],
-        ),
-        AppError::PageToken => plain(
-            Code::InvalidArgument,
-            ErrorReason::PageTokenInvalid,
-            &message,
-            &[],
-        ),
+        AppError::ResumeToken => token(ErrorReason::ResumeTokenInvalid, &message),
+        AppError::PageToken => token(ErrorReason::PageTokenInvalid, &message),
         AppError::Storage(source) if source.is_retryable() => {
             tracing::warn!(error = chain(&source), "storage unavailable");
             let message = "the database is busy or cannot be reached";
@@ -106,6 +96,11 @@ fn not_now(error: &AppError) -> ErrorReason {
 
 fn named(code: Code, reason: ErrorReason, message: &str, name: &str) -> Status {
     plain(code, reason, message, &[("name", name)])
+}
+
+/// The refusal of a page token or resume token.
+fn token(reason: ErrorReason, message: &str) -> Status {
+    plain(Code::InvalidArgument, reason, message, &[])
 }
 
 fn internal() -> Status {

@@ -287,7 +287,7 @@ pub fn interchange(
     Ok(results)
 }
 
-fn check_input(check: &mut Check, spares: &[Spare], vehicles: &[WheelEnd], policy: &InterchangePolicy) {
+fn check_policy(check: &mut Check, policy: &InterchangePolicy) {
     let first = policy.diameter_difference_max_percent;
     check.between("policy.diameter_difference_max_percent", first, 0.0, 100.0);
     let second = policy.diameter_difference_emergency_percent;
@@ -303,23 +303,33 @@ fn check_input(check: &mut Check, spares: &[Spare], vehicles: &[WheelEnd], polic
         0.0,
         100.0,
     );
+    for (field, value, least, most) in [
+        (
+            "policy.stud_engagement_min_diameters",
+            policy.stud_engagement_min_diameters,
+            0.1,
+            5.0,
+        ),
+        (
+            "policy.offset_difference_max_mm",
+            policy.offset_difference_max_mm,
+            0.0,
+            300.0,
+        ),
+    ] {
+        if let Some(value) = value {
+            check.between(field, value, least, most);
+        }
+    }
+}
+
+fn check_input(check: &mut Check, spares: &[Spare], vehicles: &[WheelEnd], policy: &InterchangePolicy) {
+    check_policy(check, policy);
     let mut optional = |field: String, value: Option<f64>, least: f64, most: f64| {
         if let Some(value) = value {
             check.between(&field, value, least, most);
         }
     };
-    optional(
-        "policy.stud_engagement_min_diameters".to_owned(),
-        policy.stud_engagement_min_diameters,
-        0.1,
-        5.0,
-    );
-    optional(
-        "policy.offset_difference_max_mm".to_owned(),
-        policy.offset_difference_max_mm,
-        0.0,
-        300.0,
-    );
     for (index, vehicle) in vehicles.iter().enumerate().take(COUNT_MAX) {
         let field = |name: &str| format!("vehicles[{index}].{name}");
         optional(field("hub_diameter_mm"), vehicle.hub_diameter_mm, 20.0, 500.0);

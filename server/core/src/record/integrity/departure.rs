@@ -108,6 +108,14 @@ fn bases(check: &mut Check, index: usize, going: &DepartureVehicle) {
 /// Duties are of devices of the vehicle, each once.
 fn duties(check: &mut Check, index: usize, going: &DepartureVehicle, world: &World<'_>) {
     let Some(plan) = &going.power_plan else { return };
+    if plan
+        .generator_question
+        .as_ref()
+        .is_some_and(|question| question.demands.is_empty())
+    {
+        let path = format!("vehicles[{index}].power_plan.generator_question.demands");
+        check.refuse(&path, "must be set");
+    }
     let path = format!("vehicles[{index}].power_plan.duties");
     unique(check, &path, plan.duties.iter().map(|duty| &*duty.device));
     let Some(vehicle) = world.vehicles.get(&going.vehicle) else {

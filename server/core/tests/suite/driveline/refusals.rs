@@ -39,8 +39,8 @@ fn drivelines_without_sense() {
         overall_ratios(&driveline),
         &[
             "gears[3].name",
-            "ranges[1].name",
             "gears[1].ratio",
+            "ranges[1].name",
             "ranges[1].ratio",
             "axle_ratio",
         ],

@@ -47,7 +47,8 @@ fn a_passed_test_of_the_vehicle_of_the_same_day_or_later_shows_it() {
 
 #[test]
 fn what_is_older_or_failed_or_about_another_vehicle_does_not() {
-    let spoil: [(&str, fn(&mut Defect, &mut Evidence)); 6] = [
+    type Spoil = fn(&mut Defect, &mut Evidence);
+    let spoil: [(&str, Spoil); 6] = [
         ("must be about", |_, evidence| {
             evidence.vehicle = Some(name("vehicles", "v2"))
         }),

@@ -79,7 +79,7 @@ fn what_shifts_is_a_condition_and_a_closed_wall_lengthwise_clears_it() {
     departure.policy.tanks.as_mut().unwrap().free_surface_rise_max_mm = Some(2.0);
     let finding = worst(&of(&record, &departure), "tanks");
     assert_eq!(finding.answer, Answer::MetWithConditions, "{finding:#?}");
-    assert_eq!(finding.key, "free_surface");
+    assert_eq!(finding.key, "free_surface_rise_mm");
     for tank in &mut v1_mut(&mut record).specification.tanks {
         tank.build.inside.as_mut().unwrap().lengthwise_walls = vec![Division {
             from_left_mm: 250.0,

@@ -30,6 +30,7 @@ fn everything_known_and_within_limits_is_a_go() {
             "schedule",
             "stance",
             "substitutions",
+            "tanks",
             "tyres",
             "wheels"
         ]

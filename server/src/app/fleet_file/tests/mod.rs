@@ -8,7 +8,8 @@ mod random;
 mod round_trip;
 
 use ostler_core::record::Name;
-use prost_reflect::DynamicMessage;
+use prost::Message as _;
+use prost_reflect::{DynamicMessage, ReflectMessage as _};
 
 use super::{FileResource, FleetFile, read};
 
@@ -23,10 +24,14 @@ fn read_text(text: &str) -> FleetFile {
 
 /// What a file holds, without places.
 fn content(file: &FleetFile) -> Vec<(Name, DynamicMessage)> {
+    // As it is stored: a number that is 0 and cannot be unset is then the same as one that was never set.
+    let stored = |message: &DynamicMessage| {
+        DynamicMessage::decode(message.descriptor(), message.encode_to_vec().as_slice()).unwrap()
+    };
     let mut content: Vec<_> = file
         .resources
         .iter()
-        .map(|resource| (resource.name.clone(), resource.message.clone()))
+        .map(|resource| (resource.name.clone(), stored(&resource.message)))
         .collect();
     content.sort_by(|left, right| left.0.cmp(&right.0));
     content

@@ -88,10 +88,13 @@ impl Random {
             let state = rule(&field).output_only && matches!(field.kind(), Kind::Enum(_));
             let number = matches!(field.kind(), Kind::Double | Kind::Int32) && !field.supports_presence();
             let condition = field.name() == "accepted_condition";
-            let needed = rule(&field).required || state || number || condition;
+            let choice =
+                ["ostler.v1.PowerDemand.power_w", "ostler.v1.TankInside.box"].contains(&field.full_name());
+            let needed = rule(&field).required || state || number || condition || choice;
             let taken = shared_oneof(&field)
                 .is_some_and(|oneof| oneof.fields().any(|other| message.has_field(&other)));
-            if taken || !(needed || self.chance(2)) {
+            let without_cells = field.name() == "baffles" && !message.has_field_by_name("cells");
+            if taken || without_cells || !(needed || self.chance(2)) {
                 continue;
             }
             let value = self.field(&field);
@@ -182,6 +185,7 @@ impl Random {
             "time_of_day" => format!("1{}:30", self.random.random_range(0..10)),
             _ if field.name() == "fixed_date" => "2027-03-20".to_owned(),
             _ if field.name() == "slots" => self.id(),
+            _ if field.name() == "designation" => "LT265/75R16 123/120Q".to_owned(),
             _ => {
                 let mut text = PIECES[self.random.random_range(0..PIECES.len())].to_owned();
                 while self.chance(2) {
