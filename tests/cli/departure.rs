@@ -17,6 +17,8 @@ async fn a_departure_that_is_not_ready_ends_with_four_and_names_the_axle() {
     let said = shop.ostler(&["ready", DEPARTURE]);
     assert_eq!(said.code, Some(4), "{}", said.notes);
     let words = said.data.split_whitespace().collect::<Vec<_>>().join(" ");
+    // What to do first comes after the gates and says again what blocks.
+    let gates = words.split("What first").next().unwrap();
     // The rear axle of the second vehicle is over although the vehicle is not: derived from the demo's
     // own figures.
     for finding in [
@@ -26,7 +28,7 @@ async fn a_departure_that_is_not_ready_ends_with_four_and_names_the_axle() {
         "expires on 2027-05-09, 15 days before the departure on 2027-05-24",
     ] {
         assert!(words.contains(finding), "{finding:?} is not in\n{}", said.data);
-        assert_eq!(words.matches(finding).count(), 1, "{finding:?} is said twice");
+        assert_eq!(gates.matches(finding).count(), 1, "{finding:?} is said twice");
     }
     let json = shop.ostler(&["ready", DEPARTURE, "-o", "json", "--vehicle", "v2"]);
     assert_eq!(json.code, Some(4));

@@ -90,6 +90,9 @@ async fn the_example_in_shell_fetches_drafts() {
     assert_eq!(sheet["vehicle"], "fleets/orrin/vehicles/v4");
     let refused = fetch(&["fleets/orrin/vehicles/v9"]);
     assert_eq!(refused.code, Some(1), "{refused:?}");
-    assert!(refused.notes.contains("not_found"), "{refused:?}");
+    assert!(
+        refused.notes.contains("does not go on this departure"),
+        "{refused:?}"
+    );
     assert!(!shop.home.path().join("sheets/v9.json").exists());
 }
