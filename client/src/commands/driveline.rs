@@ -5,7 +5,6 @@ use ostler_proto::v1::{
     CompareDrivelinesRequest, ComputeDrivelineRequest, DrivelineReport, DrivelineState, GearFigures,
     GearSpeeds,
 };
-use prost_reflect::ReflectMessage;
 
 use super::{Outcome, write_file};
 use crate::cli::DrivelineArgs;
@@ -90,16 +89,8 @@ async fn of_file(session: &Session, args: &DrivelineArgs) -> Result<DrivelineRep
             hint: "give a vehicle, or --file".to_owned(),
         });
     };
-    let descriptor = CompareDrivelinesRequest::default().descriptor();
     // Nothing in the file is a record, so no fleet belongs to it.
-    let message = input::from_file(file, &descriptor, "")?.message;
-    let mut request: CompareDrivelinesRequest = message.transcode_to().map_err(|error| CliError::Faulty {
-        what: file.display().to_string(),
-        faults: vec![Fault {
-            field: String::new(),
-            problem: error.to_string(),
-        }],
-    })?;
+    let mut request: CompareDrivelinesRequest = input::request(file, "")?;
     request.picture |= args.picture.is_some();
     session
         .connection

@@ -1,17 +1,14 @@
 //! `ostler power`: battery, charging, circuits and welding of a vehicle.
 
-use std::path::Path;
-
 use ostler_proto::v1::compute_power_request::Question;
 use ostler_proto::v1::power_service_client::PowerServiceClient;
-use ostler_proto::v1::{ComputePowerRequest, GivenPower, PowerResult, RecordedPower, WeldingVerdict};
-use prost_reflect::ReflectMessage;
+use ostler_proto::v1::{ComputePowerRequest, PowerResult, RecordedPower, WeldingVerdict};
 
 use super::Outcome;
 use super::verdict::{answer_tone, answer_words};
 use crate::cli::PowerArgs;
 use crate::connection::ANSWER_BYTES_MAX;
-use crate::errors::{CliError, Fault};
+use crate::errors::CliError;
 use crate::input;
 use crate::kinds::Kind;
 use crate::output::{Block, Cell, Document, Records, Tone, number};
@@ -20,7 +17,7 @@ use crate::session::{Session, id_of};
 /// Asks for the power.
 pub(super) async fn run(session: &Session, args: &PowerArgs) -> Result<Outcome, CliError> {
     let question = match (&args.file, &args.departure, &args.vehicle) {
-        (Some(file), _, _) => Some(Question::Given(given(file)?)),
+        (Some(file), _, _) => Some(Question::Given(input::request(file, "")?)),
         (None, Some(departure), Some(vehicle)) => {
             let departure = session.name(Kind::Departure, departure).await?;
             let vehicle = session.name_beside(&departure, Kind::Vehicle, vehicle)?;
@@ -43,18 +40,6 @@ pub(super) async fn run(session: &Session, args: &PowerArgs) -> Result<Outcome, 
         blocks(&power),
         records(&power),
     )?))
-}
-
-/// The system in a file. Nothing in it is a record, so no fleet belongs to it.
-fn given(file: &Path) -> Result<GivenPower, CliError> {
-    let message = input::from_file(file, &GivenPower::default().descriptor(), "")?.message;
-    message.transcode_to().map_err(|error| CliError::Faulty {
-        what: file.display().to_string(),
-        faults: vec![Fault {
-            field: String::new(),
-            problem: error.to_string(),
-        }],
-    })
 }
 
 /// The figures: what, value, unit.

@@ -1,6 +1,5 @@
 //! `ostler what-if`: what changes would make of the verdict, and making them.
 
-use ostler_proto::DESCRIPTOR_POOL;
 use ostler_proto::v1::change::Change as Kind;
 use ostler_proto::v1::change_service_client::ChangeServiceClient;
 use ostler_proto::v1::departure_service_client::DepartureServiceClient;
@@ -107,7 +106,8 @@ async fn changes(session: &Session, args: &WhatIfArgs, departure: &str) -> Resul
     };
     let mut changes = Vec::new();
     for file in &args.changes {
-        changes.extend(from_file(file, fleet_of(departure))?);
+        let request: AssessChangesRequest = input::request(file, fleet_of(departure))?;
+        changes.extend(request.changes);
     }
     let mut add = |kind| changes.push(Change { change: Some(kind) });
     for substitution in &args.fit {
@@ -153,19 +153,6 @@ async fn changes(session: &Session, args: &WhatIfArgs, departure: &str) -> Resul
         add(Kind::UpdateDeparture(update));
     }
     Ok(changes)
-}
-
-fn from_file(file: &std::path::Path, fleet: &str) -> Result<Vec<Change>, CliError> {
-    let unknown = |problem: String| CliError::Answer { problem };
-    let descriptor = DESCRIPTOR_POOL
-        .get_message_by_name("ostler.v1.AssessChangesRequest")
-        .ok_or_else(|| unknown("there is no such request".to_owned()))?;
-    let input = input::from_file(file, &descriptor, fleet)?;
-    let request: AssessChangesRequest = input
-        .message
-        .transcode_to()
-        .map_err(|error| unknown(error.to_string()))?;
-    Ok(request.changes)
 }
 
 /// Takes `CARGO=VEHICLE[/ZONE]`. The thing lies at the centre of its new zone.

@@ -11,7 +11,7 @@ use std::path::Path;
 use std::{fs, io};
 
 use ostler_proto::v1;
-use prost_reflect::{DeserializeOptions, DynamicMessage, MessageDescriptor};
+use prost_reflect::{DeserializeOptions, DynamicMessage, MessageDescriptor, ReflectMessage};
 use serde_json::{Map, Value};
 
 use crate::errors::{CliError, Fault};
@@ -44,6 +44,21 @@ pub(crate) fn read_bytes(path: &Path) -> Result<Vec<u8>, CliError> {
         doing: "read",
         path: path.to_owned(),
         source,
+    })
+}
+
+/// Takes the file at `path` as a request; ids in it belong to `fleet`, which is empty where every record is named in full.
+///
+/// # Errors
+/// When it cannot be read or holds something else; every fault is named.
+pub(crate) fn request<M: ReflectMessage + Default>(path: &Path, fleet: &str) -> Result<M, CliError> {
+    let message = from_file(path, &M::default().descriptor(), fleet)?.message;
+    message.transcode_to().map_err(|error| CliError::Faulty {
+        what: path.display().to_string(),
+        faults: vec![Fault {
+            field: String::new(),
+            problem: error.to_string(),
+        }],
     })
 }
 

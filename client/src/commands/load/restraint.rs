@@ -6,13 +6,12 @@ use ostler_proto::v1::{
     Answer, AssessRestraintRequest, AssessRestraintResponse, ClosingCount, HeldThing, RecordedRestraint,
     RestraintDirection, RestraintRow,
 };
-use prost_reflect::ReflectMessage;
 
 use super::Outcome;
 use crate::cli::LoadRestraintArgs;
 use crate::commands::verdict::answer_words;
 use crate::connection::ANSWER_BYTES_MAX;
-use crate::errors::{CliError, Fault};
+use crate::errors::CliError;
 use crate::input;
 use crate::kinds::Kind;
 use crate::output::{Block, Cell, Document, Records, Tone};
@@ -34,7 +33,10 @@ pub(super) async fn run(session: &Session, args: &LoadRestraintArgs) -> Result<O
             (head, AssessRestraintRequest { subject })
         }
         _ => match &args.file {
-            Some(file) => (format!("Restraint of {}", file.display()), from_file(file)?),
+            Some(file) => (
+                format!("Restraint of {}", file.display()),
+                input::request(file, "")?,
+            ),
             // The command line is refused before.
             None => (String::new(), AssessRestraintRequest::default()),
         },
@@ -53,19 +55,6 @@ pub(super) async fn run(session: &Session, args: &LoadRestraintArgs) -> Result<O
         blocks(&response, head),
         records(&response),
     )?))
-}
-
-fn from_file(file: &std::path::Path) -> Result<AssessRestraintRequest, CliError> {
-    let descriptor = AssessRestraintRequest::default().descriptor();
-    // Nothing in the file needs a fleet: records are named in full.
-    let message = input::from_file(file, &descriptor, "")?.message;
-    message.transcode_to().map_err(|error| CliError::Faulty {
-        what: file.display().to_string(),
-        faults: vec![Fault {
-            field: String::new(),
-            problem: error.to_string(),
-        }],
-    })
 }
 
 /// What closes a shortfall, in words.

@@ -2,7 +2,6 @@
 
 use ostler_proto::v1::stance_service_client::StanceServiceClient;
 use ostler_proto::v1::{ComputeStabilityRequest, SlopeCeiling, Stability};
-use prost_reflect::ReflectMessage;
 
 use super::Outcome;
 use crate::cli::LoadStabilityArgs;
@@ -14,16 +13,8 @@ use crate::session::Session;
 
 /// Asks for the stability of the vehicle in the file.
 pub(super) async fn run(session: &Session, args: &LoadStabilityArgs) -> Result<Outcome, CliError> {
-    let descriptor = ComputeStabilityRequest::default().descriptor();
     // Nothing in the file is a record, so no fleet belongs to it.
-    let message = input::from_file(&args.file, &descriptor, "")?.message;
-    let request: ComputeStabilityRequest = message.transcode_to().map_err(|error| CliError::Faulty {
-        what: args.file.display().to_string(),
-        faults: vec![crate::errors::Fault {
-            field: String::new(),
-            problem: error.to_string(),
-        }],
-    })?;
+    let request: ComputeStabilityRequest = input::request(&args.file, "")?;
     let stability = session
         .connection
         .call(request, async |service, request| {

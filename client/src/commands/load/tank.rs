@@ -5,12 +5,11 @@ use ostler_proto::v1::tank_service_client::TankServiceClient;
 use ostler_proto::v1::{
     ComputeTankRequest, RecordedTank, TankContents, TankFigures, TankStarving, TankWallLoad, TankWarming,
 };
-use prost_reflect::ReflectMessage;
 
 use super::Outcome;
 use crate::cli::LoadTankArgs;
 use crate::connection::ANSWER_BYTES_MAX;
-use crate::errors::{CliError, Fault};
+use crate::errors::CliError;
 use crate::input;
 use crate::kinds::Kind;
 use crate::output::{Block, Cell, Document, Records, Tone};
@@ -19,7 +18,7 @@ use crate::session::{Session, id_of};
 /// Asks for the figures.
 pub(super) async fn run(session: &Session, args: &LoadTankArgs) -> Result<Outcome, CliError> {
     let (head, mut request) = match (&args.file, &args.vehicle, &args.tank) {
-        (Some(file), ..) => (format!("Tank of {}", file.display()), from_file(file)?),
+        (Some(file), ..) => (format!("Tank of {}", file.display()), input::request(file, "")?),
         (None, Some(vehicle), Some(tank)) => {
             let vehicle = session.name(Kind::Vehicle, vehicle).await?;
             let head = format!("Tank {tank} of {}", id_of(&vehicle));
@@ -60,19 +59,6 @@ pub(super) async fn run(session: &Session, args: &LoadTankArgs) -> Result<Outcom
         blocks(&figures, head),
         records(&figures),
     )?))
-}
-
-fn from_file(file: &std::path::Path) -> Result<ComputeTankRequest, CliError> {
-    let descriptor = ComputeTankRequest::default().descriptor();
-    // Nothing in the file needs a fleet: a tank on record is named in full.
-    let message = input::from_file(file, &descriptor, "")?.message;
-    message.transcode_to().map_err(|error| CliError::Faulty {
-        what: file.display().to_string(),
-        faults: vec![Fault {
-            field: String::new(),
-            problem: error.to_string(),
-        }],
-    })
 }
 
 /// A figure: what, value, unit.

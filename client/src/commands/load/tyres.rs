@@ -4,12 +4,11 @@ use ostler_proto::v1::tyre_service_client::TyreServiceClient;
 use ostler_proto::v1::{
     AxleTyres, CalculateTyreRequest, ComputeTyresRequest, ComputeTyresResponse, TyreCalculation,
 };
-use prost_reflect::ReflectMessage;
 
 use super::Outcome;
 use crate::cli::LoadTyresArgs;
 use crate::connection::ANSWER_BYTES_MAX;
-use crate::errors::{CliError, Fault};
+use crate::errors::CliError;
 use crate::input;
 use crate::kinds::Kind;
 use crate::output::{Block, Cell, Document, Records, Tone, word};
@@ -51,16 +50,8 @@ async fn of_vehicle(session: &Session, departure: &str, vehicle: &str) -> Result
 }
 
 async fn from_file(session: &Session, file: &std::path::Path) -> Result<Outcome, CliError> {
-    let descriptor = CalculateTyreRequest::default().descriptor();
     // Nothing in the file is a record, so no fleet belongs to it.
-    let message = input::from_file(file, &descriptor, "")?.message;
-    let request: CalculateTyreRequest = message.transcode_to().map_err(|error| CliError::Faulty {
-        what: file.display().to_string(),
-        faults: vec![Fault {
-            field: String::new(),
-            problem: error.to_string(),
-        }],
-    })?;
+    let request: CalculateTyreRequest = input::request(file, "")?;
     let tyre = session
         .connection
         .call(request, async |service, request| {
