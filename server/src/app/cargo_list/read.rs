@@ -40,27 +40,69 @@ pub(in crate::app) struct CargoRow {
 impl CargoRow {
     /// The item over the one that is stored: what the list has no column for stays as it is.
     pub(in crate::app) fn over(&self, stored: &v1::CargoItem) -> v1::CargoItem {
-        let mut item = self.item.clone();
-        item.spare_wheel.clone_from(&stored.spare_wheel);
-        if let Some(held) = &stored.restraint {
-            let (method, capacity_forward_n) = match item.restraint.take() {
-                Some(listed) => (listed.method, listed.capacity_forward_n),
-                None => (String::new(), None),
-            };
-            let restraint = v1::Restraint {
-                method,
-                capacity_forward_n,
-                ..held.clone()
-            };
-            item.restraint = Some(restraint).filter(|restraint| *restraint != v1::Restraint::default());
+        // Every field is named, so that a new one cannot be lost by importing a list.
+        let v1::CargoItem {
+            name,
+            etag,
+            create_time,
+            update_time,
+            display_name,
+            vehicle,
+            zone,
+            quantity,
+            unit_mass,
+            position,
+            category,
+            restraint,
+            consumed,
+            critical,
+            hazard,
+            shared_with,
+            pinned,
+            spare_wheel: _,
+            stowage_terms: _,
+        } = self.item.clone();
+        v1::CargoItem {
+            name,
+            etag,
+            create_time,
+            update_time,
+            display_name,
+            vehicle,
+            zone,
+            quantity,
+            unit_mass,
+            position,
+            category,
+            restraint: restraint_over(restraint, stored.restraint.as_ref()),
+            consumed,
+            critical,
+            hazard,
+            shared_with,
+            pinned,
+            spare_wheel: stored.spare_wheel.clone(),
+            stowage_terms: stored.stowage_terms.clone(),
         }
-        item
     }
 
     /// A violation of the field at `path` of the item, at its line and column in the list.
     pub(in crate::app) fn violation(&self, path: &str, problem: &str) -> Violation {
         violation(self.index, self.line, &self.columns, column_of(path), problem)
     }
+}
+
+/// The list has columns for the method and the capacity forward alone.
+fn restraint_over(listed: Option<v1::Restraint>, stored: Option<&v1::Restraint>) -> Option<v1::Restraint> {
+    let Some(stored) = stored else {
+        return listed;
+    };
+    let listed = listed.unwrap_or_default();
+    let restraint = v1::Restraint {
+        method: listed.method,
+        capacity_forward_n: listed.capacity_forward_n,
+        ..stored.clone()
+    };
+    Some(restraint).filter(|restraint| *restraint != v1::Restraint::default())
 }
 
 fn violation(

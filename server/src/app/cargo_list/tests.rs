@@ -238,9 +238,16 @@ fn what_the_list_has_no_column_for_stays() {
             capacity_upward_n: Some(7.0),
             ..v1::Restraint::default()
         }),
+        spare_wheel: Some(v1::SpareWheel::default()),
+        stowage_terms: Some(v1::StowageTerms {
+            not_on_roof: true,
+            ..v1::StowageTerms::default()
+        }),
         ..v1::CargoItem::default()
     };
     let item = rows[0].over(&stored);
+    assert_eq!(item.spare_wheel, stored.spare_wheel);
+    assert_eq!(item.stowage_terms, stored.stowage_terms);
     assert_eq!(item.display_name, "tent");
     let restraint = item.restraint.unwrap();
     assert_eq!(
