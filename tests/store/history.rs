@@ -52,6 +52,15 @@ on_both_databases! {
         assert!(found[0].sequence > found[1].sequence);
     }
 
+    async fn the_last_change_of_each_resource_is_told(database: &Database) {
+        let store = database.open().await;
+        append(&store, &[entry(FLEET, V1, "1"), entry(FLEET, V2, "2"), entry(FLEET, V1, "3")]).await;
+        append(&store, &[entry(FLEET, "fleets/orrin/vehicles/v3", "not asked for")]).await;
+        let asked = [V2.to_owned(), V1.to_owned(), "fleets/orrin/vehicles/none".to_owned()];
+        assert_eq!(actions(&store.last_changes(&asked).await.unwrap()), ["3", "2"]);
+        assert_eq!(store.last_changes(&[]).await.unwrap(), []);
+    }
+
     async fn history_is_newest_first_and_paged(database: &Database) {
         let store = database.open().await;
         append(&store, &[entry(FLEET, V1, "1"), entry(FLEET, V2, "2")]).await;

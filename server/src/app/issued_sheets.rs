@@ -161,26 +161,15 @@ impl App {
 
     /// What was done last to each of `resources`, latest first.
     async fn changes(&self, resources: &[String]) -> Result<Vec<v1::SheetChange>, AppError> {
-        let mut changes = Vec::new();
-        for resource in resources.iter().take(CHANGES_MAX) {
-            let fleet = Name::new(resource.clone())?.fleet();
-            let query = HistoryQuery {
-                fleet: &fleet,
-                resource: Some(resource),
-                before_sequence: None,
-                limit: 1,
-            };
-            let last = self.store().history(&query).await?.into_iter().next();
-            changes.extend(last.map(|entry| (entry.time, entry)));
-        }
-        changes.sort_by_key(|(time, _)| std::cmp::Reverse(*time));
-        Ok(changes
+        let told = &resources[..resources.len().min(CHANGES_MAX)];
+        let entries = self.store().last_changes(told).await?;
+        Ok(entries
             .into_iter()
-            .map(|(time, entry)| v1::SheetChange {
+            .map(|entry| v1::SheetChange {
                 resource: entry.resource,
                 action: entry.action,
                 actor: entry.actor,
-                change_time: Some(timestamp(time)),
+                change_time: Some(timestamp(entry.time)),
             })
             .collect())
     }

@@ -4,7 +4,7 @@ use sqlx::AssertSqlSafe;
 
 use crate::StoreError;
 use crate::db::{Connection, on};
-use crate::sql::{chunks, keep_prepared, values};
+use crate::sql::{Names, chunks, keep_prepared, values};
 
 /// One change, as it is kept.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -166,6 +166,29 @@ pub(crate) async fn as_of(
         ORDER BY sequence";
     let found: Vec<Columns> = on!(connection, executor => {
         sqlx::query_as(SQL).bind(fleet).bind(time).fetch_all(executor).await
+    })?;
+    Ok(found.into_iter().map(HistoryEntry::from).collect())
+}
+
+/// The last change of each of `resources`, newest first.
+pub(crate) async fn last_of(
+    connection: &mut Connection<'_>,
+    resources: &[String],
+) -> Result<Vec<HistoryEntry>, StoreError> {
+    let names = Names::new(resources)?;
+    let sql = format!(
+        "SELECT sequence, fleet, resource, kind, time, actor, action, request_id, before, after
+        FROM history WHERE sequence IN
+            (SELECT MAX(sequence) FROM history WHERE resource IN ({}) GROUP BY resource)
+        ORDER BY sequence DESC",
+        names.placeholders()
+    );
+    let found: Vec<Columns> = on!(connection, executor => {
+        let mut query = sqlx::query_as(AssertSqlSafe(sql));
+        for name in names.iter() {
+            query = query.bind(name);
+        }
+        query.fetch_all(executor).await
     })?;
     Ok(found.into_iter().map(HistoryEntry::from).collect())
 }

@@ -147,6 +147,14 @@ impl Store {
         history::between(&mut self.db.read().await?.connection(), span).await
     }
 
+    /// The last change of each of `resources`, newest first.
+    ///
+    /// # Errors
+    /// When there are too many or the database cannot be read.
+    pub async fn last_changes(&self, resources: &[String]) -> Result<Vec<HistoryEntry>, StoreError> {
+        history::last_of(&mut self.db.read().await?.connection(), resources).await
+    }
+
     /// The last change of each resource of a fleet until `time`: the record as it stood then.
     ///
     /// # Errors
