@@ -141,7 +141,9 @@ fn story(shell: &Shell) -> Outcome<()> {
 
 /// Ends on what to do next: sign for the conditions, or clear what still blocks.
 fn print_next(readiness: &Value) {
-    print_obstacles(readiness);
+    if text(readiness, "verdict") == "VERDICT_NO_GO" {
+        print_obstacles(readiness);
+    }
     let open: Vec<(String, String, Value)> = conditions(readiness);
     say(&format!(
         "\nNext: {} conditions wait for somebody to sign for them, or to clear them. `ostler ready {DEPARTURE}` lists each with its key; \
@@ -158,10 +160,18 @@ fn print_next(readiness: &Value) {
             "  ostler accept a001 {DEPARTURE}{of} --gate {gate} --finding {} --condition '{}' --owner driver --check-interval 'every \
              evening' --accepted-by 'convoy lead' --date 2027-05-22",
             text(finding, "key"),
-            text(finding, "remedy")
+            condition_of(finding)
         ));
     }
     say("\nThe whole way, from no-go to go, stands in the README under \"From no-go to go\".");
+}
+
+/// What is to be kept to; where nothing is said of that, what was found.
+fn condition_of(finding: &Value) -> String {
+    match text(finding, "remedy") {
+        remedy if remedy.is_empty() => text(finding, "text"),
+        remedy => remedy,
+    }
 }
 
 /// Vehicle, gate and finding of every condition that nobody has signed for.
