@@ -58,7 +58,7 @@ pub(super) fn name_jobs(record: &Record, outlook: &PlanOutlook, mut gates: Vec<G
     gates
 }
 
-/// Everything that blocks, in the order in which to see to it. What is found in several places is said once a vehicle.
+/// Everything that blocks, in the order in which to see to it.
 pub(super) fn first_steps(vehicles: &[VehicleReadiness], convoy: &[Gate]) -> Vec<FirstStep> {
     let of_vehicles = vehicles
         .iter()
