@@ -93,6 +93,8 @@ where
     // The transport looks for a deadline before this layer has written one, so it is kept here.
     match timeout {
         None => work.await,
+        // A quick answer would else win against a deadline that was over before it began.
+        Some(timeout) if timeout.is_zero() => Ok(Refusal::late().into_response()),
         Some(timeout) => match tokio::time::timeout(timeout, work).await {
             Ok(answer) => answer,
             Err(_elapsed) => Ok(Refusal::late().into_response()),
