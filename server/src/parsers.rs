@@ -171,6 +171,7 @@ fn pack_of(source: &str) -> Option<RulePack> {
             id: id(text)?,
             fact_type,
             question: "what is it?".to_owned(),
+            from_record: None,
         })
     };
     let category = |text: &str, when: String| {

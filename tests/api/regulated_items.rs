@@ -134,3 +134,34 @@ on_both_databases! {
         server.stop().await;
     }
 }
+
+/// The figures of the demo's specifications answer what its items need not state, and contradict nothing that they do.
+on_both_databases! {
+    async fn the_record_answers_what_it_knows(database: &Database) {
+        let (server, client) = demo::start(database).await;
+        let list = v1::ListRegulatedItemsRequest { parent: demo::FLEET.into(), page_size: 1000, ..Default::default() };
+        let items: v1::ListRegulatedItemsResponse = client.ask(list).await.unwrap();
+        assert!(!items.regulated_items.is_empty());
+        let mut recorded = BTreeMap::new();
+        for item in items.regulated_items {
+            let request = v1::AssessRegulatedItemRequest {
+                name: item.name.clone(),
+                departure: demo::DEPARTURE.into(),
+                assumed_facts: Facts::new(),
+            };
+            let assessment: v1::RegulatedItemAssessment = client.ask(request).await.unwrap();
+            for used in assessment.facts_used {
+                assert_eq!(used.stated, None, "{}: {}", item.name, used.fact);
+                if used.origin() == v1::FactOrigin::Record {
+                    recorded.insert((item.name.rsplit('/').next().unwrap().to_owned(), used.fact), used.value.and_then(|fact| fact.value));
+                }
+            }
+        }
+        let number = |item: &str, fact: &str| recorded.get(&(item.to_owned(), fact.to_owned())).cloned().flatten();
+        // The gross masses of the fleet file.
+        assert_eq!(number("k01", "gross_mass_kg"), Some(Value::Number(3_800.0)));
+        assert_eq!(number("k01", "original_gross_mass_kg"), Some(Value::Number(3_350.0)));
+        assert_eq!(number("k09-p8", "gross_mass_kg"), Some(Value::Number(6_500.0)));
+        server.stop().await;
+    }
+}

@@ -2,7 +2,7 @@
 
 use ostler_proto::v1::fact::Value;
 use ostler_proto::v1::regulated_item_service_client::RegulatedItemServiceClient;
-use ostler_proto::v1::{AssessRegulatedItemRequest, Fact, RegulatedItemAssessment};
+use ostler_proto::v1::{AssessRegulatedItemRequest, Fact, FactOrigin, RegulatedItemAssessment};
 
 use super::Outcome;
 use super::verdict::{answer_tone, answer_words};
@@ -68,6 +68,7 @@ fn blocks(assessment: &RegulatedItemAssessment) -> Vec<Block> {
             blocks.push(Block::line(2, format!("{}: {}", missing.fact, missing.question)));
         }
     }
+    blocks.extend(fact_blocks(assessment));
     if !assessment.possible_categories.is_empty() {
         let text = format!("Still possible: {}", assessment.possible_categories.join(", "));
         blocks.push(Block::line(0, text));
@@ -103,6 +104,36 @@ fn blocks(assessment: &RegulatedItemAssessment) -> Vec<Block> {
         assessment.rule_pack_version
     );
     blocks.push(Block::toned(0, Tone::Dim, text));
+    blocks
+}
+
+/// The facts it went by, and where each comes from.
+fn fact_blocks(assessment: &RegulatedItemAssessment) -> Vec<Block> {
+    let known = assessment
+        .facts_used
+        .iter()
+        .filter(|used| used.origin() != FactOrigin::Unspecified);
+    let mut blocks: Vec<Block> = known
+        .map(|used| {
+            let from = match used.origin() {
+                FactOrigin::Record => format!("by the record: {}", used.description),
+                FactOrigin::Assumed => "assumed".to_owned(),
+                FactOrigin::Stated | FactOrigin::Unspecified => "stated".to_owned(),
+            };
+            let line = format!("{}: {} ({from})", used.fact, fact_words(used.value.as_ref()));
+            match &used.stated {
+                None => Block::line(2, line),
+                stated => Block::toned(
+                    2,
+                    Tone::Bad,
+                    format!("{line}; the item states {}", fact_words(stated.as_ref())),
+                ),
+            }
+        })
+        .collect();
+    if !blocks.is_empty() {
+        blocks.insert(0, Block::line(0, "By these facts:"));
+    }
     blocks
 }
 

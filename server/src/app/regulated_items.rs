@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use ostler_core::check::Violation;
 use ostler_core::readiness::NoPack;
 use ostler_core::record::{Departure, Record};
+use ostler_core::rules::RecordFigures;
 use ostler_proto::v1;
 
 use super::kinds::{Departures, RegulatedItems, name_of};
@@ -31,16 +32,23 @@ impl App {
         let (read, departure) = self.read_departure(&departure).await?;
         check_assumed(&read.record, &departure, &assumed_facts)?;
         let mut item = convert::regulated_item::regulated_item(name, stored.message)?;
-        convert::regulated_item::assume(&mut item, assumed_facts)?;
+        let assumed = convert::regulated_item::assume(&mut item, assumed_facts)?;
         let packs = self.packs(&read.record, &departure);
         let incomplete = |no_pack: NoPack| AppError::RecordIncomplete {
             name: item.name.to_string(),
             missing: no_pack.to_string(),
         };
+        let vehicle = item
+            .vehicle
+            .as_ref()
+            .and_then(|name| read.record.vehicles.get(name));
+        let figures = RecordFigures::of(&read.record, &departure, vehicle);
         let assessment = packs
-            .assess(&read.record, &departure, &item)
+            .assess_assuming(&read.record, &departure, &item, &figures, &assumed)
             .map_err(incomplete)?;
-        let changes = packs.category_changes(&departure, &item).map_err(incomplete)?;
+        let changes = packs
+            .category_changes(&departure, &item, &assessment.facts_used)
+            .map_err(incomplete)?;
         Ok(convert::regulated_item::assessment_message(assessment, changes))
     }
 }

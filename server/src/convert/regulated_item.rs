@@ -1,10 +1,11 @@
 //! Regulated items.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use ostler_core::record::{Fact, Name, RegulatedItem};
+use ostler_core::record::{Fact, Id, Name, RegulatedItem};
 use ostler_core::rules::{
-    CategoryChange, DemandAnswer, DemandAssessment, FactChange, ItemAssessment, MissingFact,
+    CategoryChange, DemandAnswer, DemandAssessment, FactChange, FactOrigin, FactUsed, ItemAssessment,
+    MissingFact,
 };
 use ostler_proto::v1;
 
@@ -35,20 +36,25 @@ pub(crate) fn regulated_item(name: Name, message: v1::RegulatedItem) -> Converte
     })
 }
 
-/// Puts assumed facts in place of the recorded ones; one without a value is then not known.
+/// Puts assumed facts in place of the recorded ones; one without a value is then not known. Returns which they are.
 ///
 /// # Errors
 /// When a key is no id.
-pub(crate) fn assume(item: &mut RegulatedItem, assumed: BTreeMap<String, v1::Fact>) -> Converted<()> {
+pub(crate) fn assume(
+    item: &mut RegulatedItem,
+    assumed: BTreeMap<String, v1::Fact>,
+) -> Converted<BTreeSet<Id>> {
+    let mut keys = BTreeSet::new();
     for (key, message) in super::by_id("assumed_facts", assumed, |message| {
         Ok(super::common::fact(message))
     })? {
         match message {
-            Some(fact) => item.facts.insert(key, fact),
+            Some(fact) => item.facts.insert(key.clone(), fact),
             None => item.facts.remove(&key),
         };
+        keys.insert(key);
     }
-    Ok(())
+    Ok(keys)
 }
 
 /// An assessment as a message.
@@ -68,6 +74,7 @@ pub(crate) fn assessment_message(
         answer,
         reason,
         cautions,
+        facts_used,
     } = assessment;
     v1::RegulatedItemAssessment {
         regulated_item: regulated_item.into(),
@@ -85,6 +92,30 @@ pub(crate) fn assessment_message(
             .into_iter()
             .map(category_change_message)
             .collect(),
+        facts_used: facts_used.into_iter().map(fact_used_message).collect(),
+    }
+}
+
+fn fact_used_message(used: FactUsed) -> v1::FactUsed {
+    let FactUsed {
+        fact,
+        value,
+        origin,
+        description,
+        stated,
+    } = used;
+    let origin = match origin {
+        FactOrigin::Record => v1::FactOrigin::Record,
+        FactOrigin::Stated => v1::FactOrigin::Stated,
+        FactOrigin::Assumed => v1::FactOrigin::Assumed,
+        FactOrigin::NotKnown => v1::FactOrigin::Unspecified,
+    };
+    v1::FactUsed {
+        fact: fact.into(),
+        value: Some(value.map_or_else(v1::Fact::default, fact_message)),
+        origin: origin.into(),
+        description,
+        stated: stated.map(fact_message),
     }
 }
 

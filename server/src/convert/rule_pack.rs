@@ -1,8 +1,8 @@
 //! Rule packs.
 
 use ostler_core::record::{
-    Demand, DemandKind, FactDeclaration, FactType, Name, RuleCategory, RuleGate, RulePack, RuleSource,
-    RuleTopic,
+    Demand, DemandKind, FactDeclaration, FactType, Name, RecordFigure, RuleCategory, RuleGate, RulePack,
+    RuleSource, RuleTopic,
 };
 use ostler_proto::v1;
 
@@ -39,6 +39,7 @@ fn fact_declaration(message: v1::FactDeclaration) -> Converted<FactDeclaration> 
         id: fact,
         r#type,
         question,
+        from_record,
     } = message;
     let fact_type = match v1::FactType::try_from(r#type) {
         Ok(v1::FactType::YesNo) => FactType::YesNo,
@@ -50,6 +51,30 @@ fn fact_declaration(message: v1::FactDeclaration) -> Converted<FactDeclaration> 
         id: id("id", fact)?,
         fact_type,
         question,
+        from_record: v1::RecordFigure::try_from(from_record)
+            .ok()
+            .and_then(record_figure),
+    })
+}
+
+fn record_figure(figure: v1::RecordFigure) -> Option<RecordFigure> {
+    Some(match figure {
+        v1::RecordFigure::Unspecified => return None,
+        v1::RecordFigure::TyreDiameterIncreaseMm => RecordFigure::TyreDiameterIncreaseMm,
+        v1::RecordFigure::TyreDiameterIncreasePercent => RecordFigure::TyreDiameterIncreasePercent,
+        v1::RecordFigure::TyreWidthRatio => RecordFigure::TyreWidthRatio,
+        v1::RecordFigure::SuspensionLiftMm => RecordFigure::SuspensionLiftMm,
+        v1::RecordFigure::LiftMm => RecordFigure::LiftMm,
+        v1::RecordFigure::RoofTotalKg => RecordFigure::RoofTotalKg,
+        v1::RecordFigure::RoofLimitKg => RecordFigure::RoofLimitKg,
+        v1::RecordFigure::RackLoadKg => RecordFigure::RackLoadKg,
+        v1::RecordFigure::RackRatingKg => RecordFigure::RackRatingKg,
+        v1::RecordFigure::TotalMassKg => RecordFigure::TotalMassKg,
+        v1::RecordFigure::GrossMassKg => RecordFigure::GrossMassKg,
+        v1::RecordFigure::OriginalGrossMassKg => RecordFigure::OriginalGrossMassKg,
+        v1::RecordFigure::SeatsRemoved => RecordFigure::SeatsRemoved,
+        v1::RecordFigure::PackagedPetrolL => RecordFigure::PackagedPetrolL,
+        v1::RecordFigure::PackagedDieselL => RecordFigure::PackagedDieselL,
     })
 }
 

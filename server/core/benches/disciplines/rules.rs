@@ -63,6 +63,7 @@ fn pack() -> RulePack {
                 id: id(fact),
                 fact_type,
                 question: "Which?".to_owned(),
+                from_record: None,
             })
             .collect(),
         topics: vec![RuleTopic {
@@ -104,4 +105,32 @@ fn find_smallest_changes(bencher: Bencher) {
     facts.insert(id("petrol_l"), Fact::Number(0.0));
     let topic = pack.topic("tank").expect("the topic");
     bencher.bench_local(|| smallest_changes(&topic, black_box(&facts)));
+}
+
+/// The dearest pack that is refused for the steps of its proof: what a hostile pack can cost.
+#[divan::bench(sample_count = 5)]
+fn refuse_a_pack_of_too_many_steps(bencher: Bencher) {
+    let mut hostile = pack();
+    hostile.facts = (0..17)
+        .map(|index| FactDeclaration {
+            id: id(&format!("f{index}")),
+            fact_type: FactType::YesNo,
+            question: "Which?".to_owned(),
+            from_record: None,
+        })
+        .collect();
+    let any: Vec<String> = (0..17).map(|index| format!("f{index}")).collect();
+    let (when, otherwise) = (any.join(" || "), format!("!({})", any.join(" || ")));
+    if let Some(topic) = hostile.topics.first_mut() {
+        topic.categories.truncate(2);
+        for (category, when) in topic.categories.iter_mut().zip([when, otherwise]) {
+            category.when = when;
+        }
+        let topics = (0..200).map(|index| RuleTopic {
+            id: id(&format!("t{index}")),
+            ..topic.clone()
+        });
+        hostile.topics = topics.collect();
+    }
+    bencher.bench_local(|| check_pack(black_box(hostile.clone())));
 }

@@ -71,7 +71,8 @@ pub(super) fn tyre_diameter_mm(part: &Part) -> Option<f64> {
     stated.or_else(|| nominal_diameter_mm(&designation(part)?.size))
 }
 
-/// The designation that the part's number is, if it is one.
+/// The designation of a tyre: its marking, else its number where that is one.
 pub(super) fn designation(part: &Part) -> Option<Designation> {
-    part.number.parse().ok()
+    let marking = part.tyre.as_ref().map(|tyre| tyre.designation);
+    marking.or_else(|| part.number.parse().ok())
 }

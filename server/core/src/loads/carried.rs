@@ -1,6 +1,6 @@
 //! A whole vehicle with its load as one mass with a centre: what the springs have to carry.
 
-use super::baseline::{start, weighed};
+use super::baseline::{Start, start, weighed};
 use super::fitments;
 use super::fluids::fluid_mass_kg;
 use super::reconcile::as_weighed;
@@ -75,9 +75,21 @@ pub fn carried_when_weighed(record: &Record, vehicle: &Vehicle, weighing: &Weigh
             position: Some(aboard.position),
         });
     }
+    carried(weighing.name.id(), from, tally)
+}
+
+/// The vehicle as it stands without people, cargo and fills: its baseline and what was fitted since.
+pub fn unloaded(record: &Record, vehicle: &Vehicle) -> Carried {
+    let mut tally = Tally::new(vehicle.specification.wheelbase_mm);
+    let from = start(record, vehicle, &mut tally);
+    fitments::add_fitment_changes(record, vehicle, &mut tally);
+    carried("unloaded", from, tally)
+}
+
+fn carried(moment: &str, from: Start, tally: Tally) -> Carried {
     let axle = |bare_kg: f64, added_kg: f64| from.axles_known.then_some(bare_kg + added_kg);
     Carried {
-        moment: weighing.name.id().to_owned(),
+        moment: moment.to_owned(),
         mass_kg: from.split.total.load_kg + tally.load.total.load_kg,
         front_axle_kg: axle(from.split.front.load_kg, tally.load.front.load_kg),
         rear_axle_kg: axle(from.split.rear.load_kg, tally.load.rear.load_kg),

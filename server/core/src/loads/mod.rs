@@ -31,7 +31,7 @@ mod supplies;
 mod tally;
 mod worst;
 
-pub use carried::{Carried, carried_when_weighed};
+pub use carried::{Carried, carried_when_weighed, unloaded};
 pub use limits::CONFIDENCE_DEVIATIONS;
 pub(crate) use limits::loaded_roof_limit_kg;
 pub use moves::{CargoMove, smallest_move};

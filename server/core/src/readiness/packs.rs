@@ -1,10 +1,12 @@
 //! The rule packs of a departure, and which of them speaks about an item.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
-use crate::record::{Departure, Name, Record, RegulatedItem, RuleGate, RulePack};
+use crate::record::{Departure, Id, Name, Record, RegulatedItem, RuleGate, RulePack};
 use crate::rules::{
-    CategoryChange, CheckedPack, ItemAssessment, TravelDates, assess_item, check_pack, smallest_changes,
+    CategoryChange, CheckedPack, FactUsed, ItemAssessment, RecordFigures, TravelDates, assess_item,
+    check_pack, facts_used, item_by, smallest_changes,
 };
 
 /// The packs that a departure names, checked.
@@ -93,18 +95,45 @@ impl Packs {
         record: &Record,
         departure: &Departure,
         item: &RegulatedItem,
+        figures: &RecordFigures<'_>,
+    ) -> Result<ItemAssessment, NoPack> {
+        self.assess_assuming(record, departure, item, figures, &BTreeSet::new())
+    }
+
+    /// The same, with the facts named in `assumed` as the item has them, whatever the record says.
+    ///
+    /// # Errors
+    /// When no pack can.
+    pub fn assess_assuming(
+        &self,
+        record: &Record,
+        departure: &Departure,
+        item: &RegulatedItem,
+        figures: &RecordFigures<'_>,
+        assumed: &BTreeSet<Id>,
     ) -> Result<ItemAssessment, NoPack> {
         let dates = TravelDates {
             departure_date: departure.departure_date,
             return_date: departure.return_date,
         };
         let pack = self.pack_for(departure, item)?;
-        assess_item(pack, item, record.evidence.values(), dates).map_err(|refused| NoPack::Item {
+        let facts = match pack.topic(&item.topic) {
+            Some(topic) => facts_used(&topic, item, figures, assumed),
+            None => Vec::new(),
+        };
+        let item = item_by(item, &facts);
+        let evidence = record.evidence.values();
+        let assessment = assess_item(pack, &item, evidence, dates).map_err(|refused| NoPack::Item {
             problem: refused.to_string(),
+        })?;
+        Ok(ItemAssessment {
+            facts_used: facts,
+            ..assessment
         })
     }
 
-    /// For every category that the item is not in, the smallest change of its facts that would reach it.
+    /// For every category that the item is not in, the smallest change of its facts, or of those that an assessment of
+    /// it went by, that would reach it.
     ///
     /// # Errors
     /// When no pack can assess it.
@@ -112,6 +141,7 @@ impl Packs {
         &self,
         departure: &Departure,
         item: &RegulatedItem,
+        facts: &[FactUsed],
     ) -> Result<Vec<CategoryChange>, NoPack> {
         let pack = self.pack_for(departure, item)?;
         let Some(topic) = pack.topic(&item.topic) else {
@@ -119,7 +149,7 @@ impl Packs {
                 topic: item.topic.to_string(),
             });
         };
-        smallest_changes(&topic, &item.facts).map_err(|refused| NoPack::Item {
+        smallest_changes(&topic, &item_by(item, facts).facts).map_err(|refused| NoPack::Item {
             problem: refused.to_string(),
         })
     }

@@ -15,6 +15,17 @@ pub enum Fact {
     Text(String),
 }
 
+impl std::fmt::Display for Fact {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::YesNo(true) => formatter.write_str("yes"),
+            Self::YesNo(false) => formatter.write_str("no"),
+            Self::Number(number) => write!(formatter, "{number}"),
+            Self::Text(text) => formatter.write_str(text),
+        }
+    }
+}
+
 /// A certificate, test, measurement, inspection or document.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Evidence {

@@ -53,7 +53,8 @@ pub use part::{
 pub use precedence::Circles;
 pub use restraint::{ClosingLashing, Restraint, RestraintStandard};
 pub use rule_pack::{
-    Demand, DemandKind, FactDeclaration, FactType, RuleCategory, RuleGate, RulePack, RuleSource, RuleTopic,
+    Demand, DemandKind, FactDeclaration, FactType, RecordFigure, RuleCategory, RuleGate, RulePack,
+    RuleSource, RuleTopic,
 };
 pub use substitution::{
     KeptAssessment, KeptInterface, Replacement, Settlement, Substitution, SubstitutionLife, SubstitutionState,

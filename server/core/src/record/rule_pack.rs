@@ -43,6 +43,53 @@ pub struct FactDeclaration {
     pub fact_type: FactType,
     /// The question that finds it out.
     pub question: String,
+    /// What of the record answers it. `None`: it is always asked for.
+    pub from_record: Option<RecordFigure>,
+}
+
+/// A figure of a vehicle that the record may know. Units are in the names; see the API for what each is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum RecordFigure {
+    /// Largest fitted tyre's diameter less the placard's, millimetres.
+    TyreDiameterIncreaseMm,
+    /// The same in percent of the placard's.
+    TyreDiameterIncreasePercent,
+    /// Widest fitted tyre's section width over the placard's.
+    TyreWidthRatio,
+    /// What the fitted springs raise the unloaded body by, millimetres.
+    SuspensionLiftMm,
+    /// That and half of the increase in tyre diameter, millimetres.
+    LiftMm,
+    /// Most that the roof carries, the rack included, kilograms.
+    RoofTotalKg,
+    /// What the roof may carry, the rack included, kilograms.
+    RoofLimitKg,
+    /// Most that lies on the rack, kilograms.
+    RackLoadKg,
+    /// What the rack is rated for, kilograms.
+    RackRatingKg,
+    /// Largest mass on the way, kilograms.
+    TotalMassKg,
+    /// What the vehicle may weigh, kilograms.
+    GrossMassKg,
+    /// What it might weigh as built, kilograms.
+    OriginalGrossMassKg,
+    /// Whether a seat is out.
+    SeatsRemoved,
+    /// Petrol in containers at departure, litres.
+    PackagedPetrolL,
+    /// Diesel in containers at departure, litres.
+    PackagedDieselL,
+}
+
+impl RecordFigure {
+    /// Type of the facts that it answers.
+    pub fn fact_type(self) -> FactType {
+        match self {
+            Self::SeatsRemoved => FactType::YesNo,
+            _ => FactType::Number,
+        }
+    }
 }
 
 /// Which gate of readiness a topic counts under.

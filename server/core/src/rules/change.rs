@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::classify::{Classification, classify_values};
+use super::classify::{Classification, classify_counted, classify_values};
 use super::formula::{FactIndex, Formula, Value};
 use super::pack::CheckedTopic;
 use super::space::number_values;
@@ -11,6 +11,9 @@ use crate::record::{Fact, FactType, Id};
 
 /// Most sets of facts that are tried.
 const TRIES_MAX: usize = 50_000;
+
+/// Most parts of conditions that the tries look at together: about a second.
+const PARTS_MAX: usize = 20_000_000;
 
 /// One fact changed.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,7 +35,7 @@ pub struct CategoryChange {
     /// The facts to change, in the pack's order. Empty: no change was found.
     pub changes: Vec<FactChange>,
     /// Fewer changes, or any where `changes` is empty, may exist: the search was cut off after 50,000
-    /// tries.
+    /// tries, or 20 million parts of conditions looked at.
     pub cut_off: bool,
 }
 
@@ -69,14 +72,16 @@ pub fn smallest_changes(
             .filter(|id| Some(id) != now.as_ref())
             .collect(),
         tries: 0,
+        parts: 0,
+        whole: topic.conditions.iter().map(Formula::size).sum(),
     };
     for count in 1..=search.used.len() {
         search.choose(&mut Vec::new(), 0, count);
-        if search.found.len() == search.wanted.len() || search.tries >= TRIES_MAX {
+        if search.found.len() == search.wanted.len() || search.is_spent() {
             break;
         }
     }
-    let cut_off = search.tries >= TRIES_MAX;
+    let cut_off = search.is_spent();
     let Search {
         wanted, mut found, ..
     } = search;
@@ -117,12 +122,20 @@ struct Search<'pack> {
     /// By category: the facts changed and how far numbers move, and the changes.
     found: BTreeMap<Id, (Cost, Vec<FactChange>)>,
     tries: usize,
+    /// Parts of conditions looked at.
+    parts: usize,
+    /// Parts of all conditions.
+    whole: usize,
 }
 
 /// Fewest facts, then facts declared first, then the shortest way of numbers.
 type Cost = (Vec<FactIndex>, f64);
 
 impl Search<'_> {
+    fn is_spent(&self) -> bool {
+        self.tries >= TRIES_MAX || self.parts >= PARTS_MAX
+    }
+
     /// Tries every set of `count` facts that extends `chosen` by facts from `next` on.
     fn choose(&mut self, chosen: &mut Vec<FactIndex>, next: usize, count: usize) {
         if chosen.len() == count {
@@ -134,7 +147,7 @@ impl Search<'_> {
             return;
         }
         for at in next..self.used.len() {
-            if self.tries >= TRIES_MAX {
+            if self.is_spent() {
                 return;
             }
             chosen.push(self.used[at]);
@@ -150,8 +163,9 @@ impl Search<'_> {
             self.note(chosen, values);
             return;
         };
+        self.parts = self.parts.saturating_add(self.whole);
         for candidate in self.candidates(*fact, values) {
-            if self.tries >= TRIES_MAX {
+            if self.is_spent() {
                 break;
             }
             values[*fact] = Some(candidate);
@@ -161,7 +175,9 @@ impl Search<'_> {
     }
 
     fn note(&mut self, chosen: &[FactIndex], values: &[Option<Value>]) {
-        let Classification::Determined { category } = classify_values(self.topic, values) else {
+        let (classification, parts) = classify_counted(self.topic, values);
+        self.parts = self.parts.saturating_add(parts);
+        let Classification::Determined { category } = classification else {
             return;
         };
         if !self.wanted.contains(&category) {

@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use super::fault::{InvalidPack, PackFault, nearest};
 use super::formula::{Formula, Value};
 use super::lower::lower;
-use super::pack::CheckedPack;
-use super::space::{realise, space};
-use crate::record::{DemandKind, FactDeclaration, Id, RulePack, RuleTopic};
+use super::pack::{CheckedPack, type_word};
+use super::space::{Space, realise, space};
+use crate::record::{DemandKind, FactDeclaration, Id, RecordFigure, RuleCategory, RulePack, RuleTopic};
 
 /// Most categories of a topic.
 const CATEGORIES_MAX: usize = 50;
@@ -17,6 +17,16 @@ const ITEMS_MAX: usize = 200;
 
 /// Most cases that the proof of a topic's completeness looks at.
 const CASES_MAX: usize = 200_000;
+
+/// Most parts of conditions that the proof of a whole pack looks at: cases times parts, over all topics. It takes about a
+/// second; without it a pack within every other bound could keep a server busy for hours.
+const PROOF_PARTS_MAX: usize = 50_000_000;
+
+/// Most parts that all conditions of a pack have together when their loops and choices are written out: what is kept of it.
+const CONDITION_PARTS_MAX: usize = 100_000;
+
+/// Most cases without exactly one category for which facts that show it are looked for.
+const EXAMPLES_MAX: usize = 1_000;
 
 /// Most faults that are kept.
 const FAULTS_MAX: usize = 200;
@@ -59,7 +69,8 @@ const RESERVED_WORDS: [&str; 23] = [
 /// # Errors
 /// All faults of the pack, each with its path and, in an expression, its line and column. Overlaps and
 /// gaps come with a set of facts that shows them. A topic whose conditions tell more than 200,000
-/// cases apart is refused, because it cannot be proven complete.
+/// cases apart is refused, because it cannot be proven complete; so is a pack whose proof would take more than
+/// 50 million steps.
 pub fn check_pack(pack: RulePack) -> Result<CheckedPack, InvalidPack> {
     let mut faults = Faults::default();
     check_facts(&pack.facts, &mut faults);
@@ -71,18 +82,31 @@ pub fn check_pack(pack: RulePack) -> Result<CheckedPack, InvalidPack> {
     }
     let topic_ids = pack.topics.iter().map(|topic| &topic.id);
     unique("topics", topic_ids, &mut faults);
+    let mut left = Left {
+        condition_parts: CONDITION_PARTS_MAX,
+        proof_parts: PROOF_PARTS_MAX,
+    };
     let conditions = pack
         .topics
         .iter()
         .take(ITEMS_MAX)
         .enumerate()
-        .map(|(index, topic)| check_topic(&format!("topics[{index}]"), topic, &pack.facts, &mut faults))
+        .map(|(index, topic)| {
+            let field = format!("topics[{index}]");
+            check_topic(&field, topic, &pack.facts, &mut left, &mut faults)
+        })
         .collect();
     if faults.0.is_empty() {
         Ok(CheckedPack { pack, conditions })
     } else {
         Err(InvalidPack { faults: faults.0 })
     }
+}
+
+/// What is left of the bounds of a whole pack.
+struct Left {
+    condition_parts: usize,
+    proof_parts: usize,
 }
 
 #[derive(Default)]
@@ -153,6 +177,17 @@ fn check_facts(facts: &[FactDeclaration], faults: &mut Faults) {
                 "must ask what finds the fact out",
             );
         }
+        let answered = fact.from_record.map(RecordFigure::fact_type);
+        if let Some(answered) = answered.filter(|answered| *answered != fact.fact_type) {
+            faults.add(
+                format!("facts[{index}].from_record"),
+                format!(
+                    "answers with {}, but the fact is {}",
+                    type_word(answered),
+                    type_word(fact.fact_type)
+                ),
+            );
+        }
     }
 }
 
@@ -161,6 +196,7 @@ fn check_topic(
     field: &str,
     topic: &RuleTopic,
     facts: &[FactDeclaration],
+    left: &mut Left,
     faults: &mut Faults,
 ) -> Vec<Formula> {
     let categories = &topic.categories;
@@ -180,44 +216,80 @@ fn check_topic(
     let mut conditions = Vec::with_capacity(categories.len());
     for (index, category) in categories.iter().enumerate() {
         let path = format!("{field}.categories[{index}]");
-        unique(
-            &format!("{path}.demands"),
-            category.demands.iter().map(|demand| &demand.id),
-            faults,
-        );
-        if category.demands.len() > ITEMS_MAX {
-            faults.add(format!("{path}.demands"), format!("must be at most {ITEMS_MAX}"));
-        }
-        for (demand_index, demand) in category.demands.iter().enumerate() {
-            let restricted = demand.carried || demand.max_age_days.is_some() || demand.valid_until_return;
-            if demand.kind == DemandKind::NotAllowed && restricted {
-                faults.add(
-                    format!("{path}.demands[{demand_index}]"),
-                    "is not allowed whatever the evidence, so it cannot ask for how evidence is",
-                );
-            }
-        }
-        if category.source.text.trim().is_empty() || category.source.seen.trim().is_empty() {
-            faults.add(
-                format!("{path}.source"),
-                "must say where the rule is written and how it was seen",
-            );
-        }
-        match lower(&category.when, facts) {
-            Ok(formula) => conditions.push(formula),
-            Err(refused) => {
-                for fault in refused {
-                    faults.add_at(format!("{path}.when"), Some(fault.position), fault.problem);
-                }
-                conditions.push(Formula::Constant(false));
-            }
-        }
+        check_category(&path, category, faults);
+        conditions.push(condition(&path, category, facts, left, faults));
     }
     // Gaps and overlaps of conditions that could not be read would only distract.
     if faults.0.len() == before {
-        prove(field, topic, facts, &conditions, faults);
+        let cases = space(&conditions);
+        let parts = cases.parts(&conditions);
+        if cases.size <= CASES_MAX && parts > left.proof_parts {
+            faults.add(
+                format!("{field}.categories"),
+                "cannot be proven complete with the steps that a pack may take; split the topic, or the pack",
+            );
+        } else {
+            left.proof_parts = left.proof_parts.saturating_sub(parts);
+            prove(field, topic, facts, &conditions, &cases, faults);
+        }
     }
     conditions
+}
+
+/// Everything about a category but its condition.
+fn check_category(path: &str, category: &RuleCategory, faults: &mut Faults) {
+    unique(
+        &format!("{path}.demands"),
+        category.demands.iter().map(|demand| &demand.id),
+        faults,
+    );
+    if category.demands.len() > ITEMS_MAX {
+        faults.add(format!("{path}.demands"), format!("must be at most {ITEMS_MAX}"));
+    }
+    for (index, demand) in category.demands.iter().enumerate() {
+        let restricted = demand.carried || demand.max_age_days.is_some() || demand.valid_until_return;
+        if demand.kind == DemandKind::NotAllowed && restricted {
+            faults.add(
+                format!("{path}.demands[{index}]"),
+                "is not allowed whatever the evidence, so it cannot ask for how evidence is",
+            );
+        }
+    }
+    if category.source.text.trim().is_empty() || category.source.seen.trim().is_empty() {
+        faults.add(
+            format!("{path}.source"),
+            "must say where the rule is written and how it was seen",
+        );
+    }
+}
+
+/// The condition of a category; `false` when it is refused.
+fn condition(
+    path: &str,
+    category: &RuleCategory,
+    facts: &[FactDeclaration],
+    left: &mut Left,
+    faults: &mut Faults,
+) -> Formula {
+    match lower(&category.when, facts) {
+        Ok(formula) if formula.size() <= left.condition_parts => {
+            left.condition_parts -= formula.size();
+            return formula;
+        }
+        Ok(_) => {
+            left.condition_parts = 0;
+            let problem = format!(
+                "has one part too many: all conditions of a pack may have {CONDITION_PARTS_MAX} together"
+            );
+            faults.add(format!("{path}.when"), problem);
+        }
+        Err(refused) => {
+            for fault in refused {
+                faults.add_at(format!("{path}.when"), Some(fault.position), fault.problem);
+            }
+        }
+    }
+    Formula::Constant(false)
 }
 
 /// Proves that exactly one condition holds in every case, and each in some.
@@ -226,9 +298,9 @@ fn prove(
     topic: &RuleTopic,
     facts: &[FactDeclaration],
     conditions: &[Formula],
+    cases: &Space,
     faults: &mut Faults,
 ) {
-    let cases = space(conditions);
     if cases.size > CASES_MAX {
         faults.add(
             format!("{field}.categories"),
@@ -252,11 +324,15 @@ fn prove(
         );
     }
     let mut told = BTreeSet::new();
-    for (index, outcome) in outcomes.iter().enumerate() {
-        if outcome.count_ones() == 1 || told.contains(outcome) {
+    let doubtful = outcomes
+        .iter()
+        .enumerate()
+        .filter(|(_, outcome)| outcome.count_ones() != 1);
+    for (index, outcome) in doubtful.take(EXAMPLES_MAX) {
+        if told.contains(outcome) {
             continue;
         }
-        if let Some(values) = realise(&cases, conditions, index, facts.len(), *outcome) {
+        if let Some(values) = realise(cases, conditions, index, facts.len(), *outcome) {
             told.insert(*outcome);
             let example = describe(&values, facts);
             if *outcome == 0 {

@@ -47,12 +47,26 @@ pub fn classify(
 
 /// Classifies by values of facts.
 pub(super) fn classify_values(topic: &CheckedTopic<'_>, values: &[Option<Value>]) -> Classification {
+    classify_counted(topic, values).0
+}
+
+/// The same, and how many parts of conditions were looked at. No more than the proof of the pack did: fewer facts are
+/// missing here.
+pub(super) fn classify_counted(
+    topic: &CheckedTopic<'_>,
+    values: &[Option<Value>],
+) -> (Classification, usize) {
+    let whole: usize = topic.conditions.iter().map(Formula::size).sum();
     let residual: Vec<Formula> = topic
         .conditions
         .iter()
         .map(|condition| condition.with(values))
         .collect();
     let cases = space(&residual);
+    let parts = match cases.size {
+        size if size > CASES_MAX => whole,
+        _ => cases.parts(&residual).saturating_add(whole),
+    };
     let (reached, deciding) = if cases.size > CASES_MAX {
         let open = residual
             .iter()
@@ -69,9 +83,8 @@ pub(super) fn classify_values(topic: &CheckedTopic<'_>, values: &[Option<Value>]
         if first.count_ones() == 1 && outcomes.iter().all(|outcome| *outcome == first) {
             let category = topic.topic.categories.get(first.trailing_zeros() as usize);
             if let Some(category) = category {
-                return Classification::Determined {
-                    category: category.id.clone(),
-                };
+                let category = category.id.clone();
+                return (Classification::Determined { category }, parts);
             }
         }
         let mut deciding = BTreeSet::new();
@@ -104,8 +117,9 @@ pub(super) fn classify_values(topic: &CheckedTopic<'_>, values: &[Option<Value>]
         .into_iter()
         .filter_map(|fact| declared.get(fact).map(|fact| fact.id.clone()))
         .collect();
-    Classification::Undetermined {
+    let undetermined = Classification::Undetermined {
         possible,
         missing_facts,
-    }
+    };
+    (undetermined, parts)
 }

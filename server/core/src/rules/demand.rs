@@ -4,6 +4,7 @@ use super::check::nearest_topic;
 use super::classify::{Classification, classify};
 use super::evidence::{Held, weigh};
 use super::pack::{CheckedPack, CheckedTopic};
+use super::used::FactUsed;
 use crate::check::InvalidInput;
 use crate::record::{Date, Demand, DemandKind, Evidence, Id, Name, RegulatedItem, RuleCategory, RuleSource};
 
@@ -55,6 +56,8 @@ pub struct ItemAssessment {
     /// What to know about the pack. A computed answer replaces neither the law's text nor an engineer's
     /// approval.
     pub cautions: Vec<String>,
+    /// The facts that the topic asks about and where each comes from; see [`facts_used`](super::facts_used).
+    pub facts_used: Vec<FactUsed>,
 }
 
 /// A fact that would decide a category.
@@ -144,6 +147,7 @@ fn blank(topic: &CheckedTopic<'_>, item: &RegulatedItem) -> ItemAssessment {
             .filter(|caution| !caution.is_empty())
             .into_iter()
             .collect(),
+        facts_used: Vec::new(),
     }
 }
 

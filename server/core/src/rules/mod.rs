@@ -22,8 +22,10 @@ mod fault;
 mod formula;
 mod lower;
 mod pack;
+mod recorded;
 mod source;
 mod space;
+mod used;
 
 pub use change::{CategoryChange, FactChange, smallest_changes};
 pub use check::check_pack;
@@ -31,3 +33,6 @@ pub use classify::{Classification, classify};
 pub use demand::{DemandAnswer, DemandAssessment, ItemAssessment, MissingFact, TravelDates, assess_item};
 pub use fault::{InvalidPack, PackFault, Position};
 pub use pack::{CheckedPack, CheckedTopic};
+pub use recorded::{RecordFigures, Recorded};
+pub(crate) use used::item_by;
+pub use used::{FactOrigin, FactUsed, facts_used};

@@ -1,6 +1,6 @@
 //! A rule pack that was checked whole.
 
-use crate::record::{Fact, FactType, Id, RuleCategory, RulePack, RuleTopic};
+use crate::record::{Fact, FactDeclaration, FactType, Id, RuleCategory, RulePack, RuleTopic};
 use std::collections::BTreeMap;
 
 use super::formula::{Formula, Value};
@@ -98,6 +98,22 @@ impl<'pack> CheckedTopic<'pack> {
     /// The topic as the pack has it.
     pub fn topic(&self) -> &'pack RuleTopic {
         self.topic
+    }
+
+    /// The declared facts that its conditions ask about, in the pack's order.
+    pub fn facts(&self) -> impl Iterator<Item = &'pack FactDeclaration> {
+        let mut asked = std::collections::BTreeSet::new();
+        for condition in self.conditions {
+            condition.for_each_atom(&mut |atom| match atom {
+                Formula::YesNo(fact) | Formula::TextIn(fact, _) => {
+                    asked.insert(*fact);
+                }
+                Formula::Compare(sum, ..) => asked.extend(sum.coefficients.keys().copied()),
+                _ => {}
+            });
+        }
+        let declared = &self.pack.pack.facts;
+        asked.into_iter().filter_map(move |fact| declared.get(fact))
     }
 
     /// Its category `id`.

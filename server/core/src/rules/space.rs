@@ -158,6 +158,12 @@ impl Space {
             .collect()
     }
 
+    /// How many parts of `formulas` a look at every case is: what it costs.
+    pub(super) fn parts(&self, formulas: &[Formula]) -> usize {
+        let size: usize = formulas.iter().map(Formula::size).sum();
+        self.size.saturating_mul(size)
+    }
+
     /// Distance between cases that differ by one step along an axis.
     pub(super) fn stride(&self, axis: usize) -> usize {
         self.axes[axis + 1..]

@@ -11,6 +11,7 @@ mod loads;
 mod missing;
 mod power;
 mod proof;
+mod recorded_facts;
 mod restraint;
 mod rules;
 mod stance;

@@ -2,7 +2,8 @@
 //!
 //! Policy of the project where the trade has no one rule: an open grounding or restricting defect stops
 //! the vehicle; a minor one lets it go with the condition that it be accepted or fixed; accepting needs
-//! a written condition, its owner and how often it is checked; a grounding defect is never accepted.
+//! a written condition, its owner and how often it is checked; a grounding defect is never accepted, and one that was fixed
+//! without evidence that shows it is a condition until there is some.
 
 use super::{Finding, Gate, gate as build};
 use crate::answer::Answer;
@@ -32,6 +33,11 @@ pub(super) fn gate(record: &Record, vehicle: &Vehicle) -> Gate {
 fn finding(defect: &Defect) -> Finding {
     let description = &defect.description;
     let (answer, text, remedy) = match (&defect.disposition, defect.severity) {
+        (Disposition::Fixed { evidence, .. }, Severity::Grounding) if evidence.is_empty() => (
+            Answer::MetWithConditions,
+            format!("{description}: fixed, but nothing on record shows it, and it grounded the vehicle"),
+            "try it and record that as evidence of the fix",
+        ),
         (Disposition::Fixed { evidence, .. }, _) => (Answer::Met, fixed(description, evidence), ""),
         (_, Severity::Grounding) => (
             Answer::NotMet,

@@ -4,7 +4,7 @@ use super::{Finding, Gate, gate as build};
 use crate::answer::Answer;
 use crate::readiness::Packs;
 use crate::record::{Departure, Name, Record, RegulatedItem, RuleGate, Vehicle};
-use crate::rules::{DemandAnswer, DemandAssessment, ItemAssessment};
+use crate::rules::{DemandAnswer, DemandAssessment, ItemAssessment, RecordFigures};
 
 /// Rules, or papers, of a vehicle; without one, of the convoy as a whole.
 pub(super) fn gate(
@@ -19,8 +19,9 @@ pub(super) fn gate(
         .regulated_items
         .values()
         .filter(|item| item.vehicle.as_ref() == subject && packs.gate_of(departure, item) == which);
+    let figures = RecordFigures::of(record, departure, vehicle);
     let mut findings: Vec<Finding> = items
-        .flat_map(|item| item_findings(record, departure, packs, item))
+        .flat_map(|item| item_findings(record, departure, packs, item, &figures))
         .collect();
     if which == RuleGate::Rules && vehicle.is_none() {
         findings.extend(
@@ -68,8 +69,9 @@ fn item_findings(
     departure: &Departure,
     packs: &Packs,
     item: &RegulatedItem,
+    figures: &RecordFigures<'_>,
 ) -> Vec<Finding> {
-    match packs.assess(record, departure, item) {
+    match packs.assess(record, departure, item, figures) {
         Err(no_pack) => {
             let text = format!("{}: {no_pack}", item.display_name);
             let mut finding = Finding::new(Answer::NotKnown, text, vec![item.name.clone()]);
@@ -77,7 +79,9 @@ fn item_findings(
             vec![finding]
         }
         Ok(assessment) if assessment.demands.is_empty() || assessment.category.is_none() => {
-            vec![whole_finding(item, &assessment)]
+            let mut findings = contradictions(item, &assessment);
+            findings.push(whole_finding(item, &assessment));
+            findings
         }
         Ok(assessment) => {
             let mut findings: Vec<Finding> = assessment
@@ -89,9 +93,32 @@ fn item_findings(
             if worst < Some(answer_of(assessment.answer)) {
                 findings.push(whole_finding(item, &assessment));
             }
+            findings.extend(contradictions(item, &assessment));
             findings
         }
     }
+}
+
+/// Facts that the item states otherwise than the record has them: the record counts, and someone should know.
+fn contradictions(item: &RegulatedItem, assessment: &ItemAssessment) -> Vec<Finding> {
+    let differing = assessment.facts_used.iter().filter_map(|used| {
+        let (stated, known) = (used.stated.as_ref()?, used.value.as_ref()?);
+        let text = format!(
+            "{}: `{}` is stated as {stated}, but by the record it is {known} ({}); the record counts",
+            item.display_name, used.fact, used.description
+        );
+        let remedy = format!(
+            "find out which is right; take `{}` out of the item or mend the record",
+            used.fact
+        );
+        let records = vec![item.name.clone()];
+        Some(
+            Finding::new(Answer::MetWithConditions, text, records)
+                .remedy(remedy)
+                .basis(basis(assessment)),
+        )
+    });
+    differing.collect()
 }
 
 /// What the assessment as a whole says: undetermined, nothing demanded, or a pack that does not hold yet.

@@ -24,12 +24,21 @@ fn fixed() -> Disposition {
     }
 }
 
+fn shown() -> Disposition {
+    Disposition::Fixed {
+        fix: "new seal".to_owned(),
+        fixed_date: None,
+        evidence: vec![name("evidence/drive")],
+    }
+}
+
 #[test]
 fn severity_and_disposition_decide() {
     let cases = [
         (Severity::Grounding, Disposition::Open, Answer::NotMet),
         (Severity::Grounding, accepted(), Answer::NotMet),
-        (Severity::Grounding, fixed(), Answer::Met),
+        (Severity::Grounding, fixed(), Answer::MetWithConditions),
+        (Severity::Grounding, shown(), Answer::Met),
         (Severity::Restricting, Disposition::Open, Answer::NotMet),
         (Severity::Restricting, accepted(), Answer::MetWithConditions),
         (Severity::Restricting, fixed(), Answer::Met),

@@ -176,7 +176,7 @@ fn suspend(record: &mut Record, departure: &mut Departure) {
     policy.cross_weight_deviation_max = Some(0.05);
 }
 
-fn category(category: &str, when: &str, demands: Vec<Demand>) -> RuleCategory {
+pub(super) fn category(category: &str, when: &str, demands: Vec<Demand>) -> RuleCategory {
     RuleCategory {
         id: id(category),
         display_name: category.to_owned(),
@@ -212,6 +212,7 @@ pub(super) fn pack(pack: &str, effective_date: &str) -> RulePack {
             id: id("bolted"),
             fact_type: FactType::YesNo,
             question: "Is it bolted in?".to_owned(),
+            from_record: None,
         }],
         topics: vec![
             RuleTopic {

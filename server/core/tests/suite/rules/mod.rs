@@ -44,6 +44,7 @@ fn fact(fact_id: &str, fact_type: FactType) -> FactDeclaration {
         id: id(fact_id),
         fact_type,
         question: format!("What is {fact_id}?"),
+        from_record: None,
     }
 }
 

@@ -384,6 +384,7 @@ pub(crate) fn orrin_basin() -> RulePack {
             id: id(fact),
             fact_type: *fact_type,
             question: (*question).to_owned(),
+            from_record: None,
         })
         .collect();
     let mut topics = vec![
