@@ -3,6 +3,8 @@
 //! A binary of its own, because its allocator counts what every thread of it holds. Steps are not timed here: that every
 //! case ends at all is the test, for without the bounds some would run for hours; `benches/disciplines` times the worst.
 
+#![expect(clippy::unwrap_used, reason = "the helpers of tests fail by panicking")]
+
 use std::collections::BTreeMap;
 
 use ostler_core::record::{
@@ -20,7 +22,7 @@ const MEMORY_MAX_MIB: f32 = 64.0;
 /// A topic of categories by their conditions.
 fn topic(topic: usize, conditions: &[String]) -> RuleTopic {
     let category = |(index, when): (usize, &String)| RuleCategory {
-        id: Id::new(&format!("c{index}")).unwrap(),
+        id: Id::new(format!("c{index}")).unwrap(),
         display_name: "category".to_owned(),
         when: when.clone(),
         demands: Vec::new(),
@@ -30,7 +32,7 @@ fn topic(topic: usize, conditions: &[String]) -> RuleTopic {
         },
     };
     RuleTopic {
-        id: Id::new(&format!("t{topic}")).unwrap(),
+        id: Id::new(format!("t{topic}")).unwrap(),
         display_name: "topic".to_owned(),
         gate: RuleGate::Rules,
         categories: conditions.iter().enumerate().map(category).collect(),
@@ -40,7 +42,7 @@ fn topic(topic: usize, conditions: &[String]) -> RuleTopic {
 /// A pack of `topics` equal topics over the yes-or-no facts `f0` to `f199`, less the last ten, which are numbers.
 fn pack(topics: usize, conditions: &[String]) -> RulePack {
     let fact = |index: usize| FactDeclaration {
-        id: Id::new(&format!("f{index}")).unwrap(),
+        id: Id::new(format!("f{index}")).unwrap(),
         fact_type: if index < 190 {
             FactType::YesNo
         } else {
