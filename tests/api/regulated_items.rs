@@ -135,7 +135,7 @@ on_both_databases! {
     }
 }
 
-/// The figures of the demo's specifications answer what its items need not state, and contradict nothing that they do.
+// The figures of the demo's specifications answer what its items need not state, and contradict nothing that they do.
 on_both_databases! {
     async fn the_record_answers_what_it_knows(database: &Database) {
         let (server, client) = demo::start(database).await;

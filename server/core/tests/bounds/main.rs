@@ -98,8 +98,10 @@ fn peak_of(pack: RulePack) -> (f32, bool) {
     (ALLOCATED.peak_usage_as_mb() - before, sound)
 }
 
-#[test]
-fn hostile_packs_are_bounded_in_memory_and_steps() {
+/// What it is, how many topics of which conditions, and whether the pack is sound.
+type Hostile = (&'static str, usize, Vec<String>, bool);
+
+fn hostile_packs() -> Vec<Hostile> {
     let repeated = |part: &str, times: usize, joint: &str| vec![part; times].join(joint);
     let alternatives = |facts: usize| (0..facts).map(|fact| format!("f{fact}")).collect::<Vec<_>>();
     let thresholds: Vec<String> = (0..50)
@@ -113,7 +115,7 @@ fn hostile_packs_are_bounded_in_memory_and_steps() {
     let sums: Vec<String> = (0..40)
         .map(|index| format!("f190+{index}*f191+f192-f193*0.{index}1>{index}"))
         .collect();
-    let hostile: Vec<(&str, usize, Vec<String>, bool)> = vec![
+    vec![
         ("a chain of 14 facts is sound", 1, chain(14), true),
         (
             "a chain of 40 facts tells too many cases apart",
@@ -165,8 +167,12 @@ fn hostile_packs_are_bounded_in_memory_and_steps() {
             vec![alternatives(17).join(" || "); 50],
             false,
         ),
-    ];
-    for (what, topics, conditions, sound) in hostile {
+    ]
+}
+
+#[test]
+fn hostile_packs_are_bounded_in_memory_and_steps() {
+    for (what, topics, conditions, sound) in hostile_packs() {
         let (peak_mib, was_sound) = peak_of(pack(topics, &conditions));
         println!("{what}: {peak_mib:.1} MiB");
         assert!(peak_mib < MEMORY_MAX_MIB, "{what}: {peak_mib} MiB");
