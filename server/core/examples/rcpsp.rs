@@ -1,7 +1,7 @@
 //! Schedules public instances and prints what was reached.
 //!
-//! `cargo run --release -p ostler-core --example rcpsp -- SECONDS FILE…` gives every instance that many seconds and
-//! prints per instance `name makespan lower_bound seconds`, then the mean makespan and the mean gaps to the lower bound and
+//! `cargo run --release -p ostler-core --example rcpsp -- SECONDS FILE…` gives every instance that many seconds (with
+//! `SECONDS:SEED` and another seed than 1) and prints per instance `name makespan lower_bound seconds`, then the mean makespan and the mean gaps to the lower bound and
 //! to the bound by precedence alone. Files are in the Patterson form, or with the ending `.jsp` job shops.
 
 use std::error::Error;
@@ -32,11 +32,13 @@ struct Sums {
 
 fn main() -> Result<(), Box<dyn Error>> {
     let mut arguments = std::env::args().skip(1);
-    let seconds: f64 = arguments.next().ok_or("usage: rcpsp SECONDS FILE…")?.parse()?;
+    let first = arguments.next().ok_or("usage: rcpsp SECONDS[:SEED] FILE…")?;
+    let (seconds, seed) = first.split_once(':').unwrap_or((&first, "1"));
+    let (seconds, seed): (f64, u64) = (seconds.parse()?, seed.parse()?);
     let budget = Duration::try_from_secs_f64(seconds)?;
     let mut sums = Sums::default();
     for file in arguments {
-        run(Path::new(&file), budget, &mut sums).map_err(|error| format!("{file}: {error}"))?;
+        run(Path::new(&file), (budget, seed), &mut sums).map_err(|error| format!("{file}: {error}"))?;
     }
     let Sums {
         instances,
@@ -58,7 +60,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     Ok(())
 }
 
-fn run(file: &Path, budget: Duration, sums: &mut Sums) -> Result<(), Box<dyn Error>> {
+fn run(file: &Path, (budget, seed): (Duration, u64), sums: &mut Sums) -> Result<(), Box<dyn Error>> {
     let text = std::fs::read_to_string(file)?;
     let is_job_shop = file.extension().is_some_and(|ending| ending == "jsp");
     let project = if is_job_shop {
@@ -70,7 +72,7 @@ fn run(file: &Path, budget: Duration, sums: &mut Sums) -> Result<(), Box<dyn Err
     let model = project.compile()?;
     let islands = std::thread::available_parallelism()?.get().min(8);
     let options = SearchOptions {
-        seed: 1,
+        seed,
         islands,
         schedules_max: SCHEDULES_MAX,
     };
