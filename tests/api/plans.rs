@@ -19,6 +19,7 @@ fn plan_request() -> v1::ComputePlanRequest {
         schedules_max: 2_000,
         seed: 1,
         replan_freely: false,
+        formats: Vec::new(),
     }
 }
 
@@ -146,6 +147,48 @@ on_both_databases! {
         assert!(!chance_of.gains.is_empty());
         assert!(chance_of.gains.windows(2).all(|pair| pair[0].mean_gain_hours >= pair[1].mean_gain_hours));
         assert_eq!(chance(&admin, 10_000, true).await, chance_of, "the same seed, the same chances");
+        server.stop().await;
+    }
+
+    async fn a_plan_comes_as_files_where_they_are_asked_for(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let formats = [v1::PlanFormat::Csv, v1::PlanFormat::Icalendar, v1::PlanFormat::Svg];
+        let request = v1::ComputePlanRequest {
+            formats: formats.iter().map(|format| (*format).into()).collect(),
+            schedules_max: 50,
+            ..plan_request()
+        };
+        let plan = plan(&admin, request.clone()).await;
+        let text = |file: &v1::PlanFile| String::from_utf8(file.content.clone()).unwrap();
+        let of = |format| plan.files.iter().filter(move |file| file.format() == format);
+        let csv = text(of(v1::PlanFormat::Csv).next().unwrap());
+        assert_eq!(csv.lines().count(), plan.jobs.len() + 1);
+        let mut workshops: Vec<&str> = plan.jobs.iter().map(|job| job.workshop.as_str()).collect();
+        workshops.sort_unstable();
+        workshops.dedup();
+        assert_eq!(of(v1::PlanFormat::Icalendar).count(), workshops.len());
+        let events = of(v1::PlanFormat::Icalendar).map(|file| text(file).matches("BEGIN:VEVENT").count()).sum::<usize>();
+        assert_eq!(events, plan.jobs.len());
+        let svg = text(of(v1::PlanFormat::Svg).next().unwrap());
+        assert!(svg.starts_with("<svg") && plan.jobs.iter().all(|job| !job.workshop.is_empty() || svg.contains("no workshop")));
+        let twice = v1::ComputePlanRequest { formats: vec![1, 1], ..request };
+        let refusal = refused(admin.ask_all::<v1::ComputePlanResponse>(twice).await);
+        assert_eq!(refusal.code, Code::InvalidArgument);
+        server.stop().await;
+    }
+
+    async fn sampling_that_nobody_waits_for_ends(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let long = v1::ComputeChanceRequest {
+            departure: DEPARTURE.to_owned(),
+            start_date: "2027-03-29".to_owned(),
+            sample_count: 10_000_000,
+            ..Default::default()
+        };
+        // The caller goes away. Sampling that went on would keep this test's runtime from ending for minutes.
+        let asked = admin.ask_all::<v1::ComputeChanceResponse>(long);
+        let gone = tokio::time::timeout(std::time::Duration::from_millis(500), asked).await;
+        assert!(gone.is_err(), "ten million samples in half a second");
         server.stop().await;
     }
 

@@ -1,5 +1,7 @@
 //! Commands about the work itself: jobs and how far they are.
 
+use std::path::PathBuf;
+
 use clap::{Args, Subcommand, ValueEnum};
 
 use super::WriteArgs;
@@ -123,6 +125,15 @@ pub struct PlanArgs {
     /// Look for the best plan, however much it changes the adopted one
     #[arg(long)]
     pub freely: bool,
+    /// Write the plan as comma-separated values to this file
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["chance", "gains"])]
+    pub csv: Option<PathBuf>,
+    /// Write a calendar for each workshop (iCalendar) into this folder
+    #[arg(long, value_name = "FOLDER", conflicts_with_all = ["chance", "gains"])]
+    pub ics: Option<PathBuf>,
+    /// Draw the plan to this file, as SVG
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["chance", "gains"])]
+    pub svg: Option<PathBuf>,
     /// Make the order of this plan the one that people work by
     #[arg(long, conflicts_with_all = ["chance", "gains"])]
     pub adopt: bool,

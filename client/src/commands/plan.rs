@@ -1,16 +1,18 @@
 //! `ostler plan`: when each job of a departure runs, and the chance of being ready.
 
 use std::io::{self, Write};
+use std::path::Path;
 
 use ostler_proto::v1::compute_plan_response::Step;
 use ostler_proto::v1::departure_service_client::DepartureServiceClient;
 use ostler_proto::v1::plan_service_client::PlanServiceClient;
 use ostler_proto::v1::{
-    BuildPlan, ComputePlanRequest, Departure, PlanProgress, PlannedJob, UpdateDepartureRequest,
+    BuildPlan, ComputePlanRequest, Departure, PlanFile, PlanFormat, PlanProgress, PlannedJob,
+    UpdateDepartureRequest,
 };
 use prost_reflect::prost_types::FieldMask;
 
-use super::{Outcome, plan_chance};
+use super::{Outcome, make_folder, plan_chance, write_file};
 use crate::cli::PlanArgs;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
@@ -31,6 +33,7 @@ pub(super) async fn run(session: &Session, args: &PlanArgs) -> Result<Outcome, C
         schedules_max: 0,
         seed: args.seed,
         replan_freely: args.freely,
+        formats: wanted(args).map(|(format, _)| format.into()).collect(),
     };
     let mut stream = session
         .connection
@@ -49,10 +52,14 @@ pub(super) async fn run(session: &Session, args: &PlanArgs) -> Result<Outcome, C
             None => {}
         }
     }
-    let plan = plan.ok_or_else(|| CliError::Answer {
+    let mut plan: BuildPlan = plan.ok_or_else(|| CliError::Answer {
         problem: "the search ended without a plan".to_owned(),
     })?;
-    let outcome = Outcome::document(Document::of(&plan, blocks(&plan), records(&plan))?);
+    let files = std::mem::take(&mut plan.files);
+    let mut outcome = Outcome::document(Document::of(&plan, blocks(&plan), records(&plan))?);
+    for note in write_files(args, files)? {
+        outcome = outcome.with_note(note);
+    }
     if !args.adopt {
         return Ok(outcome);
     }
@@ -60,6 +67,52 @@ pub(super) async fn run(session: &Session, args: &PlanArgs) -> Result<Outcome, C
     Ok(outcome
         .with_note(format!("adopted: {} jobs go in this order", plan.job_order.len()))
         .after_writing(&args.write))
+}
+
+/// The forms that are asked for, and where they go.
+fn wanted(args: &PlanArgs) -> impl Iterator<Item = (PlanFormat, &Path)> {
+    [
+        (PlanFormat::Csv, &args.csv),
+        (PlanFormat::Icalendar, &args.ics),
+        (PlanFormat::Svg, &args.svg),
+    ]
+    .into_iter()
+    .filter_map(|(format, path)| Some((format, path.as_deref()?)))
+}
+
+/// Writes the files and says what was written.
+fn write_files(args: &PlanArgs, files: Vec<PlanFile>) -> Result<Vec<String>, CliError> {
+    let mut notes = Vec::new();
+    for (format, path) in wanted(args) {
+        let of_format: Vec<&PlanFile> = files.iter().filter(|file| file.format() == format).collect();
+        if of_format.is_empty() {
+            notes.push(format!(
+                "nothing to write to {}: there is no plan",
+                path.display()
+            ));
+        }
+        if format == PlanFormat::Icalendar && !of_format.is_empty() {
+            make_folder(path)?;
+        }
+        for file in of_format {
+            let path = match format {
+                PlanFormat::Icalendar => path.join(file_name(file)?),
+                _ => path.to_owned(),
+            };
+            write_file(&path, &file.content)?;
+            notes.push(format!("wrote {}", path.display()));
+        }
+    }
+    Ok(notes)
+}
+
+/// The name of a file of the server's, which must not lead out of its folder.
+fn file_name(file: &PlanFile) -> Result<&str, CliError> {
+    let name = file.file_name.as_str();
+    let plain = !name.starts_with('.') && !name.is_empty() && !name.contains(['/', '\\', ':', '\0']);
+    plain.then_some(name).ok_or_else(|| CliError::Answer {
+        problem: format!("the file name {name:?} is none"),
+    })
 }
 
 /// Makes the order of the plan the one that people work by.

@@ -8,7 +8,7 @@ use crate::words;
 /// A sheet that cannot be written.
 #[derive(Debug, thiserror::Error)]
 #[error("the load sheet cannot be written as comma-separated values")]
-pub struct SheetError(#[source] Box<dyn std::error::Error + Send + Sync>);
+pub struct SheetError(#[source] pub(crate) Box<dyn std::error::Error + Send + Sync>);
 
 /// Columns of the table.
 const COLUMNS: [&str; 5] = ["section", "item", "figure", "value", "unit"];
@@ -240,7 +240,7 @@ impl Table {
 }
 
 /// Three decimals at the most, which is a gram or a millilitre.
-fn decimal(value: f64) -> String {
+pub(crate) fn decimal(value: f64) -> String {
     let rounded = (value * 1_000.0).round() / 1_000.0;
     if rounded == 0.0 {
         "0".to_owned()
@@ -250,8 +250,8 @@ fn decimal(value: f64) -> String {
 }
 
 /// Keeps a spreadsheet from taking a text for a formula.
-fn disarm(text: &str) -> String {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) {
+pub(crate) fn disarm(text: &str) -> String {
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) {
         format!("'{text}")
     } else {
         text.to_owned()

@@ -1,15 +1,11 @@
 //! Conditions of readiness that somebody signs for.
 
 use ostler_core::answer::Answer;
-use ostler_core::plan::outlook::PlanOutlook;
-use ostler_core::plan::search::Unwatched;
-use ostler_core::plan::shop::stated;
 use ostler_core::readiness::{self, Finding, Gate};
 use ostler_core::record::Name;
 use ostler_proto::v1;
 
 use super::kinds::{Acceptances, Departures, Fleets, Vehicles, name_of};
-use super::plans::day_of;
 use super::standard::{fresh, new_name};
 use super::unit::Unit;
 use super::{App, AppError, Call};
@@ -24,6 +20,9 @@ impl App {
         call: &Call,
         request: v1::AcceptFindingRequest,
     ) -> Result<v1::Acceptance, AppError> {
+        if let Some(acceptance) = &request.acceptance {
+            self.foresee(&acceptance.departure).await;
+        }
         self.write(call, async |unit: &mut Unit| accept(unit, request).await)
             .await
     }
@@ -51,7 +50,7 @@ pub(super) async fn accept(
             needed,
         });
     }
-    let outlook = PlanOutlook::of(stated(&record, &departure, day_of(unit.time())), &Unwatched);
+    let outlook = unit.outlook(&record, &departure);
     let readiness = readiness::assess(&record, &departure, vehicle.as_ref(), &outlook);
     let gates = match &vehicle {
         None => &readiness.gates,

@@ -2,15 +2,11 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use ostler_core::plan::outlook::PlanOutlook;
-use ostler_core::plan::search::Unwatched;
-use ostler_core::plan::shop::stated;
 use ostler_core::record::{Id, Name};
 use ostler_proto::v1;
 use ostler_store::{HistoryQuery, Row};
 
 use super::kinds::{Departures, Kind, LoadSheets, Vehicles, name_of};
-use super::plans::day_of;
 use super::record::{assemble, scopes_of, version};
 use super::sheets::{draft, from_json, json, sha256};
 use super::standard::{ListCall, Page};
@@ -35,6 +31,7 @@ impl App {
         call: &Call,
         request: v1::IssueLoadSheetRequest,
     ) -> Result<v1::IssuedLoadSheet, AppError> {
+        self.foresee(&request.parent).await;
         self.write(call, async |unit: &mut Unit| issue(unit, request).await)
             .await
     }
@@ -184,7 +181,7 @@ async fn issue(unit: &mut Unit, request: v1::IssueLoadSheetRequest) -> Result<v1
     let loaded = unit.backing().load(&scopes_of(&known)).await?;
     let sources = sources(&loaded.rows);
     let record = assemble(&departure.fleet(), loaded.rows)?;
-    let outlook = PlanOutlook::of(stated(&record, &known, day_of(unit.time())), &Unwatched);
+    let outlook = unit.outlook(&record, &known);
     let mut sheet = draft(&record, version(&loaded.revisions), &known, &vehicle, &outlook)?;
     check_reason(sheet.verdict(), &request.reason)?;
     let number = before.as_ref().map_or(0, |before| before.message.number) + 1;

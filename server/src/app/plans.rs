@@ -14,10 +14,12 @@ use ostler_core::plan::shop::{ShopPlan, Stated, stated, stated_from};
 use ostler_core::plan::three_point::Spread;
 use ostler_core::record::{Date, Departure, Record};
 use ostler_proto::v1;
+use ostler_sheet::plan_files;
 
 use super::kinds::{Departures, name_of};
 use super::long_work::{Steps, Watched, apart};
 use super::record::Read;
+use super::unit::Unit;
 use super::{App, AppError};
 use crate::convert::plan::{self as message, Context};
 
@@ -48,7 +50,9 @@ impl App {
             schedules_max,
             seed,
             replan_freely,
+            formats,
         } = request;
+        let formats = plan_formats(&formats)?;
         let (read, context, stated) = self.stated_plan(&departure, &start_date).await?;
         let shop = match stated {
             Stated::ToDo(shop) => shop,
@@ -67,6 +71,7 @@ impl App {
             },
         };
         let steps = steps.clone();
+        let now_micros = self.now_micros();
         apart(move || {
             let told = message::Progress::of(&shop);
             let tell = |progress: SearchProgress| {
@@ -78,7 +83,15 @@ impl App {
             let is_gone = || steps.is_closed();
             let watch = Watched::new(&is_gone, &tell, Some(Duration::from_secs_f64(limit_s)));
             let scheduled = schedule(&shop, &options, replan_freely, &watch)?;
-            Ok(message::plan_message(&context, &read.record, &shop, &scheduled))
+            let mut plan = message::plan_message(&context, &read.record, &shop, &scheduled);
+            for format in formats {
+                let files = plan_files(&plan, format, now_micros);
+                plan.files.extend(files.map_err(|source| AppError::Corrupt {
+                    name: plan.departure.clone(),
+                    source: Box::new(source),
+                })?);
+            }
+            Ok(plan)
         })
         .await
     }
@@ -156,10 +169,8 @@ impl App {
     ) -> Result<Arc<PlanOutlook>, AppError> {
         let now = stated(record, departure, self.today());
         let key = departure.name.to_string();
-        if let Some(kept) = self.outlooks.get(&key)
-            && kept.0 == now
-        {
-            return Ok(kept.1.clone());
+        if let Some(kept) = kept(&self.outlooks, &key, &now) {
+            return Ok(kept);
         }
         let kept = apart(move || {
             let outlook = Arc::new(PlanOutlook::of(now.clone(), &Unwatched));
@@ -169,6 +180,52 @@ impl App {
         self.outlooks.insert(key, kept.clone());
         Ok(kept.1.clone())
     }
+}
+
+impl App {
+    /// Computes the outlook of a departure before a transaction that asks for it begins, so that the work is not done while
+    /// the database is held. What is wrong with the name is told by the transaction.
+    pub(super) async fn foresee(&self, departure: &str) {
+        let Ok(name) = name_of::<Departures>("departure", departure) else {
+            return;
+        };
+        if let Ok((read, departure)) = self.read_departure(&name).await {
+            drop(self.outlook(&read.record, &departure).await);
+        }
+    }
+}
+
+impl Unit {
+    /// The outlook of a departure as this unit sees it: the one that [`App::foresee`] left, if the plan is still the same.
+    pub(super) fn outlook(&self, record: &Record, departure: &Departure) -> Arc<PlanOutlook> {
+        let now = stated(record, departure, day_of(self.time));
+        kept(&self.outlooks, &departure.name, &now)
+            .unwrap_or_else(|| Arc::new(PlanOutlook::of(now, &Unwatched)))
+    }
+}
+
+/// The kept outlook of a departure, if it is that of the plan as it is `now`.
+fn kept(outlooks: &Outlooks, departure: &str, now: &Stated) -> Option<Arc<PlanOutlook>> {
+    let kept = outlooks.get(departure)?;
+    (kept.0 == *now).then(|| kept.1.clone())
+}
+
+/// The forms asked for, each once.
+fn plan_formats(formats: &[i32]) -> Result<Vec<v1::PlanFormat>, AppError> {
+    let mut known = Vec::new();
+    for (index, format) in formats.iter().enumerate() {
+        let field = || format!("formats[{index}]");
+        match v1::PlanFormat::try_from(*format) {
+            Ok(v1::PlanFormat::Unspecified) | Err(_) => {
+                return Err(AppError::field(field(), "must be a form"));
+            }
+            Ok(format) if known.contains(&format) => {
+                return Err(AppError::field(field(), "must not come twice"));
+            }
+            Ok(format) => known.push(format),
+        }
+    }
+    Ok(known)
 }
 
 /// The outlook of each departure, with the plan it was computed from.

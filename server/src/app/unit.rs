@@ -14,6 +14,7 @@ use sha2::{Digest, Sha256};
 
 use super::backing::Backing;
 use super::kinds::{Departures, Fitments, Jobs, Kind, Vehicles};
+use super::plans::Outlooks;
 use super::record::{Read, assemble, scopes_of};
 use super::scope::Scope;
 use super::stored::{Stored, decode, encode, identified};
@@ -83,6 +84,7 @@ pub struct Unit {
     actor: Actor,
     pub(super) time: i64,
     pub(super) entries: Vec<Entry>,
+    pub(super) outlooks: Outlooks,
 }
 
 impl App {
@@ -117,6 +119,7 @@ impl App {
             Backing::Database(transaction),
             call.actor.clone(),
             self.now_micros(),
+            self.outlooks.clone(),
         );
         let answer = work(&mut unit).await?;
         unit.finish(call, &answer).await?;
@@ -145,12 +148,13 @@ impl App {
 
 impl Unit {
     /// A unit that stands on `backing`.
-    pub(super) fn on(backing: Backing, actor: Actor, time: i64) -> Self {
+    pub(super) fn on(backing: Backing, actor: Actor, time: i64, outlooks: Outlooks) -> Self {
         Self {
             backing,
             actor,
             time,
             entries: Vec::new(),
+            outlooks,
         }
     }
 

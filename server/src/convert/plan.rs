@@ -130,6 +130,7 @@ pub(crate) fn plan_message(
         notes: shop.notes.clone(),
         record_version: context.record_version.clone(),
         caution: CAUTION.to_owned(),
+        files: Vec::new(),
     }
 }
 
@@ -158,6 +159,10 @@ fn planned_job(
         slack_hours: hours(slack.max(0)),
         critical: scheduled.is_critical(job),
         under_way: shop.plan.jobs[job].in_progress,
+        workshop_display_name: held
+            .and_then(|workshop| record.workshops.get(workshop))
+            .map(|workshop| workshop.display_name.clone())
+            .unwrap_or_default(),
     }
 }
 
