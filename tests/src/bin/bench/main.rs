@@ -1,10 +1,12 @@
 //! How fast a server is, held against what the machine and the transport could do: see `tests/bench`.
 //!
 //! - [`load`]: keeps a number of calls under way for a while.
+//! - [`planning`]: sampling and scheduling beside numpy, and how they grow.
 //! - [`reading`]: questions to a server that holds the demo fleet.
 //! - [`writing`]: substitutions on both databases.
 
 mod load;
+mod planning;
 mod reading;
 mod writing;
 
@@ -37,6 +39,11 @@ impl Figure {
 
 #[tokio::main]
 async fn main() -> Result<(), Box<dyn Error + Send + Sync>> {
+    let arguments: Vec<String> = std::env::args().skip(1).collect();
+    if let [planning::ALONE, jobs] = arguments.iter().map(String::as_str).collect::<Vec<_>>()[..] {
+        return planning::alone(jobs.parse()?);
+    }
+    planning::measure()?;
     reading::measure().await?;
     writing::measure().await
 }
