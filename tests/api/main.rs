@@ -35,6 +35,7 @@ mod readiness;
 mod regulated_items;
 mod restraint;
 mod scope;
+mod spares;
 mod stance;
 mod stowage;
 mod substitutions;

@@ -37,6 +37,17 @@ pub struct PowerArgs {
     pub file: Option<PathBuf>,
 }
 
+/// `ostler spares`.
+#[derive(Debug, Args)]
+pub struct SparesArgs {
+    /// The departure
+    #[arg(required_unless_present = "file")]
+    pub departure: Option<String>,
+    /// YAML or JSON file with spares that are not on record: the fields of `GivenSpares`
+    #[arg(long, value_name = "FILE", conflicts_with = "departure")]
+    pub file: Option<PathBuf>,
+}
+
 /// `ostler rules`.
 #[derive(Debug, Args)]
 pub struct RulesArgs {

@@ -14,7 +14,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use uuid::Uuid;
 
-pub use departure::{FuelArgs, PowerArgs, RulesArgs, StowArgs, WaterArgs};
+pub use departure::{FuelArgs, PowerArgs, RulesArgs, SparesArgs, StowArgs, WaterArgs};
 pub use driveline::DrivelineArgs;
 pub use load::{
     LoadAxlesArgs, LoadCommand, LoadLeanArgs, LoadRestraintArgs, LoadSparesArgs, LoadStabilityArgs,
@@ -166,6 +166,8 @@ pub enum Command {
     Water(WaterArgs),
     /// Show the battery, charging, cables and welding of a vehicle, and whether the generator can stay at home
     Power(PowerArgs),
+    /// Show how long the spare parts of a departure last, what to add first, and which vehicle should carry what
+    Spares(SparesArgs),
     /// Propose where the cargo of a departure goes, so that every limit holds with as much in hand as can be
     Stow(StowArgs),
     /// Record that other parts go into slots of a vehicle

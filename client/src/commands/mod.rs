@@ -20,6 +20,7 @@ mod ready;
 mod resource;
 mod rules;
 mod sheet;
+mod spares;
 mod stow;
 mod substitution;
 mod time;
@@ -112,6 +113,7 @@ pub(crate) async fn dispatch(
         Command::Fuel(args) => fuel::run(session, args).await,
         Command::Water(args) => water::run(session, args).await,
         Command::Power(args) => power::run(session, args).await,
+        Command::Spares(args) => spares::run(session, args).await,
         Command::Stow(args) => stow::run(session, args).await,
         Command::Substitute(args) => substitution::substitute(session, args).await,
         Command::Assess(args) => assess::run(session, args).await,

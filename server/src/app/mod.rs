@@ -38,6 +38,7 @@ pub mod requests;
 mod restraint;
 pub mod scope;
 pub mod sheets;
+pub mod spares;
 pub mod stance;
 pub mod standard;
 pub mod stored;

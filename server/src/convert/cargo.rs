@@ -5,7 +5,8 @@ use ostler_proto::v1;
 
 use super::common::{optional_mass, position};
 use super::restraint::optional_restraint;
-use super::{Converted, Within as _, missing, name, names, optional_id, optional_name, tyre_data};
+use super::spare_data::spare_content;
+use super::{Converted, Within as _, each, missing, name, names, optional_id, optional_name, tyre_data};
 
 pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoItem> {
     let v1::CargoItem {
@@ -27,6 +28,7 @@ pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoI
         shared_with,
         pinned,
         spare_wheel,
+        spares,
         stowage_terms: terms,
     } = message;
     Ok(CargoItem {
@@ -48,6 +50,7 @@ pub(crate) fn cargo_item(name: Name, message: v1::CargoItem) -> Converted<CargoI
             .map(tyre_data::spare)
             .transpose()
             .within("spare_wheel")?,
+        spares: each("spares", spares, spare_content)?,
         stowage_terms: stowage_terms(terms.unwrap_or_default()).within("stowage_terms")?,
     })
 }

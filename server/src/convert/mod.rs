@@ -29,6 +29,8 @@ pub(crate) mod regulated_item;
 pub(crate) mod restraint;
 pub(crate) mod rule_pack;
 pub(crate) mod sheet;
+pub(crate) mod spare_data;
+pub(crate) mod spares;
 pub(crate) mod stability;
 pub(crate) mod stance;
 pub(crate) mod stowage;

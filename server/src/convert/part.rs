@@ -5,6 +5,7 @@ use ostler_proto::v1;
 
 use super::common::{hand, interface, optional_mass};
 use super::gearing::gearing;
+use super::spare_data::spare_demand;
 use super::{Converted, Within, by_id, each, id, tyre_data};
 
 pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
@@ -26,6 +27,7 @@ pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
         gearing: ratios,
         tyre,
         wheel,
+        spare_demand: demand,
     } = message;
     Ok(Part {
         name,
@@ -42,6 +44,7 @@ pub(crate) fn part(name: Name, message: v1::Part) -> Converted<Part> {
         gearing: ratios.map(gearing),
         tyre: tyre.map(tyre_data::marking).transpose().within("tyre")?,
         wheel: wheel.map(tyre_data::wheel),
+        spare_demand: demand.and_then(spare_demand),
     })
 }
 

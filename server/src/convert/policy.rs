@@ -7,8 +7,9 @@ use ostler_core::record::{
 use ostler_proto::v1;
 
 use super::restraint::{closing_lashing, standard};
+use super::spare_data::spares_policy;
 use super::tank::tank_policy;
-use super::{Converted, each, id, missing, names, tyre_data};
+use super::{Converted, Within as _, each, id, missing, names, tyre_data};
 
 pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
     let v1::DeparturePolicy {
@@ -42,6 +43,7 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         restraint_standard,
         closing_lashing: closing,
         tyres,
+        spares,
     } = message;
     Ok(Policy {
         margin_warn_fraction,
@@ -74,6 +76,7 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         restraint_standard: standard(restraint_standard),
         closing_lashing: closing.map(closing_lashing),
         tyres: tyres.map(tyre_data::policy),
+        spares: spares.map(spares_policy).transpose().within("spares")?,
     })
 }
 
@@ -130,6 +133,7 @@ fn supply_gate(value: i32) -> Converted<SupplyGate> {
         Ok(v1::SupplyGate::Water) => Ok(SupplyGate::Water),
         Ok(v1::SupplyGate::Tanks) => Ok(SupplyGate::Tanks),
         Ok(v1::SupplyGate::Power) => Ok(SupplyGate::Power),
+        Ok(v1::SupplyGate::Spares) => Ok(SupplyGate::Spares),
         Ok(v1::SupplyGate::Unspecified) | Err(_) => Err(missing("")),
     }
 }

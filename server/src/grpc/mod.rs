@@ -22,6 +22,7 @@ mod readiness;
 mod regulated_items;
 mod restraint;
 mod rule_packs;
+mod spares;
 mod stance;
 mod standard;
 pub mod status;
@@ -96,6 +97,7 @@ pub fn routes(app: App) -> Routes {
         regulated_item_service_server::RegulatedItemServiceServer,
         restraint_service_server::RestraintServiceServer,
         rule_pack_service_server::RulePackServiceServer,
+        spares_service_server::SparesServiceServer,
         stance_service_server::StanceServiceServer,
         stowage_service_server::StowageServiceServer,
         substitution_service_server::SubstitutionServiceServer,

@@ -127,6 +127,21 @@ fn others() -> Vec<(&'static str, Json)> {
         ),
         ("ComputeWater", json!({ "departure": DEPARTURE })),
         (
+            "ComputeSpares",
+            json!({ "given": {
+                "fitted": [
+                    { "need": "alternator", "vehicle": "v1", "part": "alternator-90", "quantity": 1, "driven_km": 1700.0, "days": 18.0,
+                      "mass_kg": 8.0, "demand": { "counted": { "count": 2, "piece_km": 400000.0 } } },
+                    { "need": "alternator", "vehicle": "v2", "part": "alternator-120", "driven_km": 1700.0, "mass_kg": 9.0,
+                      "demand": { "per_100_000_km": 0.5, "judged": "made up" } },
+                ],
+                "interchanges": [{ "first": 0, "second": 1, "fits": true }],
+                "aboard": [{ "part": "alternator-90", "vehicle": "v1", "pieces": 1 }],
+                "vehicles": [{ "vehicle": "v1", "margin_kg": 40.0 }, { "vehicle": "v2", "margin_kg": 80.0 }],
+                "importance_by_need": { "alternator": 2.0 }, "cover_min": 0.9, "mass_budget_kg": 30.0,
+            } }),
+        ),
+        (
             "ComputePower",
             json!({ "given": {
                 "system": {
@@ -352,7 +367,8 @@ fn jobs() -> Vec<(&'static str, Json)> {
         ("ReopenJob", json!({ "name": demo::name("jobs/j01") })),
         (
             "ComputePlan",
-            json!({ "departure": DEPARTURE, "start_date": "2027-03-29", "time_limit_s": 0.05, "schedules_max": 50, "seed": 1 }),
+            json!({ "departure": DEPARTURE, "start_date": "2027-03-29", "time_limit_s": 0.05, "schedules_max": 50, "seed": 1,
+                "formats": ["PLAN_FORMAT_CSV"] }),
         ),
         (
             "ComputeStowage",

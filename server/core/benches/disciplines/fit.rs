@@ -40,6 +40,7 @@ fn part(number: usize) -> Part {
         gearing: None,
         tyre: None,
         wheel: None,
+        spare_demand: None,
     }
 }
 

@@ -131,6 +131,7 @@ fn cargo_line(index: usize) -> CargoItem {
         shared_with: Vec::new(),
         pinned: false,
         spare_wheel: None,
+        spares: Vec::new(),
         stowage_terms: Default::default(),
     }
 }

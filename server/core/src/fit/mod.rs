@@ -31,5 +31,6 @@ pub use result::{
     BridgeChain, BridgeStep, FigureChange, Fit, InterfaceAssessment, JobStage, JobTemplate, MassChange,
     Means, OpenQuestion, Remedy, SlotBridge, SubstitutionAssessment,
 };
+pub(crate) use search::Serving;
 pub use search::{CANDIDATES_MAX, Candidate, parts_for_slot, slots_for_part};
 pub use vocabulary::{Checklist, InterfaceKind, ValueType, Vocabulary};

@@ -100,6 +100,44 @@ fn check_max(max_results: usize) -> Result<(), InvalidInput> {
     check.finish()
 }
 
+/// Whether parts serve slots as they are, without adapters.
+pub(crate) struct Serving<'record>(Search<'record>);
+
+impl<'record> Serving<'record> {
+    pub(crate) fn new(record: &'record Record) -> Self {
+        Self(Search {
+            adapters: Vec::new(),
+            ..Search::new(record)
+        })
+    }
+
+    /// Whether `part` serves `slot`: it is the part in it, or every interface that is asked about matches.
+    /// `None`: not known, also where nothing is asked about, for then nothing was compared.
+    pub(crate) fn serves(&self, vehicle: &Vehicle, slot: &Slot, part: &Part) -> Option<bool> {
+        let fitted = vehicle
+            .fitments
+            .get(&slot.id)
+            .and_then(|fitment| fitment.part.as_ref());
+        if fitted == Some(&part.name) {
+            return Some(true);
+        }
+        let fitted = fitted.and_then(|name| self.0.record.parts.get(name));
+        let other_hand = fitted
+            .and_then(|fitted| fitted.hand)
+            .zip(part.hand)
+            .is_some_and(|(fitted, hand)| fitted != hand);
+        if part.kind != slot.kind || other_hand {
+            return Some(false);
+        }
+        let assessment = self.0.assess(vehicle, slot, part).ok()?;
+        match assessment.fit {
+            Fit::Matches => (!assessment.interfaces.is_empty()).then_some(true),
+            Fit::NotKnown => None,
+            Fit::Bridged | Fit::Clashes => Some(false),
+        }
+    }
+}
+
 struct Search<'record> {
     record: &'record Record,
     notes: NoteIndex<'record>,
@@ -115,12 +153,16 @@ impl<'record> Search<'record> {
         }
     }
 
-    fn candidate(&self, vehicle: &Vehicle, slot: &Slot, part: &Part) -> Result<Candidate, InvalidInput> {
+    fn assess(
+        &self,
+        vehicle: &Vehicle,
+        slot: &Slot,
+        part: &Part,
+    ) -> Result<SubstitutionAssessment, InvalidInput> {
         let now = vehicle
             .fitments
             .get(&slot.id)
             .and_then(|fitment| fitment.part.as_ref());
-        let fitted = now == Some(&part.name);
         let substitution = Substitution {
             name: part.name.clone(),
             vehicle: vehicle.name.clone(),
@@ -137,19 +179,27 @@ impl<'record> Search<'record> {
             note: String::new(),
             life: SubstitutionLife::default(),
         };
-        let assessment = assess_among(
+        assess_among(
             &self.adapters,
             Vocabulary::standard(),
             &self.notes,
             self.record,
             vehicle,
             &substitution,
-        )?;
+        )
+    }
+
+    fn candidate(&self, vehicle: &Vehicle, slot: &Slot, part: &Part) -> Result<Candidate, InvalidInput> {
+        let assessment = self.assess(vehicle, slot, part)?;
+        let now = vehicle
+            .fitments
+            .get(&slot.id)
+            .and_then(|fitment| fitment.part.as_ref());
         Ok(Candidate {
             part: part.name.clone(),
             vehicle: vehicle.name.clone(),
             slot: slot.id.clone(),
-            fitted,
+            fitted: now == Some(&part.name),
             fit: assessment.fit,
             clashing: kinds(&assessment, Fit::Clashes),
             not_known: kinds(&assessment, Fit::NotKnown),

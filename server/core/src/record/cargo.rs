@@ -1,6 +1,6 @@
 //! Cargo items.
 
-use super::{Id, Mass, Name, Position, Restraint, SpareWheel};
+use super::{Id, Mass, Name, Position, Restraint, SpareContent, SpareWheel};
 
 /// A thing carried.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,6 +35,8 @@ pub struct CargoItem {
     pub pinned: bool,
     /// The wheel or tyre that it is, when it is a spare one. `None`: it is none.
     pub spare_wheel: Option<SpareWheel>,
+    /// Spare parts that it is or holds; spare wheels are `spare_wheel`.
+    pub spares: Vec<SpareContent>,
     /// What a proposed stowage must keep to besides.
     pub stowage_terms: StowageTerms,
 }

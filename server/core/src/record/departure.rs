@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{
-    ClosingLashing, Date, Id, Mass, Name, Position, PowerPlan, RestraintStandard, TankFill, TankPolicy,
-    TyrePolicy, TyrePressure,
+    ClosingLashing, Date, Id, Mass, Name, Position, PowerPlan, RestraintStandard, SparesPolicy, TankFill,
+    TankPolicy, TyrePolicy, TyrePressure,
 };
 use crate::fuel::consumption::{MassCorrection, RateProvenance};
 use crate::fuel::reserve::ReservePolicy;
@@ -216,6 +216,8 @@ pub struct Policy {
     pub tanks: Option<TankPolicy>,
     /// Days that every battery bank must last without charging, 0 to 365. `None`: not known.
     pub power_autonomy_min_days: Option<f64>,
+    /// What is asked of spares. `None`: not known.
+    pub spares: Option<SparesPolicy>,
     /// Gates that this departure does not ask about.
     pub gates_not_asked: BTreeSet<SupplyGate>,
 }
@@ -269,6 +271,8 @@ pub enum SupplyGate {
     Tanks,
     /// Electrical power of each vehicle.
     Power,
+    /// Cover of the spares of the convoy.
+    Spares,
 }
 
 /// Drinking water to carry between confirmed points.

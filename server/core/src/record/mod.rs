@@ -20,6 +20,7 @@ mod part;
 mod precedence;
 mod restraint;
 mod rule_pack;
+mod spares;
 mod substitution;
 mod suspension;
 mod tank;
@@ -56,6 +57,7 @@ pub use rule_pack::{
     Demand, DemandKind, FactDeclaration, FactType, RecordFigure, RuleCategory, RuleGate, RulePack,
     RuleSource, RuleTopic,
 };
+pub use spares::{SpareContent, SpareDemand, SpareNeed, SparesPolicy};
 pub use substitution::{
     KeptAssessment, KeptInterface, Replacement, Settlement, Substitution, SubstitutionLife, SubstitutionState,
 };

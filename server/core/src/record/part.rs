@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{Gearing, Id, Mass, Name, TyreMarking, WheelData};
+use super::{Gearing, Id, Mass, Name, SpareDemand, TyreMarking, WheelData};
 
 /// A catalogue entry. Variants of one number are different parts.
 #[derive(Debug, Clone, PartialEq)]
@@ -35,6 +35,8 @@ pub struct Part {
     pub tyre: Option<TyreMarking>,
     /// What a wheel has beside its interfaces. `None`: it is none, or it is not known.
     pub wheel: Option<WheelData>,
+    /// How often one that is fitted needs a spare. `None`: not known.
+    pub spare_demand: Option<SpareDemand>,
 }
 
 /// What a part does as an adapter.

@@ -7,17 +7,32 @@
 //! - [`exact`]: the proven best kit of a small case.
 //! - [`best`]: the better of the two under a mass budget: what a quartermaster asks for.
 //! - [`placement`]: which vehicle carries which spare.
+//! - [`convoy`]: all of it together for what is given: pools, cover of the kit aboard, what to add.
+//! - [`advice`]: the best kit under the budget and where to carry it.
+//! - [`recorded`]: the same from the record.
+//! - [`issues`]: what stands against the spares sufficing.
 //!
 //! Demand is taken as Poisson with a constant rate: failures independent of each other and of age. A worn
 //! part, or a bad road that breaks the same part on every vehicle, does not keep to that.
 
+pub mod advice;
 pub mod best;
+pub mod convoy;
 pub mod cover;
 pub mod demand;
 pub mod exact;
+pub mod issues;
 pub mod kit;
 pub mod placement;
 pub mod rate;
+pub mod recorded;
+
+/// Version of the formulas. It changes when a result may change for the same data.
+pub const FORMULA_VERSION: &str = "spares/1";
+
+/// What to show with every result.
+pub const CAUTION: &str = "Cover is no better than its rates, and takes failures as independent: a worn batch or a bad \
+     track that breaks the same part on every vehicle does not keep to that.";
 
 /// Longest list of fitments, spares or vehicles that one calculation takes.
 pub const ITEMS_MAX: usize = 1_000;

@@ -105,6 +105,7 @@ pub(crate) fn part(part: &str, mass: Option<Mass>) -> Part {
         gearing: None,
         tyre: None,
         wheel: None,
+        spare_demand: None,
     }
 }
 
@@ -125,6 +126,7 @@ pub(crate) fn cargo(item: &str, vehicle: &str, zone: &str, mass: Mass) -> CargoI
         shared_with: Vec::new(),
         pinned: false,
         spare_wheel: None,
+        spares: Vec::new(),
         stowage_terms: Default::default(),
     }
 }

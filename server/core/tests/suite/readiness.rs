@@ -14,6 +14,7 @@ mod proof;
 mod recorded_facts;
 mod restraint;
 mod rules;
+mod spares;
 mod stance;
 mod substitutions;
 mod tanks;

@@ -1,5 +1,6 @@
 //! Checks of `ostler_core::spares`.
 
+mod convoy;
 mod cover;
 mod demand;
 mod kit;

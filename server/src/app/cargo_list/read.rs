@@ -60,6 +60,7 @@ impl CargoRow {
             shared_with,
             pinned,
             spare_wheel: _,
+            spares: _,
             stowage_terms: _,
         } = self.item.clone();
         v1::CargoItem {
@@ -81,6 +82,7 @@ impl CargoRow {
             shared_with,
             pinned,
             spare_wheel: stored.spare_wheel.clone(),
+            spares: stored.spares.clone(),
             stowage_terms: stored.stowage_terms.clone(),
         }
     }

@@ -12,6 +12,7 @@ mod proof;
 mod regulated;
 mod restraint;
 mod schedule;
+mod spares_cover;
 mod spares_fit;
 mod stance;
 mod substitutions;
@@ -75,6 +76,7 @@ pub(super) fn convoy(
         fuel::shared_gate(record, departure, &supplies.fuel),
         water::gate(departure, &supplies.water),
         spares_fit::gate(record, departure),
+        spares_cover::gate(record, departure),
         regulated::gate(record, departure, packs, RuleGate::Rules, None),
         regulated::gate(record, departure, packs, RuleGate::Papers, None),
     ]

@@ -34,6 +34,12 @@ pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
         "supply_points",
         departure.supply_points.iter().map(|point| &*point.id),
     );
+    let needs = departure.policy.spares.iter().flat_map(|spares| &spares.needs);
+    unique(
+        &mut check,
+        "policy.spares.needs",
+        needs.map(|need| &*need.slot_kind),
+    );
     fuel_containers(&mut check, departure);
     tyre::policy(&mut check, departure);
     for (index, going) in departure.vehicles.iter().enumerate() {

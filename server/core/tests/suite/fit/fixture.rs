@@ -170,6 +170,7 @@ impl Build {
             gearing: None,
             tyre: None,
             wheel: None,
+            spare_demand: None,
         };
         self.record.parts.entry(made.name.clone()).or_insert(made)
     }

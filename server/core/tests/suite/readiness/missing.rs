@@ -3,7 +3,7 @@
 use ostler_core::readiness::Verdict;
 use ostler_core::record::{
     Comparison, Departure, ElectricalSystem, Fluid, Hand, Interface, InterfaceValue, PowerPlan, Record,
-    Requirement, Restraint, Suspension, TankMounting, TankPolicy,
+    Requirement, Restraint, SparesPolicy, Suspension, TankMounting, TankPolicy,
 };
 
 use super::fixture::{of, ready};
@@ -12,7 +12,7 @@ use crate::builder::{id, name, v1_mut};
 
 type Forget = fn(&mut Record, &mut Departure);
 
-const FORGETS: [(&str, Forget); 128] = [
+const FORGETS: [(&str, Forget); 134] = [
     ("wheelbase", |record, _| {
         v1_mut(record).specification.wheelbase_mm = None
     }),
@@ -392,7 +392,30 @@ const FORGETS: [(&str, Forget); 128] = [
     ("autonomy asked for", |_, departure| {
         departure.policy.power_autonomy_min_days = None;
     }),
+    ("spares policy", |_, departure| departure.policy.spares = None),
+    ("spares asked about", |_, departure| {
+        spares(departure).needs.clear()
+    }),
+    ("cover asked for", |_, departure| {
+        spares(departure).cover_min = None
+    }),
+    ("demand of a part", |record, _| {
+        part_mut(record, "new-box").spare_demand = None;
+    }),
+    ("a part of the kind asked about", |_, departure| {
+        spares(departure).needs[0].slot_kind = id("clutch");
+    }),
+    ("what a spare is", |record, _| {
+        record
+            .cargo_items
+            .values_mut()
+            .for_each(|item| item.spares.clear());
+    }),
 ];
+
+fn spares(departure: &mut Departure) -> &mut SparesPolicy {
+    departure.policy.spares.as_mut().unwrap()
+}
 
 fn tanks(departure: &mut Departure) -> &mut TankPolicy {
     departure.policy.tanks.as_mut().unwrap()
