@@ -143,12 +143,13 @@ fn pool_table(spares: &SparesResult) -> Records {
         "need", "vehicles", "fitted", "demand", "aboard", "lasts", "open", "spare",
     ]);
     for pool in &spares.pools {
-        let judged = if pool.judged { " *" } else { "" };
+        let mark = if pool.judged { "*" } else { "" };
+        let demand = pool.mean_demand.map(|mean| format!("{mean:.4}{mark}"));
         table.push([
-            Cell::text(format!("{}{judged}", pool.need)),
+            Cell::text(pool.need.as_str()),
             Cell::text(vehicles(pool)),
             Cell::Count(pool.fitted_count.into()),
-            fixed(pool.mean_demand),
+            demand.map_or(Cell::None("not known"), Cell::text),
             Cell::Count(pool.aboard_count.into()),
             fixed(pool.no_stock_out),
             fixed(pool.expected_backorders),
@@ -160,9 +161,7 @@ fn pool_table(spares: &SparesResult) -> Records {
 
 /// Four decimals: chances near 1 differ there.
 fn fixed(value: Option<f64>) -> Cell {
-    value.map_or(Cell::None("not known"), |value| {
-        Cell::Number((value * 1e4).round() / 1e4)
-    })
+    value.map_or(Cell::None("not known"), |value| Cell::text(format!("{value:.4}")))
 }
 
 fn step_table(steps: &[KitStep]) -> Records {
@@ -331,7 +330,7 @@ mod tests {
         let text = document.render(Format::Table, Style::plain()).unwrap();
         for said in [
             "Spares of north",
-            "alternator *",
+            "0.5000*",
             "v1 v2",
             "0.9856",
             "1 alternator-90",
