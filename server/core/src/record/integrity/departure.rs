@@ -34,12 +34,7 @@ pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
         "supply_points",
         departure.supply_points.iter().map(|point| &*point.id),
     );
-    let needs = departure.policy.spares.iter().flat_map(|spares| &spares.needs);
-    unique(
-        &mut check,
-        "policy.spares.needs",
-        needs.map(|need| &*need.slot_kind),
-    );
+    spare_needs(&mut check, departure);
     fuel_containers(&mut check, departure);
     tyre::policy(&mut check, departure);
     for (index, going) in departure.vehicles.iter().enumerate() {
@@ -141,6 +136,12 @@ fn duties(check: &mut Check, index: usize, going: &DepartureVehicle, world: &Wor
             );
         }
     }
+}
+
+/// What spares are asked about: each kind of slot once.
+fn spare_needs(check: &mut Check, departure: &Departure) {
+    let needs = departure.policy.spares.iter().flat_map(|spares| &spares.needs);
+    unique(check, "policy.spares.needs", needs.map(|need| &*need.slot_kind));
 }
 
 /// Kinds of container: each id once, and more goes in than stays in.
