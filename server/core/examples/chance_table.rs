@@ -11,6 +11,7 @@ use ostler_core::plan::chance::{ChanceOptions, chance};
 use ostler_core::plan::search::Unwatched;
 use ostler_core::plan::three_point::{Spread, ThreePoint};
 
+#[expect(clippy::unwrap_used, reason = "the plan is constant and known to be right")]
 #[path = "../tests/suite/plan/demo.rs"]
 mod demo;
 

@@ -1,5 +1,7 @@
 //! Checks of `ostler_core::spares`.
 
+#![cfg(test)]
+
 mod convoy;
 mod cover;
 mod demand;

@@ -11,6 +11,7 @@ use ostler_core::plan::three_point::{Spread, ThreePoint};
 
 use crate::Figure;
 
+#[expect(clippy::unwrap_used, reason = "the plan is constant and known to be right")]
 #[path = "../../../../server/core/tests/suite/plan/demo.rs"]
 mod demo;
 
