@@ -4,10 +4,16 @@
 //! The JSON form is the message's own and is written by the server; the other forms are here.
 
 mod comma_separated;
+mod drawing;
+mod load_run;
 mod plan;
+mod plan_masses;
+mod plan_view;
 mod speeds;
 mod words;
 
 pub use comma_separated::{SheetError, comma_separated};
+pub use load_run::{LoadRun, RunningLoad, load_run};
 pub use plan::plan_files;
+pub use plan_view::{HeldLoad, PlanMass, PlanView, plan_view};
 pub use speeds::speed_picture;

@@ -1,8 +1,9 @@
 //! Road speed over engine speed as an SVG document.
 
 use ostler_core::driveline::{SpeedChart, SpeedSeries};
-use svg::Document;
-use svg::node::element::{Circle, Group, Line, Rectangle, Text};
+use svg::node::element::{Circle, Group};
+
+use crate::drawing::{FAINT, GRID, INK, paper, steps, stroke, ticks, words};
 
 const WIDTH: f64 = 960.0;
 const HEIGHT: f64 = 600.0;
@@ -17,10 +18,6 @@ const LABEL_STEP: f64 = 14.0;
 /// A colour for each range, in their order; told apart also by those who see no red and green.
 const RANGE_COLOURS: [&str; 4] = ["#0b5c8f", "#c2571a", "#5d7a2e", "#6d4a86"];
 
-const INK: &str = "#222222";
-const GRID: &str = "#d9d9d9";
-const FAINT: &str = "#777777";
-
 /// Draws the forward gears of a driveline: solid as it is or, where `after` is given, dashed before and solid after.
 /// Dots mark the engine speed at the cruising speed.
 pub fn speed_picture(
@@ -29,18 +26,7 @@ pub fn speed_picture(
     cruise_km_per_h: Option<f64>,
 ) -> String {
     let plot = Plot::of(before, after, cruise_km_per_h);
-    let mut document = Document::new()
-        .set("viewBox", (0.0, 0.0, WIDTH, HEIGHT))
-        .set("width", WIDTH)
-        .set("height", HEIGHT)
-        .set("role", "img")
-        .set("font-family", "Helvetica, Arial, sans-serif")
-        .add(
-            Rectangle::new()
-                .set("width", WIDTH)
-                .set("height", HEIGHT)
-                .set("fill", "#ffffff"),
-        )
+    let mut document = paper(WIDTH, HEIGHT)
         .add(words(LEFT, 30.0, 18.0, INK, "start", "Road speed over engine speed").set("font-weight", "bold"))
         .add(plot.axes());
     let shown = after.unwrap_or(before);
@@ -234,52 +220,10 @@ fn forward(chart: &SpeedChart) -> impl Iterator<Item = &SpeedSeries> {
     chart.series.iter().filter(|line| !line.is_reverse)
 }
 
-/// A round step and the round end of an axis that reaches `most`.
-fn steps(most: f64) -> (f64, f64) {
-    let most = most.max(1.0);
-    let rough = most / 8.0;
-    let power = 10_f64.powf(rough.log10().floor());
-    let step = [1.0, 2.0, 5.0, 10.0]
-        .into_iter()
-        .map(|factor| factor * power)
-        .find(|step| *step >= rough)
-        .unwrap_or(rough);
-    (step, (most / step).ceil() * step)
-}
-
-/// The marks of an axis; half a step beyond the end makes good what adding up loses.
-fn ticks(step: f64, end: f64) -> impl Iterator<Item = f64> {
-    std::iter::successors(Some(0.0), move |tick| Some(tick + step))
-        .take_while(move |tick| *tick <= end + step / 2.0)
-}
-
-fn stroke(x1: f64, y1: f64, x2: f64, y2: f64, colour: &str, width: f64) -> Line {
-    Line::new()
-        .set("x1", rounded(x1))
-        .set("y1", rounded(y1))
-        .set("x2", rounded(x2))
-        .set("y2", rounded(y2))
-        .set("stroke", colour)
-        .set("stroke-width", width)
-}
-
-fn words(x: f64, y: f64, size: f64, colour: &str, anchor: &str, text: &str) -> Text {
-    Text::new(text)
-        .set("x", rounded(x))
-        .set("y", rounded(y))
-        .set("font-size", size)
-        .set("fill", colour)
-        .set("text-anchor", anchor)
-}
-
-/// A hundredth of a unit is finer than any screen.
-fn rounded(value: f64) -> f64 {
-    (value * 100.0).round() / 100.0
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::drawing::rounded;
 
     fn chart(top_km_per_h: f64) -> SpeedChart {
         let line = |gear: &str, range: &str, part: f64, is_reverse| SpeedSeries {
