@@ -13,6 +13,7 @@
 mod acceptances;
 mod access;
 mod bad_input;
+mod bench;
 mod cargo_list;
 mod changes;
 mod conventions;

@@ -11,9 +11,9 @@ on_both_databases! {
         let (server, admin) = demo::start(database).await;
         for vehicle in ["v1", "v2", "v3", "v4"] {
             let vehicle = demo::name(&format!("vehicles/{vehicle}"));
-            let request = v1::ComputeStanceRequest { departure: DEPARTURE.into(), vehicle: vehicle.clone() };
+            let request = v1::ComputeStanceRequest { departure: DEPARTURE.into(), vehicle: vehicle.clone(), ..Default::default() };
             let stances: v1::ComputeStanceResponse = admin.ask(request).await.unwrap();
-            let request = v1::ComputeLoadStatesRequest { departure: DEPARTURE.into(), vehicle: vehicle.clone() };
+            let request = v1::ComputeLoadStatesRequest { departure: DEPARTURE.into(), vehicle: vehicle.clone(), ..Default::default() };
             let loads: v1::ComputeLoadStatesResponse = admin.ask(request).await.unwrap();
             assert_eq!(stances.states.len(), loads.states.len());
             for (stance, load) in stances.states.iter().zip(&loads.states) {
@@ -102,6 +102,57 @@ on_both_databases! {
         request.height = None;
         let refused = admin.ask::<v1::Stability>(request).await.unwrap_err();
         assert_eq!(refused.code(), Code::InvalidArgument);
+        server.stop().await;
+    }
+
+    // The readings of v1 were made from a bare height of 770 mm by moments (own calculation), rounded to whole kilograms.
+    async fn stability_of_the_demo_is_known_and_as_asked_at_every_moment(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let readiness = demo::readiness(&admin).await;
+        for (vehicle, track_mm) in [("v1", 1640.0), ("v2", 1560.0), ("v3", 1460.0), ("v4", 1740.0)] {
+            let request = v1::ComputeVehicleStabilityRequest {
+                departure: DEPARTURE.into(),
+                vehicle: demo::name(&format!("vehicles/{vehicle}")),
+            };
+            let found: v1::VehicleStability = admin.ask(request).await.unwrap();
+            assert!(found.missing.is_empty(), "{vehicle}: {:?}", found.missing);
+            if vehicle == "v1" {
+                assert!((found.bare_height_mm.unwrap() - 770.0).abs() < 5.0, "{found:?}");
+            }
+            for state in &found.states {
+                let stability = state.stability.as_ref().unwrap_or_else(|| panic!("{vehicle} {state:?}"));
+                let by_definition = track_mm / 2.0 / stability.height_mm;
+                assert!((stability.static_stability_factor - by_definition).abs() < 1e-9, "{vehicle} {stability:?}");
+                assert!(stability.unconfirmed.is_empty());
+            }
+            assert!(found.cautions.iter().any(|caution| caution.contains("never a safe slope")));
+            let gates = demo::findings(&readiness, vehicle);
+            let stability: Vec<_> = gates.iter().filter(|(gate, _)| gate.id == "stability").collect();
+            assert_eq!(stability.len(), 2, "{vehicle}");
+            for (_, finding) in stability {
+                assert_eq!(finding.answer(), v1::Answer::Met, "{vehicle}: {}", finding.text);
+            }
+        }
+        server.stop().await;
+    }
+
+    async fn pictures_are_drawn_when_asked_for(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let vehicle = demo::name("vehicles/v2");
+        let mut request = v1::ComputeStanceRequest {
+            departure: DEPARTURE.into(),
+            vehicle: vehicle.clone(),
+            picture_of: "departure".into(),
+        };
+        let drawn: v1::ComputeStanceResponse = admin.ask(request.clone()).await.unwrap();
+        // The rear axle of the second vehicle is over its rating, its wheels are not over their tyres.
+        assert!(drawn.picture_svg.starts_with("<svg") && drawn.picture_svg.contains("rear axle: OVER"));
+        request.picture_of = "on the moon".into();
+        let refused = admin.ask::<v1::ComputeStanceResponse>(request).await.unwrap_err();
+        assert_eq!(ostler_tests::client::Refusal::of(&refused).fields(), ["picture_of"]);
+        let request = v1::ComputeLoadStatesRequest { departure: DEPARTURE.into(), vehicle, picture: true };
+        let run: v1::ComputeLoadStatesResponse = admin.ask(request).await.unwrap();
+        assert!(run.picture_svg.contains("OVER the limit of 2,020 kg by 38"), "{}", run.picture_svg);
         server.stop().await;
     }
 

@@ -48,6 +48,7 @@ async fn make(client: &Client, changes: Vec<v1::Change>) -> v1::ApplyChangesResp
 /// What a vehicle loads where it is tightest, by limit.
 async fn loads(client: &Client, vehicle: &str) -> BTreeMap<String, v1::WorstLoad> {
     let request = v1::ComputeLoadStatesRequest {
+        picture: false,
         departure: DEPARTURE.into(),
         vehicle: vehicle.into(),
     };

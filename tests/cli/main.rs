@@ -7,6 +7,7 @@
 )]
 
 mod access;
+mod bench;
 mod departure;
 mod driveline;
 mod files;

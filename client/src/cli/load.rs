@@ -10,19 +10,19 @@ use super::WriteArgs;
 /// `ostler load`.
 #[derive(Debug, Subcommand)]
 pub enum LoadCommand {
-    /// Show masses and axle loads of a vehicle of a departure
+    /// Show masses and axle loads of a vehicle of a departure, or compute them from a file
     Axles(LoadAxlesArgs),
-    /// Put a vehicle of a departure on its springs at every moment of the trip
+    /// Put a vehicle of a departure on its springs at every moment of the trip, or a vehicle from a file
     Wheels(LoadWheelsArgs),
-    /// Rank the causes of heights that were measured on a vehicle
+    /// Rank the causes of heights that were measured on a vehicle, on record or from a file
     Lean(LoadLeanArgs),
-    /// Compute the height of the centre of mass and the ceilings of slopes from a file
+    /// Compute the height of the centre of mass and the ceilings of slopes over a departure, or from a file
     Stability(LoadStabilityArgs),
     /// Compute a tank on record or from a file: room to expand, free surface, slosh, flow to the pump, walls
     Tank(LoadTankArgs),
     /// Assess how cargo and containers are held, on record or from a file
     Restraint(LoadRestraintArgs),
-    /// Hold a weighing against what is computed for its moment
+    /// Hold a weighing against what is computed for its moment, on record or from a file
     Reconcile(ReconcileArgs),
     /// Judge tyres and wheels of a vehicle of a departure, or compute one tyre from a file
     Tyres(LoadTyresArgs),
@@ -34,40 +34,69 @@ pub enum LoadCommand {
 #[derive(Debug, Args)]
 pub struct LoadAxlesArgs {
     /// The departure
-    pub departure: String,
+    #[arg(
+        requires = "vehicle",
+        required_unless_present = "file",
+        conflicts_with = "file"
+    )]
+    pub departure: Option<String>,
     /// The vehicle
-    #[arg(long, value_name = "VEHICLE")]
-    pub vehicle: String,
+    #[arg(long, value_name = "VEHICLE", requires = "departure")]
+    pub vehicle: Option<String>,
     /// At every moment: the departure, the end of each leg, and after each supply under way
-    #[arg(long)]
+    #[arg(long, requires = "departure")]
     pub states: bool,
+    /// Draw the loads over the trip into this SVG file
+    #[arg(long, value_name = "SVG", requires = "states")]
+    pub picture: Option<PathBuf>,
+    /// YAML or JSON file with the fields of `CalculateLoadsRequest`
+    #[arg(long, value_name = "FILE")]
+    pub file: Option<PathBuf>,
 }
 
 /// `ostler load wheels`.
 #[derive(Debug, Args)]
 pub struct LoadWheelsArgs {
     /// The departure
-    pub departure: String,
+    #[arg(
+        requires = "vehicle",
+        required_unless_present = "file",
+        conflicts_with = "file"
+    )]
+    pub departure: Option<String>,
     /// The vehicle
-    #[arg(long, value_name = "VEHICLE")]
-    pub vehicle: String,
+    #[arg(long, value_name = "VEHICLE", requires = "departure")]
+    pub vehicle: Option<String>,
+    /// Draw the vehicle from above into this SVG file
+    #[arg(long, value_name = "SVG")]
+    pub picture: Option<PathBuf>,
+    /// The moment to draw, for example "end of l03" [default: departure]
+    #[arg(long, value_name = "MOMENT", requires_all = ["picture", "departure"])]
+    pub at: Option<String>,
+    /// YAML or JSON file with the fields of `CalculateStanceRequest`
+    #[arg(long, value_name = "FILE")]
+    pub file: Option<PathBuf>,
 }
 
 /// `ostler load lean`.
 #[derive(Debug, Args)]
 pub struct LoadLeanArgs {
     /// The weighing that holds the heights, or says what was aboard when they were taken
-    pub weighing: String,
+    #[arg(required_unless_present = "file", conflicts_with = "file")]
+    pub weighing: Option<String>,
     /// Height from a wheel's hub centre up to the arch, in place of the recorded heights: front-left, front-right,
     /// rear-left or rear-right. May be given several times
-    #[arg(long, value_name = "WHEEL=MM", value_parser = wheel_height)]
+    #[arg(long, value_name = "WHEEL=MM", value_parser = wheel_height, requires = "weighing")]
     pub hub_to_arch: Vec<WheelHeight>,
     /// The same from the arch down to the floor
-    #[arg(long, value_name = "WHEEL=MM", value_parser = wheel_height)]
+    #[arg(long, value_name = "WHEEL=MM", value_parser = wheel_height, requires = "weighing")]
     pub arch_to_floor: Vec<WheelHeight>,
     /// The floor is known to be level
-    #[arg(long)]
+    #[arg(long, requires = "weighing")]
     pub level_floor: bool,
+    /// YAML or JSON file with the fields of `CalculateLeanRequest`
+    #[arg(long, value_name = "FILE")]
+    pub file: Option<PathBuf>,
 }
 
 /// A height at a wheel.
@@ -103,9 +132,19 @@ fn wheel_height(text: &str) -> Result<WheelHeight, String> {
 /// `ostler load stability`.
 #[derive(Debug, Args)]
 pub struct LoadStabilityArgs {
+    /// The departure
+    #[arg(
+        requires = "vehicle",
+        required_unless_present = "file",
+        conflicts_with = "file"
+    )]
+    pub departure: Option<String>,
+    /// The vehicle
+    #[arg(long, value_name = "VEHICLE", requires = "departure")]
+    pub vehicle: Option<String>,
     /// YAML or JSON file with the fields of `ComputeStabilityRequest`
     #[arg(long, value_name = "FILE")]
-    pub file: PathBuf,
+    pub file: Option<PathBuf>,
 }
 
 /// `ostler load tank`.
@@ -141,13 +180,22 @@ pub struct LoadTankArgs {
 #[derive(Debug, Args)]
 pub struct ReconcileArgs {
     /// The weighing
-    pub weighing: String,
+    #[arg(required_unless_present = "file", conflicts_with = "file")]
+    pub weighing: Option<String>,
     /// Another weighing of the vehicle to compute from [default: the vehicle's baseline]
-    #[arg(long, value_name = "WEIGHING", conflicts_with = "adopt")]
+    #[arg(
+        long,
+        value_name = "WEIGHING",
+        conflicts_with = "adopt",
+        requires = "weighing"
+    )]
     pub against: Option<String>,
     /// Make it the vehicle's baseline: loads are computed from it from now on
-    #[arg(long)]
+    #[arg(long, requires = "weighing")]
     pub adopt: bool,
+    /// YAML or JSON file with the fields of `CalculateReconciliationRequest`
+    #[arg(long, value_name = "FILE")]
+    pub file: Option<PathBuf>,
     /// What every command that writes takes.
     #[command(flatten)]
     pub write: WriteArgs,

@@ -131,6 +131,15 @@ impl Check {
         }
     }
 
+    /// Refuses a number that is not above 0 or is above `most`, with one violation.
+    pub fn up_to(&mut self, field: &str, value: f64, most: f64) {
+        if value > 0.0 {
+            self.between(field, value, 0.0, most);
+        } else {
+            self.positive(field, value);
+        }
+    }
+
     /// Takes over the violations of a part of the input, each field below `parent`.
     pub fn merge<T>(&mut self, parent: &str, outcome: Result<T, InvalidInput>) -> Option<T> {
         match outcome {
@@ -174,12 +183,22 @@ mod tests {
         assert!(outer.merge("springs[1]", inner.finish()).is_none());
         outer.between("angle_deg", 91.0, 0.0, 90.0);
         outer.finite("x_mm", f64::INFINITY);
+        outer.up_to("share", 1.0, 1.0);
+        outer.up_to("efficiency", 0.0, 1.0);
+        outer.up_to("coefficient", f64::NAN, 1.0);
         let refused = outer.finish().unwrap_err();
         let fields: Vec<_> = refused
             .violations
             .iter()
             .map(|violation| violation.field.as_str())
             .collect();
-        assert_eq!(fields, ["springs[1].rate_n_per_mm", "angle_deg", "x_mm"]);
+        let refused = [
+            "springs[1].rate_n_per_mm",
+            "angle_deg",
+            "x_mm",
+            "efficiency",
+            "coefficient",
+        ];
+        assert_eq!(fields, refused);
     }
 }

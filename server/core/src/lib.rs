@@ -28,4 +28,5 @@ pub mod stowage;
 pub mod supplies;
 pub mod tanks;
 pub mod tyres;
+pub mod units;
 pub mod water;

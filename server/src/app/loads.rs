@@ -5,9 +5,11 @@ use ostler_core::record::{Departure, Name, Vehicle};
 use ostler_proto::v1;
 
 use super::kinds::{Departures, Vehicles, Weighings, name_of};
+use super::pictures::run_picture;
 use super::record::Read;
 use super::{App, AppError};
-use crate::convert::loads::{load_result_message, load_states_message};
+use crate::convert::given::{AS_GIVEN, Scale, given};
+use crate::convert::loads::{load_result_message, load_states_message, without_records};
 use crate::convert::weighing::reconciliation_message;
 
 impl App {
@@ -26,6 +28,22 @@ impl App {
         )))
     }
 
+    /// Computes the loads of a vehicle from the data of the request.
+    ///
+    /// # Errors
+    /// Data that contradict themselves or are out of range.
+    pub fn calculate_loads(&self, request: v1::CalculateLoadsRequest) -> Result<v1::LoadResult, AppError> {
+        let v1::CalculateLoadsRequest { vehicle, load } = request;
+        let given = given(vehicle, load, Scale::default())?;
+        let loads = loads::compute(&given.record, &given.departure, &given.vehicle);
+        Ok(v1::LoadResult {
+            vehicle: String::new(),
+            departure: String::new(),
+            load_state: AS_GIVEN.to_owned(),
+            ..without_records(load_result_message(loads))
+        })
+    }
+
     /// Computes the loads of a vehicle at every moment of a departure.
     ///
     /// # Errors
@@ -34,14 +52,57 @@ impl App {
         &self,
         request: v1::ComputeLoadStatesRequest,
     ) -> Result<v1::ComputeLoadStatesResponse, AppError> {
-        let v1::ComputeLoadStatesRequest { departure, vehicle } = request;
+        let v1::ComputeLoadStatesRequest {
+            departure,
+            vehicle,
+            picture,
+        } = request;
         let (read, departure, vehicle) = self.read_going("", &departure, &vehicle).await?;
         let vehicle = known(&read, &vehicle)?;
-        Ok(load_states_message(loads::states(
-            &read.record,
-            &departure,
+        let states = loads::states(&read.record, &departure, vehicle);
+        let picture_svg = if picture {
+            run_picture(&departure, vehicle, &states)
+        } else {
+            String::new()
+        };
+        Ok(v1::ComputeLoadStatesResponse {
+            picture_svg,
+            ..load_states_message(states)
+        })
+    }
+
+    /// Holds scale readings against what is computed, both from the data of the request.
+    ///
+    /// # Errors
+    /// No readings, or data that contradict themselves or are out of range.
+    pub fn calculate_reconciliation(
+        &self,
+        request: v1::CalculateReconciliationRequest,
+    ) -> Result<v1::Reconciliation, AppError> {
+        use v1::calculate_reconciliation_request::Readings;
+        let v1::CalculateReconciliationRequest {
             vehicle,
-        )))
+            load,
+            readings,
+            tolerance_kg,
+        } = request;
+        let readings = match readings {
+            Some(Readings::Axles(axles)) => v1::weighing::Readings::Axles(axles),
+            Some(Readings::Wheels(wheels)) => v1::weighing::Readings::Wheels(wheels),
+            None => return Err(AppError::field("axles", "or `wheels` must be set")),
+        };
+        let scale = Scale {
+            readings: Some(readings),
+            tolerance_kg,
+        };
+        let given = given(vehicle, load, scale)?;
+        let mut message = reconciliation_message(loads::reconcile(&given.record, &given.weighing, None)?);
+        message.weighing.clear();
+        message.vehicle.clear();
+        for line in &mut message.lines {
+            line.record.clear();
+        }
+        Ok(message)
     }
 
     /// Holds a weighing against what is computed for its moment.

@@ -1,16 +1,20 @@
 //! A vehicle on its springs, and why it leans.
 
-use ostler_core::loads::{self, Carried, carried_when_weighed};
+use ostler_core::loads::{self, Carried, LoadResult, carried_when_weighed};
+use ostler_core::record::{Departure, Record, Vehicle};
 use ostler_core::stability;
+use ostler_core::stability::recorded::{NotStable, bare_height, stability_of};
 use ostler_core::stance::recorded::{Springs, stand};
 use ostler_core::stance::recorded_heights::diagnose_weighing;
 use ostler_proto::v1;
 
 use super::kinds::{Vehicles, Weighings, name_of};
 use super::loads::known;
+use super::pictures::plan_picture;
 use super::{App, AppError};
 use crate::convert::Within;
-use crate::convert::stability::{stability_message, stability_request};
+use crate::convert::given::{AS_GIVEN, Scale, given};
+use crate::convert::stability::{stability_message, stability_request, vehicle_stability_message};
 use crate::convert::stance::{diagnosis_message, state_message, states_message};
 use crate::convert::weighing::heights as heights_of;
 
@@ -23,17 +27,103 @@ impl App {
         &self,
         request: v1::ComputeStanceRequest,
     ) -> Result<v1::ComputeStanceResponse, AppError> {
-        let v1::ComputeStanceRequest { departure, vehicle } = request;
+        let v1::ComputeStanceRequest {
+            departure,
+            vehicle,
+            picture_of,
+        } = request;
         let (read, departure, vehicle) = self.read_going("", &departure, &vehicle).await?;
         let vehicle = known(&read, &vehicle)?;
+        let states = loads::states(&read.record, &departure, vehicle);
+        let drawn = match picture_of.as_str() {
+            "" => None,
+            asked => Some(
+                states
+                    .iter()
+                    .position(|state| state.load_state == asked)
+                    .ok_or_else(|| {
+                        let moments: Vec<&str> =
+                            states.iter().map(|state| state.load_state.as_str()).collect();
+                        AppError::field("picture_of", format!("must be one of: {}", moments.join(", ")))
+                    })?,
+            ),
+        };
+        Ok(stances(&read.record, &departure, vehicle, &states, drawn))
+    }
+
+    /// Puts a vehicle on its springs from the data of the request.
+    ///
+    /// # Errors
+    /// Data that contradict themselves or are out of range.
+    pub fn calculate_stance(
+        &self,
+        request: v1::CalculateStanceRequest,
+    ) -> Result<v1::ComputeStanceResponse, AppError> {
+        let v1::CalculateStanceRequest {
+            vehicle,
+            load,
+            picture,
+        } = request;
+        let given = given(vehicle, load, Scale::default())?;
+        let state = LoadResult {
+            load_state: AS_GIVEN.to_owned(),
+            ..loads::compute(&given.record, &given.departure, &given.vehicle)
+        };
+        let drawn = picture.then_some(0);
+        Ok(stances(
+            &given.record,
+            &given.departure,
+            &given.vehicle,
+            &[state],
+            drawn,
+        ))
+    }
+
+    /// Ranks the causes of heights from the data of the request.
+    ///
+    /// # Errors
+    /// Data that contradict themselves or are out of range.
+    pub fn calculate_lean(&self, request: v1::CalculateLeanRequest) -> Result<v1::LeanDiagnosis, AppError> {
+        let v1::CalculateLeanRequest {
+            vehicle,
+            load,
+            heights,
+        } = request;
+        let heights = heights_of(heights.unwrap_or_default()).within("heights")?;
+        let given = given(vehicle, load, Scale::default())?;
+        let state = loads::compute(&given.record, &given.departure, &given.vehicle);
+        let carried = Carried::of(&state);
+        let diagnosed = diagnose_weighing(&given.record, &given.vehicle, &given.weighing, &heights, &carried);
+        Ok(v1::LeanDiagnosis {
+            weighing: String::new(),
+            vehicle: String::new(),
+            ..diagnosis_message(&given.weighing, diagnosed)
+        })
+    }
+
+    /// Computes the stability of a vehicle of a departure at every moment.
+    ///
+    /// # Errors
+    /// When the departure or the vehicle does not exist, or the vehicle does not go.
+    pub async fn compute_vehicle_stability(
+        &self,
+        request: v1::ComputeVehicleStabilityRequest,
+    ) -> Result<v1::VehicleStability, AppError> {
+        let v1::ComputeVehicleStabilityRequest { departure, vehicle } = request;
+        let (read, departure, vehicle) = self.read_going("", &departure, &vehicle).await?;
+        let vehicle = known(&read, &vehicle)?;
+        let bare = bare_height(&read.record, vehicle);
         let states = loads::states(&read.record, &departure, vehicle)
-            .iter()
+            .into_iter()
             .map(|state| {
-                let stood = stand(&read.record, vehicle, &Carried::of(state), Springs::AsFitted);
-                state_message(vehicle, &state.load_state, stood)
+                let found = match &bare {
+                    Ok(bare) => stability_of(vehicle, &state, bare),
+                    Err(_) => Err(NotStable::Missing(state.missing.clone())),
+                };
+                (state.load_state, found)
             })
             .collect();
-        Ok(states_message(states))
+        Ok(vehicle_stability_message(vehicle, bare, states))
     }
 
     /// Computes stability from the data of the request.
@@ -75,5 +165,28 @@ impl App {
         let carried = carried_when_weighed(&read.record, vehicle, weighing);
         let diagnosed = diagnose_weighing(&read.record, vehicle, weighing, heights, &carried);
         Ok(diagnosis_message(weighing, diagnosed))
+    }
+}
+
+/// A vehicle on its springs in every state, and a picture of the one that is asked for.
+fn stances(
+    record: &Record,
+    departure: &Departure,
+    vehicle: &Vehicle,
+    states: &[LoadResult],
+    drawn: Option<usize>,
+) -> v1::ComputeStanceResponse {
+    let mut picture_svg = String::new();
+    let mut messages = Vec::new();
+    for (index, state) in states.iter().enumerate() {
+        let stood = stand(record, vehicle, &Carried::of(state), Springs::AsFitted);
+        if drawn == Some(index) {
+            picture_svg = plan_picture(record, departure, vehicle, states, state, &stood);
+        }
+        messages.push(state_message(vehicle, &state.load_state, stood));
+    }
+    v1::ComputeStanceResponse {
+        picture_svg,
+        ..states_message(messages)
     }
 }

@@ -56,11 +56,20 @@ pub(crate) fn load_result_message(result: LoadResult) -> v1::LoadResult {
     }
 }
 
+/// The same without the names of records: of data that are given there are none.
+pub(crate) fn without_records(mut message: v1::LoadResult) -> v1::LoadResult {
+    for line in &mut message.lines {
+        line.record.clear();
+    }
+    message
+}
+
 /// All moments of a departure, with the worst of them.
 pub(crate) fn load_states_message(states: Vec<LoadResult>) -> v1::ComputeLoadStatesResponse {
     v1::ComputeLoadStatesResponse {
         worst: worst(&states).into_iter().map(worst_message).collect(),
         states: states.into_iter().map(load_result_message).collect(),
+        picture_svg: String::new(),
     }
 }
 

@@ -32,6 +32,8 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         food,
         tanks,
         gates_not_asked,
+        static_stability_factor_min,
+        side_ceiling_min_deg,
         power_autonomy_min_days,
         not_binding_gates,
         // Who may sign is the server's to know, not the core's.
@@ -67,6 +69,8 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         gates_not_asked: each("gates_not_asked", gates_not_asked, supply_gate)?
             .into_iter()
             .collect(),
+        static_stability_factor_min,
+        side_ceiling_min_deg,
         power_autonomy_min_days,
         ready_chance_min,
         order_within_days: order_within_days.map(i32::unsigned_abs),
@@ -134,6 +138,7 @@ fn supply_gate(value: i32) -> Converted<SupplyGate> {
         Ok(v1::SupplyGate::Tanks) => Ok(SupplyGate::Tanks),
         Ok(v1::SupplyGate::Power) => Ok(SupplyGate::Power),
         Ok(v1::SupplyGate::Spares) => Ok(SupplyGate::Spares),
+        Ok(v1::SupplyGate::Stability) => Ok(SupplyGate::Stability),
         Ok(v1::SupplyGate::Unspecified) | Err(_) => Err(missing("")),
     }
 }

@@ -4,7 +4,8 @@ use ostler_core::record::{Vehicle, Weighing};
 use ostler_core::stance::diagnosis::RankedHypothesis;
 use ostler_core::stance::recorded::{self, NotStanding};
 use ostler_core::stance::recorded_heights::{self, RecordedDiagnosis};
-use ostler_core::stance::{CAUTION_COMPUTED_STANCE, Candidate, STANDARD_GRAVITY_M_PER_S2, Stance, Wheel};
+use ostler_core::stance::{CAUTION_COMPUTED_STANCE, Candidate, Stance, Wheel};
+use ostler_core::units::STANDARD_GRAVITY_M_PER_S2;
 use ostler_proto::v1;
 
 /// All states of a vehicle.
@@ -13,6 +14,7 @@ pub(crate) fn states_message(states: Vec<v1::StanceState>) -> v1::ComputeStanceR
         states,
         formula_version: recorded::FORMULA_VERSION.to_owned(),
         caution: CAUTION_COMPUTED_STANCE.to_owned(),
+        picture_svg: String::new(),
     }
 }
 

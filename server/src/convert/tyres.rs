@@ -50,6 +50,16 @@ fn axle_message(departure: &Departure, vehicle: &Vehicle, axle: &AxleTyres) -> v
         from_stance: load.is_some_and(|load| load.from_stance),
         capacity_kg: axle.capacity_kg,
         needed_kpa: axle.needed_kpa,
+        dual: axle.is_dual,
+        states: axle
+            .states
+            .iter()
+            .map(|state| v1::StateTyreLoad {
+                load_state: state.load_state.clone(),
+                load_kg: state.load_kg,
+                needed_kpa: state.needed_kpa,
+            })
+            .collect(),
         planned: going
             .iter()
             .flat_map(|going| &going.tyre_pressures)

@@ -13,6 +13,7 @@ use super::electrical::electrical_system;
 use super::fleet::fluid;
 use super::gearing::driveline;
 use super::restraint::optional_restraint;
+use super::stability::centre_height;
 use super::suspension::suspension;
 use super::tank::build;
 use super::{Converted, Within, each, id, missing, optional_date, optional_id, optional_name, tyre_data};
@@ -41,7 +42,7 @@ pub(crate) fn vehicle(name: Name, message: v1::Vehicle) -> Converted<Vehicle> {
     })
 }
 
-fn specification(message: v1::Specification) -> Converted<Specification> {
+pub(crate) fn specification(message: v1::Specification) -> Converted<Specification> {
     let v1::Specification {
         wheelbase_mm,
         front_track_mm,
@@ -60,6 +61,7 @@ fn specification(message: v1::Specification) -> Converted<Specification> {
         driveline: drives,
         electrical,
         tyre_placard,
+        centre_height: height,
     } = message;
     Ok(Specification {
         wheelbase_mm,
@@ -85,6 +87,7 @@ fn specification(message: v1::Specification) -> Converted<Specification> {
             .map(tyre_data::placard)
             .transpose()
             .within("tyre_placard")?,
+        centre_height: height.map(centre_height).transpose().within("centre_height")?,
     })
 }
 

@@ -15,6 +15,11 @@ impl LoadService for Service {
         reply(self.app.compute_loads(request).await)
     }
 
+    async fn calculate_loads(&self, request: Request<v1::CalculateLoadsRequest>) -> Reply<v1::LoadResult> {
+        let (_, request) = self.open(request, Presence::Full).await?;
+        reply(self.app.calculate_loads(request))
+    }
+
     async fn compute_load_states(
         &self,
         request: Request<v1::ComputeLoadStatesRequest>,

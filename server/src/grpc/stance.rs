@@ -18,6 +18,27 @@ impl StanceService for Service {
         reply(self.app.compute_stance(request).await)
     }
 
+    async fn calculate_stance(
+        &self,
+        request: Request<v1::CalculateStanceRequest>,
+    ) -> Reply<v1::ComputeStanceResponse> {
+        let (_, request) = self.open(request, Presence::Full).await?;
+        reply(self.app.calculate_stance(request))
+    }
+
+    async fn calculate_lean(&self, request: Request<v1::CalculateLeanRequest>) -> Reply<v1::LeanDiagnosis> {
+        let (_, request) = self.open(request, Presence::Full).await?;
+        reply(self.app.calculate_lean(request))
+    }
+
+    async fn compute_vehicle_stability(
+        &self,
+        request: Request<v1::ComputeVehicleStabilityRequest>,
+    ) -> Reply<v1::VehicleStability> {
+        let (_, request) = self.open(request, Presence::Full).await?;
+        reply(self.app.compute_vehicle_stability(request).await)
+    }
+
     async fn diagnose_lean(&self, request: Request<v1::DiagnoseLeanRequest>) -> Reply<v1::LeanDiagnosis> {
         let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.diagnose_lean(request).await)

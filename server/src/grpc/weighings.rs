@@ -47,6 +47,14 @@ impl WeighingService for Service {
         reply(self.app.adopt_baseline(&call, request).await)
     }
 
+    async fn calculate_reconciliation(
+        &self,
+        request: Request<v1::CalculateReconciliationRequest>,
+    ) -> Reply<v1::Reconciliation> {
+        let (_, request) = self.open(request, Presence::Full).await?;
+        reply(self.app.calculate_reconciliation(request))
+    }
+
     async fn reconcile_weighing(
         &self,
         request: Request<v1::ReconcileWeighingRequest>,

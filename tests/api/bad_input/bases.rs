@@ -261,6 +261,10 @@ fn load_topics() -> Vec<(&'static str, Json)> {
             json!({ "departure": DEPARTURE, "vehicle": vehicle }),
         ),
         (
+            "ComputeVehicleStability",
+            json!({ "departure": DEPARTURE, "vehicle": vehicle }),
+        ),
+        (
             "ComputeTank",
             json!({
                 "given": {

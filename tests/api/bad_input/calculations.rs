@@ -7,7 +7,72 @@ pub(super) fn all() -> Vec<(&'static str, Json)> {
     vec![
         ("AssessRestraint", restraint()),
         ("CompareDrivelines", drivelines()),
+        (
+            "CalculateLoads",
+            json!({ "vehicle": bench_vehicle(), "load": bench_load() }),
+        ),
+        (
+            "CalculateStance",
+            json!({ "vehicle": bench_vehicle(), "load": bench_load() }),
+        ),
+        (
+            "CalculateLean",
+            json!({
+                "vehicle": bench_vehicle(), "load": bench_load(),
+                "heights": { "floor_level": true, "readings": [
+                    { "wheel": "WHEEL_POSITION_REAR_LEFT", "kind": "HEIGHT_KIND_ARCH_TO_FLOOR", "height_mm": 919, "tolerance_mm": 2 },
+                    { "wheel": "WHEEL_POSITION_REAR_RIGHT", "kind": "HEIGHT_KIND_ARCH_TO_FLOOR", "height_mm": 895 },
+                ] },
+            }),
+        ),
+        (
+            "CalculateReconciliation",
+            json!({
+                "vehicle": bench_vehicle(), "load": bench_load(), "tolerance_kg": 5,
+                "axles": { "front_kg": 1300, "rear_kg": 1260 },
+            }),
+        ),
     ]
+}
+
+fn bench_vehicle() -> Json {
+    let axle = json!({
+        "kind": "SUSPENSION_KIND_BEAM", "spring_spacing_mm": 1000, "motion_ratio": 1, "anti_roll_bar_nm_per_rad": 0,
+        "spring_length_mm": 300, "unsprung_mass_kg": 250, "loaded_radius_mm": 390, "arch_height_mm": 900,
+        "bump_travel_mm": 100, "bump_stop_rate_n_per_mm": 200, "droop_travel_mm": 100,
+    });
+    let spring = json!({
+        "display_name": "coil", "kind": "spring", "figures": { "rate_n_per_mm": 50, "free_length_mm": 400 },
+    });
+    json!({
+        "display_name": "bench truck",
+        "specification": {
+            "wheelbase_mm": 3000, "front_track_mm": 1500, "rear_track_mm": 1500, "gross_mass_kg": 3500,
+            "front_axle_rating_kg": 1700, "rear_axle_rating_kg": 2200,
+            "declared_mass": { "mass_kg": 2400, "front_axle_kg": 1300, "driver_kg": 0, "tolerance_kg": 5 },
+            "tanks": [{
+                "id": "main", "fluid": "FLUID_DIESEL", "mounting": "TANK_MOUNTING_FIXED", "capacity_l": 80,
+                "position": { "x_mm": 2000, "y_mm": 0 },
+            }],
+            "zones": [{ "id": "rear", "position": { "x_mm": 3300, "y_mm": 0 }, "limit_kg": 200 }],
+            "suspension": { "front": axle, "rear": axle, "bare_centre_y_mm": 0, "arch_width_mm": 1600 },
+            "centre_height": { "estimate": { "height_mm": 800, "tolerance_mm": 30 }, "provenance": "made up" },
+        },
+        "fitted": {
+            "spring.front.left": spring, "spring.front.right": spring, "spring.rear.left": spring, "spring.rear.right": spring,
+        },
+        "fluid_densities": [{ "fluid": "FLUID_DIESEL", "density_kg_per_l": 0.84 }],
+    })
+}
+
+fn bench_load() -> Json {
+    json!({
+        "fills": [{ "tank": "main", "volume_l": 50 }],
+        "masses": [{
+            "display_name": "boxes", "zone": "rear",
+            "mass": { "mass_kg": 100, "provenance": "MASS_PROVENANCE_WEIGHED", "tolerance_kg": 1 },
+        }],
+    })
 }
 
 fn restraint() -> Json {

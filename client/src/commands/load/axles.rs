@@ -1,13 +1,16 @@
-//! `ostler load axles`: masses and axle loads of a vehicle at departure.
+//! `ostler load axles`: masses and axle loads of a vehicle at departure, or from a file.
+
+use std::path::Path;
 
 use ostler_proto::v1::load_service_client::LoadServiceClient;
-use ostler_proto::v1::{Answer, ComputeLoadsRequest, LoadAgainstLimit, LoadResult};
+use ostler_proto::v1::{Answer, CalculateLoadsRequest, ComputeLoadsRequest, LoadAgainstLimit, LoadResult};
 
-use super::{Outcome, states};
+use super::{Outcome, nothing_named, states};
 use crate::cli::LoadAxlesArgs;
 use crate::commands::verdict::answer_words;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
+use crate::input;
 use crate::kinds::Kind;
 use crate::output::{Block, Cell, Document, Records, Tone, number, word};
 use crate::session::{Session, id_of, short};
@@ -32,28 +35,50 @@ const HEADERS: [&str; 14] = [
 
 /// Asks for the loads.
 pub(super) async fn run(session: &Session, args: &LoadAxlesArgs) -> Result<Outcome, CliError> {
-    let departure = session.name(Kind::Departure, &args.departure).await?;
-    let vehicle = session.name_beside(&departure, Kind::Vehicle, &args.vehicle)?;
-    if args.states {
-        return states::run(session, departure, vehicle).await;
-    }
-    let loads = session
-        .connection
-        .call(
-            ComputeLoadsRequest { departure, vehicle },
-            async |service, request| {
-                LoadServiceClient::new(service)
-                    .max_decoding_message_size(ANSWER_BYTES_MAX)
-                    .compute_loads(request)
-                    .await
-            },
-        )
-        .await?;
+    let loads = match (&args.file, &args.departure, &args.vehicle) {
+        (Some(file), ..) => of_file(session, file).await?,
+        (None, Some(departure), Some(vehicle)) => {
+            let departure = session.name(Kind::Departure, departure).await?;
+            let vehicle = session.name_beside(&departure, Kind::Vehicle, vehicle)?;
+            if args.states {
+                return states::run(session, departure, vehicle, args.picture.as_deref()).await;
+            }
+            of_vehicle(session, departure, vehicle).await?
+        }
+        (None, ..) => return Err(nothing_named("a departure with its vehicle")),
+    };
     Ok(Outcome::document(Document::of(
         &loads,
         blocks(&loads),
         records(&loads),
     )?))
+}
+
+async fn of_vehicle(session: &Session, departure: String, vehicle: String) -> Result<LoadResult, CliError> {
+    let request = ComputeLoadsRequest { departure, vehicle };
+    session
+        .connection
+        .call(request, async |service, request| {
+            LoadServiceClient::new(service)
+                .max_decoding_message_size(ANSWER_BYTES_MAX)
+                .compute_loads(request)
+                .await
+        })
+        .await
+}
+
+async fn of_file(session: &Session, file: &Path) -> Result<LoadResult, CliError> {
+    // Nothing in the file is a record, so no fleet belongs to it.
+    let request: CalculateLoadsRequest = input::request(file, "")?;
+    session
+        .connection
+        .call(request, async |service, request| {
+            LoadServiceClient::new(service)
+                .max_decoding_message_size(ANSWER_BYTES_MAX)
+                .calculate_loads(request)
+                .await
+        })
+        .await
 }
 
 /// The masses that make up the whole.
@@ -91,11 +116,10 @@ fn answer(load: Option<&LoadAgainstLimit>) -> Answer {
 }
 
 fn blocks(loads: &LoadResult) -> Vec<Block> {
-    let head = format!(
-        "Loads of {} at {}",
-        id_of(&loads.vehicle),
-        id_of(&loads.departure)
-    );
+    let head = match loads.vehicle.as_str() {
+        "" => "Loads of the vehicle in the file".to_owned(),
+        vehicle => format!("Loads of {} at {}", id_of(vehicle), id_of(&loads.departure)),
+    };
     let mut blocks = vec![Block::toned(0, Tone::Heading, head)];
     if !loads.missing.is_empty() {
         let text = "NOT KNOWN: every number below leaves these out:";

@@ -1,34 +1,63 @@
-//! `ostler load lean`: why a vehicle leans, from measured heights.
+//! `ostler load lean`: why a vehicle leans, from measured heights, on record or in a file.
+
+use std::path::Path;
 
 use ostler_proto::v1::stance_service_client::StanceServiceClient;
-use ostler_proto::v1::{DiagnoseLeanRequest, HeightKind, HeightReading, Heights, LeanDiagnosis};
+use ostler_proto::v1::{
+    CalculateLeanRequest, DiagnoseLeanRequest, HeightKind, HeightReading, Heights, LeanDiagnosis,
+};
 
-use super::Outcome;
+use super::{Outcome, nothing_named};
 use crate::cli::LoadLeanArgs;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
+use crate::input;
 use crate::kinds::Kind;
 use crate::output::{Block, Cell, Document, Records, Tone};
 use crate::session::{Session, id_of};
 
 /// Asks for the diagnosis.
 pub(super) async fn run(session: &Session, args: &LoadLeanArgs) -> Result<Outcome, CliError> {
-    let name = session.name(Kind::Weighing, &args.weighing).await?;
-    let heights = heights(args);
-    let diagnosis = session
-        .connection
-        .call(DiagnoseLeanRequest { name, heights }, async |service, request| {
-            StanceServiceClient::new(service)
-                .max_decoding_message_size(ANSWER_BYTES_MAX)
-                .diagnose_lean(request)
-                .await
-        })
-        .await?;
+    let diagnosis = match (&args.file, &args.weighing) {
+        (Some(file), _) => of_file(session, file).await?,
+        (None, Some(weighing)) => {
+            let name = session.name(Kind::Weighing, weighing).await?;
+            let heights = heights(args);
+            of_weighing(session, DiagnoseLeanRequest { name, heights }).await?
+        }
+        (None, None) => return Err(nothing_named("a weighing")),
+    };
     Ok(Outcome::document(Document::of(
         &diagnosis,
         blocks(&diagnosis),
         records(&diagnosis),
     )?))
+}
+
+async fn of_weighing(session: &Session, request: DiagnoseLeanRequest) -> Result<LeanDiagnosis, CliError> {
+    session
+        .connection
+        .call(request, async |service, request| {
+            StanceServiceClient::new(service)
+                .max_decoding_message_size(ANSWER_BYTES_MAX)
+                .diagnose_lean(request)
+                .await
+        })
+        .await
+}
+
+async fn of_file(session: &Session, file: &Path) -> Result<LeanDiagnosis, CliError> {
+    // Nothing in the file is a record, so no fleet belongs to it.
+    let request: CalculateLeanRequest = input::request(file, "")?;
+    session
+        .connection
+        .call(request, async |service, request| {
+            StanceServiceClient::new(service)
+                .max_decoding_message_size(ANSWER_BYTES_MAX)
+                .calculate_lean(request)
+                .await
+        })
+        .await
 }
 
 /// The given heights. `None`: those of the weighing.
@@ -58,11 +87,14 @@ fn heights(args: &LoadLeanArgs) -> Option<Heights> {
 const CAUSES_SHOWN: usize = 5;
 
 fn blocks(diagnosis: &LeanDiagnosis) -> Vec<Block> {
-    let head = format!(
-        "Why {} leans, from the heights of {}",
-        id_of(&diagnosis.vehicle),
-        id_of(&diagnosis.weighing)
-    );
+    let head = match diagnosis.weighing.as_str() {
+        "" => "Why the vehicle in the file leans".to_owned(),
+        weighing => format!(
+            "Why {} leans, from the heights of {}",
+            id_of(&diagnosis.vehicle),
+            id_of(weighing)
+        ),
+    };
     let mut blocks = vec![Block::toned(0, Tone::Heading, head)];
     if !diagnosis.missing.is_empty() {
         let text = "NOT KNOWN: no cause can be ranked without:";

@@ -11,10 +11,29 @@ mod tank;
 mod tyres;
 mod wheels;
 
-use super::Outcome;
+use std::path::Path;
+
+use super::{Outcome, write_file};
 use crate::cli::LoadCommand;
 use crate::errors::CliError;
 use crate::session::Session;
+
+/// The refusal of a command line that says neither what on record nor which file is meant.
+fn nothing_named(what: &str) -> CliError {
+    CliError::Usage {
+        problem: format!("{what}, or a file, is needed"),
+        hint: format!("name {what}, or give --file"),
+    }
+}
+
+/// The outcome after its picture was written, where one was asked for.
+fn with_picture(outcome: Outcome, path: Option<&Path>, svg: &str) -> Result<Outcome, CliError> {
+    let Some(path) = path else {
+        return Ok(outcome);
+    };
+    write_file(path, svg.as_bytes())?;
+    Ok(outcome.with_note(format!("wrote {}", path.display())))
+}
 
 /// Does `command`.
 pub(super) async fn run(session: &Session, command: &LoadCommand) -> Result<Outcome, CliError> {

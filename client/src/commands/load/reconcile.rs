@@ -1,45 +1,75 @@
-//! `ostler load reconcile`: a weighing against what is computed for its moment.
+//! `ostler load reconcile`: a weighing against what is computed for its moment, on record or in a file.
+
+use std::path::Path;
 
 use ostler_proto::v1::weighing_service_client::WeighingServiceClient;
-use ostler_proto::v1::{AdoptBaselineRequest, MassDifference, ReconcileWeighingRequest, Reconciliation};
+use ostler_proto::v1::{
+    AdoptBaselineRequest, CalculateReconciliationRequest, MassDifference, ReconcileWeighingRequest,
+    Reconciliation,
+};
 use prost_reflect::ReflectMessage;
 
-use super::Outcome;
+use super::{Outcome, nothing_named};
 use crate::cli::{ReconcileArgs, WriteArgs};
 use crate::commands::resource;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
+use crate::input;
 use crate::kinds::Kind;
 use crate::output::{Block, Cell, Document, Records, Tone, number};
 use crate::session::{Session, id_of, short};
 
 /// Asks for the reconciliation.
 pub(super) async fn run(session: &Session, args: &ReconcileArgs) -> Result<Outcome, CliError> {
-    let name = session.name(Kind::Weighing, &args.weighing).await?;
-    if args.adopt {
-        return adopt(session, name, &args.write).await;
-    }
-    let against = match &args.against {
-        Some(against) => session.name_beside(&name, Kind::Weighing, against)?,
-        None => String::new(),
+    let reconciliation = match (&args.file, &args.weighing) {
+        (Some(file), _) => of_file(session, file).await?,
+        (None, Some(weighing)) => {
+            let name = session.name(Kind::Weighing, weighing).await?;
+            if args.adopt {
+                return adopt(session, name, &args.write).await;
+            }
+            let against = match &args.against {
+                Some(against) => session.name_beside(&name, Kind::Weighing, against)?,
+                None => String::new(),
+            };
+            of_weighing(session, ReconcileWeighingRequest { name, against }).await?
+        }
+        (None, None) => return Err(nothing_named("a weighing")),
     };
-    let reconciliation = session
-        .connection
-        .call(
-            ReconcileWeighingRequest { name, against },
-            async |service, request| {
-                WeighingServiceClient::new(service)
-                    .max_decoding_message_size(ANSWER_BYTES_MAX)
-                    .reconcile_weighing(request)
-                    .await
-            },
-        )
-        .await?;
     Ok(Outcome::document(Document::of(
         &reconciliation,
         blocks(&reconciliation),
         records(&reconciliation),
     )?))
+}
+
+async fn of_weighing(
+    session: &Session,
+    request: ReconcileWeighingRequest,
+) -> Result<Reconciliation, CliError> {
+    session
+        .connection
+        .call(request, async |service, request| {
+            WeighingServiceClient::new(service)
+                .max_decoding_message_size(ANSWER_BYTES_MAX)
+                .reconcile_weighing(request)
+                .await
+        })
+        .await
+}
+
+async fn of_file(session: &Session, file: &Path) -> Result<Reconciliation, CliError> {
+    // Nothing in the file is a record, so no fleet belongs to it.
+    let request: CalculateReconciliationRequest = input::request(file, "")?;
+    session
+        .connection
+        .call(request, async |service, request| {
+            WeighingServiceClient::new(service)
+                .max_decoding_message_size(ANSWER_BYTES_MAX)
+                .calculate_reconciliation(request)
+                .await
+        })
+        .await
 }
 
 async fn adopt(session: &Session, name: String, write: &WriteArgs) -> Result<Outcome, CliError> {
@@ -81,7 +111,10 @@ fn meaning(difference: Option<&MassDifference>) -> &'static str {
 }
 
 fn blocks(of: &Reconciliation) -> Vec<Block> {
-    let head = format!("Weighing {} of {}", id_of(&of.weighing), id_of(&of.vehicle));
+    let head = match of.weighing.as_str() {
+        "" => "The readings in the file".to_owned(),
+        weighing => format!("Weighing {} of {}", id_of(weighing), id_of(&of.vehicle)),
+    };
     let mut blocks = vec![Block::toned(0, Tone::Heading, head)];
     if !of.missing.is_empty() {
         let text = "NOT KNOWN: the computed side leaves these out:";

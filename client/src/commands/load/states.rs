@@ -1,11 +1,13 @@
 //! `ostler load axles --states`: masses and axle loads of a vehicle at every moment of a departure.
 
+use std::path::Path;
+
 use ostler_proto::v1::load_service_client::LoadServiceClient;
 use ostler_proto::v1::{
     Answer, ComputeLoadStatesRequest, ComputeLoadStatesResponse, LoadAgainstLimit, LoadResult,
 };
 
-use super::Outcome;
+use super::{Outcome, with_picture};
 use crate::commands::verdict::answer_words;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
@@ -13,24 +15,29 @@ use crate::output::{Block, Cell, Document, Records, Tone};
 use crate::session::{Session, id_of};
 
 /// Asks for the loads at every moment.
-pub(super) async fn run(session: &Session, departure: String, vehicle: String) -> Result<Outcome, CliError> {
-    let states = session
+pub(super) async fn run(
+    session: &Session,
+    departure: String,
+    vehicle: String,
+    picture: Option<&Path>,
+) -> Result<Outcome, CliError> {
+    let request = ComputeLoadStatesRequest {
+        departure,
+        vehicle,
+        picture: picture.is_some(),
+    };
+    let mut states = session
         .connection
-        .call(
-            ComputeLoadStatesRequest { departure, vehicle },
-            async |service, request| {
-                LoadServiceClient::new(service)
-                    .max_decoding_message_size(ANSWER_BYTES_MAX)
-                    .compute_load_states(request)
-                    .await
-            },
-        )
+        .call(request, async |service, request| {
+            LoadServiceClient::new(service)
+                .max_decoding_message_size(ANSWER_BYTES_MAX)
+                .compute_load_states(request)
+                .await
+        })
         .await?;
-    Ok(Outcome::document(Document::of(
-        &states,
-        blocks(&states),
-        records(&states),
-    )?))
+    let svg = std::mem::take(&mut states.picture_svg);
+    let document = Document::of(&states, blocks(&states), records(&states))?;
+    with_picture(Outcome::document(document), picture, &svg)
 }
 
 fn blocks(states: &ComputeLoadStatesResponse) -> Vec<Block> {
@@ -199,6 +206,7 @@ mod tests {
 
     fn states() -> ComputeLoadStatesResponse {
         ComputeLoadStatesResponse {
+            picture_svg: String::new(),
             states: vec![
                 state("departure", 2057.8, &[]),
                 state("end of l01", 2041.3, &["consumption on dunes is not known"]),

@@ -120,6 +120,9 @@ fn blocks(tyres: &ComputeTyresResponse, head: String) -> Vec<Block> {
         Block::Table(pressure_table(tyres)),
         Block::Gap,
     ];
+    if let Some(table) = state_table(tyres) {
+        blocks.extend([Block::Table(table), Block::Gap]);
+    }
     for finding in &tyres.findings {
         let answer = word("Answer", finding.answer().as_str_name());
         blocks.push(Block::line(0, format!("{answer}: {}", finding.text)));
@@ -151,6 +154,24 @@ fn axle_table(tyres: &ComputeTyresResponse) -> Records {
         ]);
     }
     table
+}
+
+/// Needed pressures at every moment, front and rear side by side.
+fn state_table(tyres: &ComputeTyresResponse) -> Option<Records> {
+    let [front, rear] = tyres.axles.as_slice() else {
+        return None;
+    };
+    let mut table = Records::new(["at", "front kg", "needs kPa", "rear kg", "needs kPa"]);
+    for (front, rear) in front.states.iter().zip(&rear.states) {
+        table.push([
+            Cell::text(front.load_state.as_str()),
+            Cell::known(front.load_kg),
+            Cell::known(front.needed_kpa),
+            Cell::known(rear.load_kg),
+            Cell::known(rear.needed_kpa),
+        ]);
+    }
+    Some(table)
 }
 
 fn pressure_table(tyres: &ComputeTyresResponse) -> Records {
@@ -217,7 +238,7 @@ mod tests {
     use super::*;
     use crate::cli::Format;
     use crate::output::Style;
-    use ostler_proto::v1::{Answer, Finding, PlannedPressure};
+    use ostler_proto::v1::{Answer, Finding, PlannedPressure, StateTyreLoad};
 
     fn tyres() -> ComputeTyresResponse {
         let axle = |axle: &str, needed_kpa| AxleTyres {
@@ -227,6 +248,12 @@ mod tests {
             from_stance: true,
             capacity_kg: Some(1550.0),
             needed_kpa,
+            dual: false,
+            states: vec![StateTyreLoad {
+                load_state: "end of l01".to_owned(),
+                load_kg: Some(777.0),
+                needed_kpa,
+            }],
             planned: vec![PlannedPressure {
                 surfaces: vec!["sand".to_owned(), "dunes".to_owned()],
                 pressure_kpa: 125.0,
@@ -261,6 +288,8 @@ mod tests {
             "40",
             "record it",
             "tyres/1",
+            "end of l01",
+            "777",
         ] {
             assert!(text.contains(said), "{said}\n{text}");
         }

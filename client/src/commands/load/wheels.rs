@@ -1,38 +1,74 @@
-//! `ostler load wheels`: a vehicle of a departure on its springs.
+//! `ostler load wheels`: a vehicle of a departure on its springs, or one from a file.
+
+use std::path::Path;
 
 use ostler_proto::v1::stance_service_client::StanceServiceClient;
-use ostler_proto::v1::{ComputeStanceRequest, ComputeStanceResponse, StanceState};
+use ostler_proto::v1::{CalculateStanceRequest, ComputeStanceRequest, ComputeStanceResponse, StanceState};
 
-use super::Outcome;
+use super::{Outcome, nothing_named, with_picture};
 use crate::cli::LoadWheelsArgs;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
+use crate::input;
 use crate::kinds::Kind;
 use crate::output::{Block, Cell, Document, Records, Tone, word};
 use crate::session::{Session, id_of};
 
 /// Asks for the stances.
 pub(super) async fn run(session: &Session, args: &LoadWheelsArgs) -> Result<Outcome, CliError> {
-    let departure = session.name(Kind::Departure, &args.departure).await?;
-    let vehicle = session.name_beside(&departure, Kind::Vehicle, &args.vehicle)?;
-    let head = format!("{} on its springs over {}", id_of(&vehicle), id_of(&departure));
-    let stances = session
+    let picture = args.picture.as_deref();
+    let (head, mut stances) = match (&args.file, &args.departure, &args.vehicle) {
+        (Some(file), ..) => {
+            let head = format!("The vehicle of {} on its springs", file.display());
+            (head, of_file(session, file, picture.is_some()).await?)
+        }
+        (None, Some(departure), Some(vehicle)) => {
+            let departure = session.name(Kind::Departure, departure).await?;
+            let vehicle = session.name_beside(&departure, Kind::Vehicle, vehicle)?;
+            let head = format!("{} on its springs over {}", id_of(&vehicle), id_of(&departure));
+            let moment = args.at.as_deref().unwrap_or("departure");
+            let request = ComputeStanceRequest {
+                departure,
+                vehicle,
+                picture_of: picture.map_or("", |_| moment).to_owned(),
+            };
+            (head, of_vehicle(session, request).await?)
+        }
+        (None, ..) => return Err(nothing_named("a departure with its vehicle")),
+    };
+    let svg = std::mem::take(&mut stances.picture_svg);
+    let document = Document::of(&stances, blocks(&stances, head), records(&stances))?;
+    with_picture(Outcome::document(document), picture, &svg)
+}
+
+async fn of_vehicle(
+    session: &Session,
+    request: ComputeStanceRequest,
+) -> Result<ComputeStanceResponse, CliError> {
+    session
         .connection
-        .call(
-            ComputeStanceRequest { departure, vehicle },
-            async |service, request| {
-                StanceServiceClient::new(service)
-                    .max_decoding_message_size(ANSWER_BYTES_MAX)
-                    .compute_stance(request)
-                    .await
-            },
-        )
-        .await?;
-    Ok(Outcome::document(Document::of(
-        &stances,
-        blocks(&stances, head),
-        records(&stances),
-    )?))
+        .call(request, async |service, request| {
+            StanceServiceClient::new(service)
+                .max_decoding_message_size(ANSWER_BYTES_MAX)
+                .compute_stance(request)
+                .await
+        })
+        .await
+}
+
+async fn of_file(session: &Session, file: &Path, picture: bool) -> Result<ComputeStanceResponse, CliError> {
+    // Nothing in the file is a record, so no fleet belongs to it.
+    let mut request: CalculateStanceRequest = input::request(file, "")?;
+    request.picture |= picture;
+    session
+        .connection
+        .call(request, async |service, request| {
+            StanceServiceClient::new(service)
+                .max_decoding_message_size(ANSWER_BYTES_MAX)
+                .calculate_stance(request)
+                .await
+        })
+        .await
 }
 
 fn blocks(stances: &ComputeStanceResponse, head: String) -> Vec<Block> {
@@ -176,6 +212,7 @@ mod tests {
             ],
             formula_version: "stance/1".to_owned(),
             caution: "Computed.".to_owned(),
+            picture_svg: String::new(),
         }
     }
 

@@ -6,8 +6,8 @@
 //! and the way down are not in it.
 
 use super::ratios::OVERALL_RATIO;
-use super::{GRAVITY_M_PER_S2, check_up_to};
 use crate::check::{Check, InvalidInput};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// A kind of ground.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -208,7 +208,7 @@ pub fn slope_force_n(mass_kg: f64, angle_deg: f64, rolling_resistance: f64) -> R
     check.between("rolling_resistance", rolling_resistance, 0.0, 1.0);
     check.finish()?;
     let (sine, cosine) = angle_deg.to_radians().sin_cos();
-    Ok(mass_kg * GRAVITY_M_PER_S2 * (sine + rolling_resistance * cosine))
+    Ok(mass_kg * STANDARD_GRAVITY_M_PER_S2 * (sine + rolling_resistance * cosine))
 }
 
 /// Angle in degrees up to which torque suffices: 90 when it would lift the vehicle; negative when it only
@@ -227,7 +227,7 @@ pub fn torque_angle_deg(
     check.between("rolling_resistance", rolling_resistance, 0.0, 1.0);
     check.finish()?;
     // sin a + c cos a = pull is one sine, of amplitude sqrt(1 + c^2) and lead atan c.
-    let pull = tractive_force_n / (mass_kg * GRAVITY_M_PER_S2);
+    let pull = tractive_force_n / (mass_kg * STANDARD_GRAVITY_M_PER_S2);
     let amplitude = rolling_resistance.hypot(1.0);
     if pull >= amplitude {
         return Ok(90.0);
@@ -298,13 +298,8 @@ fn check_input(input: &GradeInput) -> Result<(), InvalidInput> {
         input.rolling_radius_mm,
     );
     check.between("rolling_resistance", input.rolling_resistance, 0.0, 1.0);
-    check_up_to(
-        &mut check,
-        "friction_coefficient",
-        input.friction_coefficient,
-        1.5,
-    );
-    check_up_to(&mut check, "front_load_share", input.front_load_share, 1.0);
+    check.up_to("friction_coefficient", input.friction_coefficient, 1.5);
+    check.up_to("front_load_share", input.front_load_share, 1.0);
     if input.front_load_share == 1.0 {
         check.refuse("front_load_share", "must be below 1");
     }
@@ -332,6 +327,6 @@ fn check_pull(
 ) {
     check.between("torque_nm", torque_nm, 0.0, 1e5);
     check.between("overall_ratio", overall_ratio, OVERALL_RATIO.0, OVERALL_RATIO.1);
-    check_up_to(check, "efficiency", efficiency, 1.0);
+    check.up_to("efficiency", efficiency, 1.0);
     check.between("rolling_radius_mm", rolling_radius_mm, 100.0, 1_500.0);
 }

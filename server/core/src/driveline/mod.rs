@@ -25,9 +25,6 @@ pub use speedometer::{SpeedometerChange, SpeedometerReading, SpeedometerVerdict}
 
 use crate::check::Check;
 
-/// Standard acceleration of free fall, in metres per second squared.
-pub(crate) const GRAVITY_M_PER_S2: f64 = 9.80665;
-
 /// Outer diameters of tyres that are accepted, in millimetres.
 pub const TYRE_DIAMETER_MM: (f64, f64) = (200.0, 2_500.0);
 
@@ -42,18 +39,9 @@ fn check_tyre_diameter(check: &mut Check, field: &str, diameter_mm: f64) {
 }
 
 fn check_speed(check: &mut Check, field: &str, speed_km_per_h: f64) {
-    check_up_to(check, field, speed_km_per_h, SPEED_MAX_KM_PER_H);
+    check.up_to(field, speed_km_per_h, SPEED_MAX_KM_PER_H);
 }
 
 fn check_engine_speed(check: &mut Check, field: &str, engine_speed_rpm: f64) {
-    check_up_to(check, field, engine_speed_rpm, ENGINE_SPEED_MAX_RPM);
-}
-
-/// Refuses a number that is not above 0 or is above `most`, with one violation.
-fn check_up_to(check: &mut Check, field: &str, value: f64, most: f64) {
-    if value > 0.0 {
-        check.between(field, value, 0.0, most);
-    } else {
-        check.positive(field, value);
-    }
+    check.up_to(field, engine_speed_rpm, ENGINE_SPEED_MAX_RPM);
 }

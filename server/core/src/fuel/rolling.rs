@@ -8,9 +8,7 @@
 
 use super::consumption::{RATE_MAX_L_PER_100KM, RateProvenance, SurfaceRate};
 use crate::check::{Check, InvalidInput};
-
-/// Standard acceleration of free fall, m/s^2.
-const FREE_FALL_M_PER_S2: f64 = 9.806_65;
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// Density of air at sea level and 15 degrees Celsius, kg/m^3.
 const AIR_DENSITY_KG_PER_M3: f64 = 1.225;
@@ -39,7 +37,7 @@ pub fn mass_share(rolling: &Rolling) -> Result<f64, InvalidInput> {
     check.between("drag_area_m2", rolling.drag_area_m2, 0.0, 100.0);
     check.between("speed_kmh", rolling.speed_kmh, 0.0, 200.0);
     check.finish()?;
-    let rolling_n = rolling.coefficient * rolling.mass_kg * FREE_FALL_M_PER_S2;
+    let rolling_n = rolling.coefficient * rolling.mass_kg * STANDARD_GRAVITY_M_PER_S2;
     let drag_n = 0.5 * AIR_DENSITY_KG_PER_M3 * rolling.drag_area_m2 * (rolling.speed_kmh / 3.6).powi(2);
     Ok(rolling_n / (rolling_n + drag_n))
 }

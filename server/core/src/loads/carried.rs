@@ -45,6 +45,21 @@ impl Carried {
     }
 }
 
+impl Carried {
+    /// Sideways moment of everything, kilogram metres, positive to the right. `stated_mm` stands in for the centre of the bare
+    /// vehicle where its readings do not tell the sides. `None`: not known.
+    pub fn whole_lateral_moment_kgm(&self, stated_mm: Option<f64>) -> Option<f64> {
+        let bare_mm = self.bare_centre_y_mm.or(stated_mm)?;
+        Some(self.lateral_moment_kgm + self.bare_mass_kg * bare_mm / 1_000.0)
+    }
+
+    /// Centre of everything to the right, millimetres, with `stated_mm` as above. `None`: not known, or there is no mass.
+    pub fn centre_y_mm(&self, stated_mm: Option<f64>) -> Option<f64> {
+        let moment_kgm = self.whole_lateral_moment_kgm(stated_mm)?;
+        (self.mass_kg > 0.0).then(|| moment_kgm * 1_000.0 / self.mass_kg)
+    }
+}
+
 fn centre_of(baseline: Option<&LoadLine>) -> Option<f64> {
     baseline
         .and_then(|line| line.position)

@@ -218,6 +218,10 @@ pub struct Policy {
     pub power_autonomy_min_days: Option<f64>,
     /// What is asked of spares. `None`: not known.
     pub spares: Option<SparesPolicy>,
+    /// Least static stability factor of every vehicle at every moment. `None`: not known.
+    pub static_stability_factor_min: Option<f64>,
+    /// Least rigid-body ceiling to either side, degrees. `None`: not asked for.
+    pub side_ceiling_min_deg: Option<f64>,
     /// Gates that this departure does not ask about.
     pub gates_not_asked: BTreeSet<SupplyGate>,
 }
@@ -273,6 +277,8 @@ pub enum SupplyGate {
     Power,
     /// Cover of the spares of the convoy.
     Spares,
+    /// Stability of each vehicle.
+    Stability,
 }
 
 /// Drinking water to carry between confirmed points.

@@ -1,6 +1,7 @@
 //! What a single resource must keep to, beyond the range of each field: ids that are unique, places
 //! that exist in the vehicle, dates in order.
 
+mod centre_height;
 mod departure;
 mod electrical;
 pub mod restraint;
@@ -44,6 +45,7 @@ pub fn vehicle(vehicle: &Vehicle) -> Vec<Violation> {
         specification.zones.iter().map(|zone| &*zone.id),
     );
     tank::check(&mut check, specification);
+    centre_height::check(&mut check, specification);
     if let Some(driveline) = &specification.driveline {
         check.merge("specification.driveline", driveline.check());
     }

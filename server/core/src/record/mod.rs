@@ -5,6 +5,7 @@
 
 mod acceptance;
 mod cargo;
+mod centre_height;
 mod defect;
 mod departure;
 mod electrical;
@@ -31,6 +32,7 @@ mod workshop;
 
 pub use acceptance::Acceptance;
 pub use cargo::{CargoItem, StowageTerms};
+pub use centre_height::{CentreHeight, CentreHeightSource};
 pub use defect::{AcceptedCondition, Defect, Disposition, Severity};
 pub use departure::{
     ConsumptionBasis, CrewMember, Departure, DepartureVehicle, ExtraFuelPlaces, FactCondition, FactTest,

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::{
-    Date, DrivelineSpecification, ElectricalSystem, Fact, Hand, Id, Mass, Name, Position, Requirement,
-    Restraint, Suspension, TankBuild, TyrePlacard,
+    CentreHeight, Date, DrivelineSpecification, ElectricalSystem, Fact, Hand, Id, Mass, Name, Position,
+    Requirement, Restraint, Suspension, TankBuild, TyrePlacard,
 };
 
 /// One vehicle.
@@ -63,6 +63,8 @@ pub struct Specification {
     pub electrical: Option<ElectricalSystem>,
     /// The tyre that the placard names.
     pub tyre_placard: Option<TyrePlacard>,
+    /// Height of the centre of mass. `None`: not known.
+    pub centre_height: Option<CentreHeight>,
 }
 
 impl Specification {

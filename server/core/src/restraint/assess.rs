@@ -1,12 +1,12 @@
 //! Required against provided restraint of one item, direction by direction.
 
-use super::GRAVITY_M_PER_S2;
 use super::holding::Holding;
 use super::lashing::{Block, FORCE_MAX_N, LashingGroup};
 use super::standard::{Direction, ScopeLimit, Standard};
 use super::us_rules::{self, AggregateCheck, CountCheck};
 use crate::answer::Answer;
 use crate::check::{Check, InvalidInput};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// Most groups of lashings or blocks on one item.
 const GROUPS_MAX: usize = 100;
@@ -159,7 +159,7 @@ pub fn assess(
     }
     let aggregate = standard
         .aggregate_fraction
-        .map(|fraction| us_rules::aggregate(item, fraction * GRAVITY_M_PER_S2, lashings));
+        .map(|fraction| us_rules::aggregate(item, fraction * STANDARD_GRAVITY_M_PER_S2, lashings));
     let count = standard
         .aggregate_fraction
         .map(|_| us_rules::count(item, lashings));

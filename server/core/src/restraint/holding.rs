@@ -1,9 +1,9 @@
 //! What holds one item under one criterion: the forces behind each row of an assessment.
 
-use super::GRAVITY_M_PER_S2;
 use super::assess::{Closing, Item, Remedy, Row, Verdict};
 use super::lashing::{Block, Geometry, LASHINGS_MAX, LashingGroup};
 use super::standard::{Criterion, Direction, Standard, UpwardRule};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// Slack for rounding when forces are compared, as a part of the item's weight.
 const ROUNDING: f64 = 1e-9;
@@ -35,7 +35,7 @@ impl Provided {
 
 impl Holding<'_> {
     pub(super) fn row(&self, direction: Direction) -> Row {
-        let weight_n = self.item.mass_kg * GRAVITY_M_PER_S2;
+        let weight_n = self.item.mass_kg * STANDARD_GRAVITY_M_PER_S2;
         let required_n = self.required_n(direction, self.item.mass_kg);
         let provided = self.provided(direction, self.item.mass_kg);
         let provided_n = provided.total_n(self.fraction_beside_direct());
@@ -73,7 +73,7 @@ impl Holding<'_> {
         let provided_n = self
             .provided(direction, mass_kg)
             .total_n(self.fraction_beside_direct());
-        self.required_n(direction, mass_kg) - provided_n <= ROUNDING * mass_kg * GRAVITY_M_PER_S2
+        self.required_n(direction, mass_kg) - provided_n <= ROUNDING * mass_kg * STANDARD_GRAVITY_M_PER_S2
     }
 
     fn required_n(&self, direction: Direction, mass_kg: f64) -> f64 {
@@ -83,7 +83,7 @@ impl Holding<'_> {
             _ => true,
         };
         if asked {
-            self.criterion.factors.in_direction(direction) * mass_kg * GRAVITY_M_PER_S2
+            self.criterion.factors.in_direction(direction) * mass_kg * STANDARD_GRAVITY_M_PER_S2
         } else {
             0.0
         }
@@ -114,7 +114,7 @@ impl Holding<'_> {
             match self.item.friction {
                 Some(friction) => {
                     let part = self.standard.friction.weight_fraction;
-                    provided.friction_n += friction * part * mass_kg * GRAVITY_M_PER_S2;
+                    provided.friction_n += friction * part * mass_kg * STANDARD_GRAVITY_M_PER_S2;
                 }
                 None => provided.missing.push("item.friction".to_owned()),
             }

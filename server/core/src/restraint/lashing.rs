@@ -153,7 +153,7 @@ impl LashingGroup {
         }
         match self.geometry {
             Geometry::TieDown { angle_to_deck_deg } => {
-                check.between("geometry.angle_to_deck_deg", angle_to_deck_deg, 0.0, 90.0);
+                check.between("tie_down_angle_deg", angle_to_deck_deg, 0.0, 90.0);
             }
             Geometry::Direct { lead } => {
                 for (axis, value) in [
@@ -161,10 +161,10 @@ impl LashingGroup {
                     ("right_mm", lead.right_mm),
                     ("down_mm", lead.down_mm),
                 ] {
-                    check.between(&format!("geometry.lead.{axis}"), value, -100_000.0, 100_000.0);
+                    check.between(&format!("direct_lead.{axis}"), value, -100_000.0, 100_000.0);
                 }
                 if check.passes() && self.leads_nowhere() {
-                    check.refuse("geometry.lead", "must have a length");
+                    check.refuse("direct_lead", "must have a length");
                 }
             }
         }

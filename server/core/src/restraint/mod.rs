@@ -24,9 +24,6 @@ pub use recorded::{HeldThing, assess_held};
 pub use standard::{Direction, Factors, Standard};
 pub use vehicle::{HeldRecord, VehicleRestraint, assess_vehicle};
 
-/// Standard gravity, m/s², exact by definition. One kgf is this many newtons.
-pub const GRAVITY_M_PER_S2: f64 = 9.806_65;
-
 /// Version of how restraint is computed. It changes when an answer may change for the same record.
 pub const FORMULA_VERSION: &str = "restraint/2";
 

@@ -9,7 +9,7 @@
 use super::assess::{Assessment, Closing, Item, Remedy, assess};
 use super::lashing::{Block, Geometry, LashingGroup, Lead};
 use super::standard::{Direction, Factors, Standard};
-use crate::check::{Check, InvalidInput};
+use crate::check::{Check, InvalidInput, Violation};
 use crate::record::{ClosingLashing, Policy, Restraint, RestraintStandard};
 
 /// What a policy asks for.
@@ -124,22 +124,78 @@ pub fn assess_held(
         ..asked.clone()
     };
     let blocks = blocks(restraint, by_lashings);
-    let mut assessment = assess(&item, &lashings, &blocks, &asked, gross_mass_kg)?;
+    let path = |field: &str| record_path(field, &blocks, own_count);
+    let mut assessment =
+        assess(&item, &lashings, &blocks, &asked, gross_mass_kg).map_err(|refused| InvalidInput {
+            violations: refused
+                .violations
+                .into_iter()
+                .map(|violation| Violation {
+                    field: path(&violation.field),
+                    ..violation
+                })
+                .collect(),
+        })?;
+    let rename = |missing: &mut Vec<String>| {
+        for field in missing {
+            *field = path(field);
+        }
+    };
     for row in &mut assessment.rows {
         keep_best_closing(&mut row.closing, own_count);
+        rename(&mut row.missing);
     }
     if let Some(aggregate) = &mut assessment.aggregate {
         keep_best_closing(&mut aggregate.closing, own_count);
+        rename(&mut aggregate.missing);
     }
     Ok(assessment)
 }
 
+/// The field of a held thing, as the record and the API name it, that a computation's input came from.
+fn record_path(field: &str, blocks: &[Block], own_count: usize) -> String {
+    if let Some(of_item) = field.strip_prefix("item.") {
+        return match of_item {
+            "friction" | "length_mm" | "fully_contained" => format!("restraint.{of_item}"),
+            mass => mass.to_owned(),
+        };
+    }
+    let indexed = |list: &str| {
+        let (index, rest) = field.strip_prefix(list)?.strip_prefix('[')?.split_once(']')?;
+        Some((index.parse::<usize>().ok()?, rest))
+    };
+    if let Some((index, rest)) = indexed("lashings") {
+        return if index < own_count {
+            format!("restraint.{field}")
+        } else {
+            format!("closing_lashing{rest}")
+        };
+    }
+    if let Some(block) = indexed("blocks").and_then(|(index, _)| blocks.get(index)) {
+        return capacity_field(block.direction).to_owned();
+    }
+    match field {
+        "vehicle_gross_mass_kg" => "gross_mass_kg".to_owned(),
+        other => other.to_owned(),
+    }
+}
+
+/// The field that holds the capacity in a direction.
+fn capacity_field(direction: Direction) -> &'static str {
+    match direction {
+        Direction::Forward => "restraint.capacity_forward_n",
+        Direction::Rearward => "restraint.capacity_rearward_n",
+        Direction::Left | Direction::Right => "restraint.capacity_sideways_n",
+        Direction::Upward => "restraint.capacity_upward_n",
+    }
+}
+
 fn capacities(restraint: &Restraint) -> [(&'static str, Option<f64>); 4] {
     [
-        ("restraint.capacity_forward_n", restraint.capacity_forward_n),
-        ("restraint.capacity_rearward_n", restraint.capacity_rearward_n),
-        ("restraint.capacity_sideways_n", restraint.capacity_sideways_n),
-        ("restraint.capacity_upward_n", restraint.capacity_upward_n),
+        (capacity_field(Direction::Forward), restraint.capacity_forward_n),
+        (capacity_field(Direction::Rearward), restraint.capacity_rearward_n),
+        (capacity_field(Direction::Left), restraint.capacity_sideways_n),
+        (capacity_field(Direction::Upward), restraint.capacity_upward_n),
     ]
 }
 

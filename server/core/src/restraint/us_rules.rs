@@ -3,9 +3,10 @@
 use super::assess::{Closing, Item, Remedy, Verdict};
 use super::holding::further;
 use super::lashing::{Geometry, LashingGroup};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// Newtons in a pound-force: pound of 0.453 592 37 kg (exact) under standard gravity.
-const N_PER_LBF: f64 = 0.453_592_37 * super::GRAVITY_M_PER_S2;
+const N_PER_LBF: f64 = 0.453_592_37 * STANDARD_GRAVITY_M_PER_S2;
 
 /// Kilograms in a pound, exact.
 const KG_PER_LB: f64 = 0.453_592_37;

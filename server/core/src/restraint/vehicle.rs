@@ -4,7 +4,6 @@
 //! whatever its fill: it may be filled under way. What is fixed to the vehicle is judged only where how it
 //! is held is on record.
 
-use super::GRAVITY_M_PER_S2;
 use super::assess::{Assessment, Verdict};
 use super::recorded::{Asked, HeldThing, asked, assess_held};
 use crate::answer::Answer;
@@ -12,6 +11,7 @@ use crate::loads::CONFIDENCE_DEVIATIONS;
 use crate::record::{
     CargoItem, Departure, Id, Mass, MassProvenance, Name, Record, Restraint, Tank, TankMounting, Vehicle,
 };
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// One thing that a vehicle carries, and how it is held.
 #[derive(Debug, Clone, PartialEq)]
@@ -50,7 +50,7 @@ impl HeldRecord {
 
     /// Weight, N. `None`: the mass is not known.
     pub fn weight_n(&self) -> Option<f64> {
-        self.mass_kg.map(|mass_kg| mass_kg * GRAVITY_M_PER_S2)
+        self.mass_kg.map(|mass_kg| mass_kg * STANDARD_GRAVITY_M_PER_S2)
     }
 }
 

@@ -53,6 +53,18 @@ impl Precondition {
         Self::BothDirections,
         Self::WheelsFree,
     ];
+
+    /// What must be so, for people.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::FuelTanksFull => "fuel tanks were completely full",
+            Self::SuspensionBlocked => "the suspension was blocked",
+            Self::TyreDeflectionAllowedFor => "the deflection of the tyres that stayed down was allowed for",
+            Self::BothDirections => "readings were taken going up and going down",
+            Self::ThreeSteps => "the axle was raised in three or more steps",
+            Self::WheelsFree => "brakes were off and the transmission free",
+        }
+    }
 }
 
 /// Which axle was raised for a reading.

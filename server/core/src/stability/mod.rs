@@ -3,6 +3,7 @@
 //! - [`pads`]: centre of mass in plan from four wheel pads.
 //! - [`axle_lift`]: its height from raised-axle readings.
 //! - [`height`]: its height from a list of items or as an estimate, and the common result.
+//! - [`recorded`]: a vehicle of the record over a trip.
 //! - [`ceiling`]: static stability factor and the angles at which a rigid body would tip. They are
 //!   ceilings, never safe slopes, and their type keeps that label with the number.
 
@@ -10,6 +11,7 @@ pub mod axle_lift;
 pub mod ceiling;
 pub mod height;
 pub mod pads;
+pub mod recorded;
 mod summary;
 
 pub use axle_lift::{AxleLift, AxleLiftHeight, LiftReading, LiftedAxle, Precondition, axle_lift_height};

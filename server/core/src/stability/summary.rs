@@ -3,8 +3,8 @@
 use super::axle_lift::{ACCURACY, LIFT_CAUTION};
 use super::ceiling::{CEILING_CAUTION, STABILITY_FACTOR_CAUTION};
 use super::{
-    AxleLift, Ceilings, CentreOfMassHeight, StabilityFactor, Stance, axle_lift_height, ceilings,
-    height_by_estimate, static_stability_factor,
+    AxleLift, Ceilings, CentreOfMassHeight, Precondition, StabilityFactor, Stance, axle_lift_height,
+    ceilings, height_by_estimate, static_stability_factor,
 };
 use crate::check::InvalidInput;
 
@@ -48,12 +48,27 @@ pub struct StabilitySummary {
     pub height: CentreOfMassHeight,
     /// Centre of mass aft of the front axle, mm.
     pub centre_x_mm: f64,
+    /// Centre of mass to the right, mm.
+    pub centre_y_mm: f64,
     /// Static stability factor from the mean track.
     pub factor: StabilityFactor,
     /// Ceilings, never safe slopes.
     pub ceilings: Ceilings,
+    /// What whoever raised an axle did not confirm; any of them leaves the height in doubt.
+    pub unconfirmed: Vec<Precondition>,
     /// To show with them.
     pub cautions: Vec<&'static str>,
+}
+
+/// Where the wheels and the centre of mass are, in plan.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Footprint {
+    pub(super) wheelbase_mm: f64,
+    pub(super) track_front_mm: f64,
+    pub(super) track_rear_mm: f64,
+    pub(super) track_uncertainty_mm: f64,
+    pub(super) centre_x_mm: f64,
+    pub(super) centre_y_mm: f64,
 }
 
 /// Height, static stability factor and ceilings.
@@ -61,8 +76,7 @@ pub struct StabilitySummary {
 /// # Errors
 /// Numbers out of range with their field, or an estimate without the place of the centre.
 pub fn summary(input: &StabilityInput) -> Result<StabilitySummary, InvalidInput> {
-    let mut cautions = vec![CEILING_CAUTION, STABILITY_FACTOR_CAUTION];
-    let (height, centre_x_mm) = match &input.height {
+    let (height, centre_x_mm, unconfirmed) = match &input.height {
         HeightSource::Estimate {
             height_mm,
             tolerance_mm,
@@ -72,27 +86,53 @@ pub fn summary(input: &StabilityInput) -> Result<StabilitySummary, InvalidInput>
                 .ok_or_else(|| InvalidInput::one("centre_x_mm", "must be set with an estimated height"))?;
             let height = height_by_estimate(*height_mm, *tolerance_mm)
                 .map_err(|refused| refused.within("estimate"))?;
-            (height, centre_x_mm)
+            (height, centre_x_mm, Vec::new())
         }
         HeightSource::AxleLift(lift) => {
-            cautions.extend([ACCURACY, LIFT_CAUTION]);
             let found = axle_lift_height(lift).map_err(|refused| refused.within("raised_axle"))?;
-            (found.height, input.centre_x_mm.unwrap_or(found.x_mm))
+            (
+                found.height,
+                input.centre_x_mm.unwrap_or(found.x_mm),
+                found.unconfirmed,
+            )
         }
     };
-    let mean_track_mm = (input.track_front_mm + input.track_rear_mm) / 2.0;
+    let footprint = Footprint {
+        wheelbase_mm: input.wheelbase_mm,
+        track_front_mm: input.track_front_mm,
+        track_rear_mm: input.track_rear_mm,
+        track_uncertainty_mm: input.track_uncertainty_mm,
+        centre_x_mm,
+        centre_y_mm: input.centre_y_mm,
+    };
+    let mut summary = summarise(&footprint, height, unconfirmed)?;
+    if matches!(input.height, HeightSource::AxleLift(_)) {
+        summary.cautions.extend([ACCURACY, LIFT_CAUTION]);
+    }
+    Ok(summary)
+}
+
+/// Factor and ceilings of a centre of mass whose height is found.
+pub(super) fn summarise(
+    footprint: &Footprint,
+    height: CentreOfMassHeight,
+    unconfirmed: Vec<Precondition>,
+) -> Result<StabilitySummary, InvalidInput> {
+    let mean_track_mm = f64::midpoint(footprint.track_front_mm, footprint.track_rear_mm);
     Ok(StabilitySummary {
-        factor: static_stability_factor(mean_track_mm, input.track_uncertainty_mm, &height)?,
+        factor: static_stability_factor(mean_track_mm, footprint.track_uncertainty_mm, &height)?,
         ceilings: ceilings(&Stance {
-            wheelbase_mm: input.wheelbase_mm,
-            track_front_mm: input.track_front_mm,
-            track_rear_mm: input.track_rear_mm,
-            x_mm: centre_x_mm,
-            y_mm: input.centre_y_mm,
+            wheelbase_mm: footprint.wheelbase_mm,
+            track_front_mm: footprint.track_front_mm,
+            track_rear_mm: footprint.track_rear_mm,
+            x_mm: footprint.centre_x_mm,
+            y_mm: footprint.centre_y_mm,
             height,
         })?,
         height,
-        centre_x_mm,
-        cautions,
+        centre_x_mm: footprint.centre_x_mm,
+        centre_y_mm: footprint.centre_y_mm,
+        unconfirmed,
+        cautions: vec![CEILING_CAUTION, STABILITY_FACTOR_CAUTION],
     })
 }

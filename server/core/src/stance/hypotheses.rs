@@ -3,11 +3,11 @@
 //! A hypothesis without a free amount is one state. One with an amount that is not known (how far a spring has
 //! sagged, how much weight sits off centre) is a grid over that amount, weighted by its prior.
 
-use super::STANDARD_GRAVITY_M_PER_S2;
 use super::diagnosis::{DiagnosisInput, Hypothesis};
 use super::observables::{Assumed, Observables};
 use super::result::StanceError;
 use super::vehicle::{AxlePosition, Side, SprungVehicle, Wheel};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// One assumed state with its observables.
 #[derive(Debug, Clone, Copy)]

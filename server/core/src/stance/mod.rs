@@ -47,10 +47,6 @@ pub use result::{NoEquilibrium, Stance, StanceError, Validity, WheelContact, Whe
 pub use solve::{solve, solve_on_floor};
 pub use vehicle::{Axle, AxleKind, SprungMass, SprungVehicle, Wheel, WheelStation};
 
-/// Standard acceleration of free fall, m/s2 (ISO 80000-3 and the SI brochure give 9.80665 exactly; from
-/// memory, not verified).
-pub const STANDARD_GRAVITY_M_PER_S2: f64 = 9.80665;
-
 /// To show wherever a result asks for a vehicle to be lifted or weighed wheel by wheel.
 pub const CAUTION_LIFTING: &str = "Lift on level, firm ground with the wheels chocked; never work under \
      a vehicle held by a jack alone: use rated stands.";

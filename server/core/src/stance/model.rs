@@ -7,9 +7,9 @@
 
 use nalgebra::{SMatrix, SVector};
 
-use super::STANDARD_GRAVITY_M_PER_S2;
 use super::springs::SpringForce;
 use super::vehicle::{AxlePosition, SprungVehicle, TyreRate, Wheel, WheelStation};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 pub(super) const COORDINATES: usize = 7;
 const HEAVE: usize = 0;

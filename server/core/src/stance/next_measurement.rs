@@ -4,11 +4,11 @@
 use nalgebra::linalg::Cholesky;
 use nalgebra::{DMatrix, DVector};
 
-use super::STANDARD_GRAVITY_M_PER_S2;
 use super::diagnosis::{DiagnosisInput, HeightKind};
 use super::observables::{Observables, side_difference};
 use super::ranking::Weighed;
 use super::vehicle::{AxlePosition, Side, Wheel};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// A measurement that can be made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

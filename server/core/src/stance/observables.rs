@@ -1,10 +1,10 @@
 //! What can be measured on a vehicle, computed for one assumed state of it.
 
-use super::STANDARD_GRAVITY_M_PER_S2;
 use super::heights::{VehiclePoint, height_mm};
 use super::result::StanceError;
 use super::solve::solve_on_floor;
 use super::vehicle::{AxlePosition, Side, SprungMass, SprungVehicle, Wheel};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// Every quantity that a reading or a next measurement may be about, per wheel.
 #[derive(Debug, Clone, Copy)]

@@ -282,7 +282,8 @@ fn sprung_mass(
 ) -> Option<SprungMass> {
     let name = vehicle.display_name.as_str();
     // Weighed wheel by wheel the sides are known; a stated centre stands in for readings by axle.
-    let bare_y_mm = missing.need(carried.bare_centre_y_mm.or(suspension.bare_centre_y_mm), || {
+    let lateral_kgm = carried.whole_lateral_moment_kgm(suspension.bare_centre_y_mm);
+    let lateral_kgm = missing.need(lateral_kgm, || {
         format!("how far the bare centre of {name} lies to a side")
     })?;
     let rear_kg = missing.need(carried.rear_axle_kg, || {
@@ -297,7 +298,6 @@ fn sprung_mass(
         missing.say(format!("a mass of {name} above its unsprung mass is not known"));
         return None;
     }
-    let lateral_kgm = carried.lateral_moment_kgm + carried.bare_mass_kg * bare_y_mm / 1_000.0;
     let roll_axis = suspension.sprung_centre_z_mm.zip(suspension.roll_axis_z_mm);
     Some(SprungMass {
         mass_kg,

@@ -2,9 +2,10 @@
 //!
 //! Restrain a tank for its brimful mass, whatever its fill at departure: ask for the brimful contents.
 
+use super::check_liquid_density;
 use super::shape::Shape;
-use super::{GRAVITY_M_PER_S2, check_liquid_density};
 use crate::check::{Check, InvalidInput};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// Where the middle of a tank's floor stands in the vehicle.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -91,7 +92,7 @@ pub fn contents(input: &ContentsInput) -> Result<Contents, InvalidInput> {
         level_mm,
         liquid_mass_kg,
         mass_kg,
-        weight_n: mass_kg * GRAVITY_M_PER_S2,
+        weight_n: mass_kg * STANDARD_GRAVITY_M_PER_S2,
         x_mm: input.position.x_mm,
         y_mm: input.position.y_mm,
         z_mm: input.position.floor_z_mm + above_floor_mm,

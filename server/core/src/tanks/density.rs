@@ -5,6 +5,7 @@
 //! figures (one writes 594.5470 for 594.5418). The official tables are licensed and were not seen.
 
 use crate::check::{Check, InvalidInput};
+use crate::fuel::FuelKind;
 
 /// Temperature in degrees Celsius at which densities of products are stated.
 pub const BASE_TEMPERATURE_C: f64 = 15.0;
@@ -22,15 +23,6 @@ const BAND_STEP_KG_PER_M3: f64 = 0.5;
 /// Halvings that take a density range below the resolution of `f64`.
 const HALVINGS: usize = 64;
 
-/// A road fuel.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum FuelKind {
-    /// Unleaded petrol, EN 228.
-    Petrol,
-    /// Automotive diesel, EN 590.
-    Diesel,
-}
-
 /// Limits of a fuel's density at 15 C.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DensityBounds {
@@ -43,10 +35,11 @@ pub struct DensityBounds {
 }
 
 impl FuelKind {
-    /// Density limits at 15 C of the fuel's European standard. Temperate grades only: older arctic
+    /// Density limits at 15 C of the fuel's European standard; of liquefied gas none is known here. Temperate grades only: older arctic
     /// diesel grades begin at 800 kg/m3 (read in a secondary copy).
-    pub const fn density_bounds(self) -> DensityBounds {
-        match self {
+    pub const fn density_bounds(self) -> Option<DensityBounds> {
+        Some(match self {
+            Self::LiquefiedPetroleumGas => return None,
             Self::Petrol => DensityBounds {
                 least_kg_per_m3: 720.0,
                 most_kg_per_m3: 775.0,
@@ -57,25 +50,26 @@ impl FuelKind {
                 most_kg_per_m3: 845.0,
                 source: "EN 590, density at 15 C; read in a secondary copy",
             },
-        }
+        })
     }
 
-    /// Where a density at 15 C stands against the limits of this fuel.
+    /// Where a density at 15 C stands against the limits of this fuel. `None`: it has none.
     ///
     /// # Errors
     /// A density that is not a finite number greater than 0.
-    pub fn judge_density(self, density_15_kg_per_m3: f64) -> Result<DensityVerdict, InvalidInput> {
+    pub fn judge_density(self, density_15_kg_per_m3: f64) -> Result<Option<DensityVerdict>, InvalidInput> {
         let mut check = Check::new();
         check.positive("density_15_kg_per_m3", density_15_kg_per_m3);
         check.finish()?;
-        let bounds = self.density_bounds();
-        Ok(if density_15_kg_per_m3 < bounds.least_kg_per_m3 {
-            DensityVerdict::Low
-        } else if density_15_kg_per_m3 > bounds.most_kg_per_m3 {
-            DensityVerdict::High
-        } else {
-            DensityVerdict::Within
-        })
+        Ok(self.density_bounds().map(|bounds| {
+            if density_15_kg_per_m3 < bounds.least_kg_per_m3 {
+                DensityVerdict::Low
+            } else if density_15_kg_per_m3 > bounds.most_kg_per_m3 {
+                DensityVerdict::High
+            } else {
+                DensityVerdict::Within
+            }
+        }))
     }
 }
 

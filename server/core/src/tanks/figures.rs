@@ -6,9 +6,10 @@ use super::free_surface::{FreeSurface, FreeSurfaceInput, free_surface};
 use super::plates::{Edge, Panel, PanelResult, greatest_valid_pressure_kpa, panel_under_pressure};
 use super::slosh::{SloshCell, slosh_frequencies};
 use super::ullage::{FillInput, FillVerdict, fill_limit, judge_fill};
-use super::{GRAVITY_M_PER_S2, Shape, TankPosition};
+use super::{Shape, TankPosition};
 use crate::check::{Check, InvalidInput};
 use crate::record::{Fluid, TankBuild, TankInside, TankWalls};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// How the figures are computed.
 pub const FORMULA_VERSION: &str = "tanks-1";
@@ -275,7 +276,7 @@ fn contents_of(
     let mut found = TankContents {
         volume_l,
         mass_kg,
-        weight_n: mass_kg * GRAVITY_M_PER_S2,
+        weight_n: mass_kg * STANDARD_GRAVITY_M_PER_S2,
         level_mm: None,
         centre_mm: None,
     };

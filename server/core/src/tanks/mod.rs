@@ -17,7 +17,7 @@ pub mod ullage;
 pub mod vent;
 
 pub use contents::{Contents, TankPosition, contents};
-pub use density::{DensityBounds, FuelKind};
+pub use density::DensityBounds;
 pub use figures::{TankFigures, TankQuestion, Warming, figures};
 pub use flow::{Baffle, Cell, CellChain, Draw, Hole};
 pub use free_surface::{Division, FreeSurface, FreeSurfaceInput, Passage, Surface};
@@ -26,9 +26,6 @@ pub use shape::{CylinderAxis, Shape};
 pub use slosh::{SloshCell, SloshFrequencies};
 
 use crate::check::Check;
-
-/// Standard acceleration of free fall, in metres per second squared.
-pub(crate) const GRAVITY_M_PER_S2: f64 = 9.80665;
 
 /// Greatest side of a tank or cell that is accepted, in millimetres. A vehicle carries none longer.
 pub const SIDE_MAX_MM: f64 = 20_000.0;
@@ -46,13 +43,4 @@ fn check_side(check: &mut Check, field: &str, side_mm: f64) {
 fn check_liquid_density(check: &mut Check, field: &str, density_kg_per_m3: f64) {
     let (least, most) = LIQUID_DENSITY_KG_PER_M3;
     check.between(field, density_kg_per_m3, least, most);
-}
-
-/// Refuses a number that is not above 0 or is above `most`, with one violation.
-fn check_up_to(check: &mut Check, field: &str, value: f64, most: f64) {
-    if value > 0.0 {
-        check.between(field, value, 0.0, most);
-    } else {
-        check.positive(field, value);
-    }
 }

@@ -11,6 +11,7 @@
 
 use super::check_side;
 use crate::check::{Check, InvalidInput};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// How the edges of a panel are held.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -118,7 +119,7 @@ pub fn liquid_head_kpa(density_kg_per_m3: f64, head_mm: f64) -> Result<f64, Inva
     super::check_liquid_density(&mut check, "density_kg_per_m3", density_kg_per_m3);
     check.between("head_mm", head_mm, 0.0, super::SIDE_MAX_MM);
     check.finish()?;
-    Ok(density_kg_per_m3 * super::GRAVITY_M_PER_S2 * head_mm / 1e6)
+    Ok(density_kg_per_m3 * STANDARD_GRAVITY_M_PER_S2 * head_mm / 1e6)
 }
 
 /// Greatest pressure accepted. A tank that is not a pressure vessel sees a few tens.

@@ -9,8 +9,9 @@
 
 use std::f64::consts::PI;
 
-use super::{GRAVITY_M_PER_S2, check_side};
+use super::check_side;
 use crate::check::{Check, InvalidInput};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// Greatest number of modes that is computed.
 pub const MODES_MAX: u32 = 16;
@@ -87,5 +88,5 @@ pub fn slosh_frequency_hz(side_mm: f64, depth_mm: f64, mode: u32) -> Result<f64,
 fn frequency(side_mm: f64, depth_mm: f64, mode: u32) -> f64 {
     let wave_number_per_m = f64::from(mode) * PI / (side_mm / 1e3);
     let shallow = (wave_number_per_m * depth_mm / 1e3).tanh();
-    (GRAVITY_M_PER_S2 * wave_number_per_m * shallow).sqrt() / (2.0 * PI)
+    (STANDARD_GRAVITY_M_PER_S2 * wave_number_per_m * shallow).sqrt() / (2.0 * PI)
 }

@@ -76,12 +76,7 @@ impl FillInput {
         if self.hottest_temperature_c < self.fill_temperature_c {
             check.refuse("hottest_temperature_c", "must not be below fill_temperature_c");
         }
-        super::check_up_to(
-            &mut check,
-            "greatest_fill_fraction",
-            self.greatest_fill_fraction,
-            1.0,
-        );
+        check.up_to("greatest_fill_fraction", self.greatest_fill_fraction, 1.0);
         check
     }
 

@@ -2,10 +2,12 @@
 
 use super::interchange::UNLIKE_TYRES_CAUTION;
 use super::recorded::{AtWheel, length_mm, seat, slot_id, tyre_seat};
+use super::service::Fitting;
 use super::trip::Asked;
 use super::wheel_fit::{StudEngagement, StudJoint, TubeFit, WHEEL_NUT_CAUTION, stud_engagement, tube_fit};
 use crate::answer::Answer;
 use crate::readiness::{Figure, Finding};
+use crate::record::Part;
 
 /// Tyres of one size and construction at both ends.
 pub(super) fn alike_on_axle(asked: &Asked<'_>, left: &AtWheel<'_>, right: &AtWheel<'_>) -> Option<Finding> {
@@ -35,6 +37,39 @@ pub(super) fn alike_on_axle(asked: &Asked<'_>, left: &AtWheel<'_>, right: &AtWhe
         differ(Answer::MetWithConditions, "different service descriptions")
     } else {
         None
+    }
+}
+
+/// Two tyres side by side, which share their load evenly only when they are alike.
+pub(super) fn side_by_side(asked: &Asked<'_>, end: &AtWheel<'_>) -> Option<Finding> {
+    if end.fitting == Fitting::Single {
+        return None;
+    }
+    let place = end.wheel.words();
+    let Some(inner) = end.inner_tyre else {
+        let missing = format!("what is in {}.inner", slot_id("tyre", end.wheel));
+        return Some(asked.unknown(missing, end.records()));
+    };
+    let designation = |tyre: &Part| tyre.tyre.as_ref().map(|marking| marking.designation);
+    match (
+        end.marking().map(|marking| marking.designation),
+        designation(inner),
+    ) {
+        (Some(outer), Some(inner)) if outer == inner => None,
+        (Some(outer), Some(inner)) => {
+            let text = format!("{place}: {outer} beside {inner}: they do not share the load evenly");
+            Some(
+                asked
+                    .finding(Answer::NotMet, text, end.records())
+                    .remedy("fit two alike, of one diameter and pressure"),
+            )
+        }
+        // That the outer one is not known is said elsewhere.
+        (None, _) => None,
+        (_, None) => Some(asked.unknown(
+            format!("the designation of {}", inner.display_name),
+            end.records(),
+        )),
     }
 }
 

@@ -34,8 +34,10 @@ pub struct WheelEnd {
     pub nut_seats: Option<Vec<NutSeat>>,
     /// Diameter of the tyres fitted, mm, measured or nominal.
     pub tyre_diameter_mm: Option<f64>,
-    /// Largest load of one wheel over the trip, kg.
+    /// Largest load of one tyre over the trip, kg.
     pub wheel_load_max_kg: Option<f64>,
+    /// Two tyres stand side by side.
+    pub is_dual: bool,
     /// Tubeless or tube type, as fitted.
     pub tube_mark: Option<TubeMark>,
     /// Construction of the tyres fitted.
@@ -70,8 +72,10 @@ pub struct SpareTyre {
     pub rim_in: Option<Hundredths>,
     /// Diameter, mm, measured or nominal.
     pub diameter_mm: Option<f64>,
-    /// Capacity of one tyre in the fitting in question, kg.
+    /// Capacity of one tyre in single fitting, kg.
     pub capacity_kg: Option<f64>,
+    /// Capacity of one tyre beside another, kg.
+    pub dual_capacity_kg: Option<f64>,
     /// Tubeless or tube type.
     pub tube_mark: Option<TubeMark>,
     /// Construction.
@@ -366,6 +370,12 @@ fn check_input(check: &mut Check, spares: &[Spare], vehicles: &[WheelEnd], polic
                 DIAMETER_MAX_MM,
             );
             optional(field("tyre.capacity_kg"), tyre.capacity_kg, 0.0, 100_000.0);
+            optional(
+                field("tyre.dual_capacity_kg"),
+                tyre.dual_capacity_kg,
+                0.0,
+                100_000.0,
+            );
         }
     }
     for (field, count) in [("spares", spares.len()), ("vehicles", vehicles.len())] {

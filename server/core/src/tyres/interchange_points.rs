@@ -197,9 +197,14 @@ pub(super) fn of_tyre(
             )
         },
     ));
+    let capacity = if vehicle.is_dual {
+        ("spare.tyre.dual_capacity_kg", tyre.dual_capacity_kg)
+    } else {
+        ("spare.tyre.capacity_kg", tyre.capacity_kg)
+    };
     findings.push(both(
         Point::TyreCapacity,
-        ("spare.tyre.capacity_kg", tyre.capacity_kg),
+        capacity,
         ("vehicle.wheel_load_max_kg", vehicle.wheel_load_max_kg),
         |capacity_kg, load_kg| {
             let reason = format!("carries {capacity_kg:.0} kg, {load_kg:.0} kg required");

@@ -76,7 +76,10 @@ fn unknown_need(asked: &Asked<'_>, axles: &[AxleTyres; 2], wheels: &[AtWheel<'_>
         for (axle, load) in axles.iter().filter_map(|axle| Some((axle, axle.load.as_ref()?))) {
             let ends = wheels.iter().filter(|end| end.wheel.axle() == axle.axle);
             let stuck = ends
-                .filter(|end| end.tyre.is_some_and(|tyre| capacity_of(tyre).is_ok()))
+                .filter(|end| {
+                    end.tyre
+                        .is_some_and(|tyre| capacity_of(tyre, end.fitting).is_ok())
+                })
                 .any(|end| end.marking().is_some() && need(asked, end, load).is_none());
             if stuck {
                 missing.push(format!("the pressure that the {} axle needs", axle.axle.words()));

@@ -25,6 +25,10 @@ pub(crate) struct AtWheel<'a> {
     pub(crate) hub: Option<&'a Slot>,
     pub(crate) rim: Option<&'a Part>,
     pub(crate) tyre: Option<&'a Part>,
+    /// One tyre, or two side by side.
+    pub(crate) fitting: Fitting,
+    /// The inner one of two.
+    pub(crate) inner_tyre: Option<&'a Part>,
 }
 
 /// The slot of a wheel or of its tyre: `wheel.rear.left`.
@@ -44,8 +48,15 @@ pub(crate) fn at_wheels<'a>(record: &'a Record, vehicle: &'a Vehicle) -> [AtWhee
             let (_, fitment) = vehicle.fitments.iter().find(|(id, _)| ***id == *slot)?;
             record.parts.get(fitment.part.as_ref()?)
         };
+        let inner = inner_slot_id(wheel);
         AtWheel {
             wheel,
+            fitting: fitting_at(vehicle, wheel),
+            inner_tyre: vehicle
+                .fitments
+                .iter()
+                .find(|(id, _)| ***id == *inner)
+                .and_then(|(_, fitment)| record.parts.get(fitment.part.as_ref()?)),
             hub: vehicle.specification.slot(&slot_id("wheel", wheel)),
             rim: fitted("wheel"),
             tyre: fitted("tyre"),
@@ -53,20 +64,36 @@ pub(crate) fn at_wheels<'a>(record: &'a Record, vehicle: &'a Vehicle) -> [AtWhee
     })
 }
 
-/// Slots of tyres beside one at each end of two axles; capacities of dual tyres are not computed.
+/// The slot of the inner tyre of two side by side: `tyre.rear.left.inner`. That the vehicle has it says that the end is dual.
+fn inner_slot_id(wheel: Wheel) -> String {
+    format!("{}.inner", slot_id("tyre", wheel))
+}
+
+/// Whether one tyre stands at a wheel, or two.
+pub(crate) fn fitting_at(vehicle: &Vehicle, wheel: Wheel) -> Fitting {
+    match vehicle.specification.slot(&inner_slot_id(wheel)) {
+        Some(_) => Fitting::Dual,
+        None => Fitting::Single,
+    }
+}
+
+/// Slots of tyres beside one or two at each end of two axles; what stands there is not computed.
 pub(crate) fn further_tyres(vehicle: &Vehicle) -> Vec<&str> {
-    let four = Wheel::ALL.map(|wheel| slot_id("tyre", wheel));
+    let known: Vec<String> = Wheel::ALL
+        .into_iter()
+        .flat_map(|wheel| [slot_id("tyre", wheel), inner_slot_id(wheel)])
+        .collect();
     let slots = vehicle.specification.slots.iter().map(|slot| &*slot.id);
     slots
         .filter(|slot| slot.starts_with("tyre.") && !slot.starts_with("tyre.spare"))
-        .filter(|slot| !four.iter().any(|known| known == slot))
+        .filter(|slot| !known.iter().any(|known| known == slot))
         .collect()
 }
 
 impl AtWheel<'_> {
     /// The records behind it.
     pub(crate) fn records(&self) -> Vec<Name> {
-        [self.tyre, self.rim]
+        [self.tyre, self.inner_tyre, self.rim]
             .into_iter()
             .flatten()
             .map(|part| part.name.clone())
@@ -122,6 +149,7 @@ impl AtWheel<'_> {
             nut_seats: self.nuts().map(|nuts| vec![nuts]),
             tyre_diameter_mm: self.tyre.and_then(diameter_mm),
             wheel_load_max_kg,
+            is_dual: self.fitting == Fitting::Dual,
             tube_mark: marking.and_then(|marking| marking.designation.tube),
             construction: marking.map(|marking| marking.designation.construction),
             rim: self.rim_seat(),
@@ -174,13 +202,24 @@ pub(crate) struct Capacity {
     pub(crate) source: &'static str,
 }
 
-/// Capacity of one tyre of the record in single fitting: that of its marking, else what its interface
-/// `load_capacity_kg` says.
+/// Capacity of one tyre of the record in its fitting. In single fitting that of its marking, else what its interface
+/// `load_capacity_kg` says; of two side by side only the dual load index of the marking tells it.
 ///
 /// # Errors
 /// What is missing, or that the two contradict each other.
-pub(crate) fn capacity_of(tyre: &Part) -> Result<Capacity, String> {
+pub(crate) fn capacity_of(tyre: &Part, fitting: Fitting) -> Result<Capacity, String> {
     let title = &tyre.display_name;
+    if fitting == Fitting::Dual {
+        let designation = tyre.tyre.as_ref().map(|marking| marking.designation);
+        let marked = designation.and_then(|designation| {
+            let index = designation.service?.load_index_dual?;
+            Some(Capacity {
+                capacity_kg: capacity_kg(&designation, fitting).ok()?,
+                source: load_index_source(index),
+            })
+        });
+        return marked.ok_or_else(|| format!("the load index of {title} for two side by side"));
+    }
     let stated_kg = match tyre
         .interface("load_capacity_kg")
         .map(|interface| &interface.value)
@@ -239,10 +278,16 @@ pub(crate) fn spare_rim(rim: &Part) -> SpareRim {
 /// A tyre part as a spare.
 pub(crate) fn spare_tyre(tyre: &Part) -> SpareTyre {
     let marking = tyre.tyre.as_ref();
+    let in_fitting = |fitting| {
+        capacity_of(tyre, fitting)
+            .ok()
+            .map(|capacity| capacity.capacity_kg)
+    };
     SpareTyre {
         rim_in: marking.map(|marking| marking.designation.size.rim_in()),
         diameter_mm: diameter_mm(tyre),
-        capacity_kg: capacity_of(tyre).ok().map(|capacity| capacity.capacity_kg),
+        capacity_kg: in_fitting(Fitting::Single),
+        dual_capacity_kg: in_fitting(Fitting::Dual),
         tube_mark: marking.and_then(|marking| marking.designation.tube),
         construction: marking.map(|marking| marking.designation.construction),
         tube: marking.and_then(|marking| marking.tube),

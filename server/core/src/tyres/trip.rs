@@ -1,10 +1,11 @@
 //! The tyres of a vehicle over a trip: loads, capacities, planned and needed pressures, and what was found.
 
-use super::axle_findings::{alike_on_axle, fitted, studs};
+use super::axle_findings::{alike_on_axle, fitted, side_by_side, studs};
 use super::maker_table::MakerTable;
 use super::pressure::{LoadModel, PressureNeed, RatedLoad, needed_pressure};
 use super::pressure_findings::pressures;
 use super::recorded::{AtWheel, FORMULA_VERSION, at_wheels, capacity_of, further_tyres};
+use super::service::Fitting;
 use super::tyre_findings::{capacity, placard};
 use super::wheel_loads::{WheelLoad, wheel_loads};
 use crate::answer::Answer;
@@ -64,6 +65,21 @@ pub struct AxleTyres {
     /// Lowest capacity of its tyres, kilograms. `None`: not known.
     pub capacity_kg: Option<f64>,
     /// Highest of the pressures that its tyres need, kilopascals. `None`: not known, or no pressure carries the load.
+    pub needed_kpa: Option<f64>,
+    /// Two tyres stand side by side at its ends.
+    pub is_dual: bool,
+    /// Load and needed pressure at every moment.
+    pub states: Vec<StateNeed>,
+}
+
+/// What the tyres of an axle need at one moment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StateNeed {
+    /// The moment.
+    pub load_state: String,
+    /// Load of one tyre at the heavier end, kilograms. `None`: not known.
+    pub load_kg: Option<f64>,
+    /// Cold pressure that it needs, kilopascals. `None`: not known, or no pressure carries the load.
     pub needed_kpa: Option<f64>,
 }
 
@@ -134,11 +150,19 @@ pub fn trip_tyres(
         findings.push(asked.unknown(missing, Vec::new()));
     }
     let wheels = at_wheels(record, vehicle);
-    let mut axle_loads = loads.axles.into_iter();
     let axles = AxlePosition::ALL.map(|axle| {
         let [left, right] = ends(&wheels, axle);
-        let load = axle_loads.next().flatten();
+        let [front_load, rear_load] = &loads.axles;
+        let load = match axle {
+            AxlePosition::Front => front_load.clone(),
+            AxlePosition::Rear => rear_load.clone(),
+        };
         findings.extend(alike_on_axle(&asked, left, right));
+        findings.extend(
+            [left, right]
+                .into_iter()
+                .filter_map(|end| side_by_side(&asked, end)),
+        );
         let different = distinct(left, right);
         for end in &different {
             findings.extend(fitted(&asked, end));
@@ -150,11 +174,40 @@ pub fn trip_tyres(
             axle,
             capacity_kg: lowest_capacity_kg(&different),
             needed_kpa: highest_need_kpa(&asked, &different, load.as_ref()),
+            is_dual: left.fitting == Fitting::Dual && right.fitting == Fitting::Dual,
+            states: needs(&asked, axle, &different, states, &loads.states),
             load,
         }
     });
     findings.extend(pressures(&asked, &axles, &wheels));
     TripTyres { axles, findings }
+}
+
+/// What the tyres at `ends` of an axle need at every moment.
+fn needs(
+    asked: &Asked<'_>,
+    axle: AxlePosition,
+    ends: &[&AtWheel<'_>],
+    states: &[LoadResult],
+    loads: &[[Option<WheelLoad>; 2]],
+) -> Vec<StateNeed> {
+    let of_axle = |[front, rear]: &[Option<WheelLoad>; 2]| match axle {
+        AxlePosition::Front => front.clone(),
+        AxlePosition::Rear => rear.clone(),
+    };
+    states
+        .iter()
+        .zip(loads)
+        .map(|(state, loads)| {
+            // A load that leaves something out is none to inflate by.
+            let load = of_axle(loads).filter(|_| state.missing.is_empty());
+            StateNeed {
+                load_state: state.load_state.clone(),
+                load_kg: load.as_ref().map(|load| load.load_kg),
+                needed_kpa: highest_need_kpa(asked, ends, load.as_ref()),
+            }
+        })
+        .collect()
 }
 
 fn ends<'w, 'a>(wheels: &'w [AtWheel<'a>; 4], axle: AxlePosition) -> [&'w AtWheel<'a>; 2] {
@@ -168,7 +221,8 @@ fn ends<'w, 'a>(wheels: &'w [AtWheel<'a>; 4], axle: AxlePosition) -> [&'w AtWhee
 /// The left end, and the right one where it differs: equal ends are judged once.
 fn distinct<'w, 'a>(left: &'w AtWheel<'a>, right: &'w AtWheel<'a>) -> Vec<&'w AtWheel<'a>> {
     let hub = |end: &AtWheel<'_>| end.hub.map(|slot| slot.requirements.clone());
-    if left.records() == right.records() && left.tyre == right.tyre && hub(left) == hub(right) {
+    let alike = left.fitting == right.fitting && left.records() == right.records() && left.tyre == right.tyre;
+    if alike && hub(left) == hub(right) {
         vec![left]
     } else {
         vec![left, right]
@@ -178,7 +232,11 @@ fn distinct<'w, 'a>(left: &'w AtWheel<'a>, right: &'w AtWheel<'a>) -> Vec<&'w At
 fn lowest_capacity_kg(ends: &[&AtWheel<'_>]) -> Option<f64> {
     let capacities: Option<Vec<f64>> = ends
         .iter()
-        .map(|end| capacity_of(end.tyre?).ok().map(|capacity| capacity.capacity_kg))
+        .map(|end| {
+            capacity_of(end.tyre?, end.fitting)
+                .ok()
+                .map(|capacity| capacity.capacity_kg)
+        })
         .collect();
     capacities?.into_iter().reduce(f64::min)
 }
@@ -195,7 +253,7 @@ fn highest_need_kpa(asked: &Asked<'_>, ends: &[&AtWheel<'_>], load: Option<&Whee
 pub(super) fn need(asked: &Asked<'_>, end: &AtWheel<'_>, load: &WheelLoad) -> Option<PressureNeed> {
     let marking = end.marking()?;
     let rated = RatedLoad {
-        capacity_kg: capacity_of(end.tyre?).ok()?.capacity_kg,
+        capacity_kg: capacity_of(end.tyre?, end.fitting).ok()?.capacity_kg,
         pressure_kpa: marking.rated_pressure_kpa?,
     };
     let model = LoadModel::Declared {

@@ -1,7 +1,7 @@
 //! What is found about a tyre: its capacity and speed, and the placard.
 
 use super::recorded::{AtWheel, capacity_of, diameter_mm, placard_diameter_mm};
-use super::service::{LOAD_INDEX_READ_MOST, SpeedSymbol};
+use super::service::{Fitting, LOAD_INDEX_READ_MOST, SpeedSymbol};
 use super::size::diameter_change;
 use super::trip::Asked;
 use super::wheel_loads::WheelLoad;
@@ -34,7 +34,7 @@ pub(super) fn capacity(asked: &Asked<'_>, end: &AtWheel<'_>, load: Option<&Wheel
             }
         },
     };
-    match (capacity_of(tyre), load) {
+    match (capacity_of(tyre, end.fitting), load) {
         (Err(missing), _) => findings.push(asked.unknown(missing, end.records())),
         // The missing loads are said once for the vehicle.
         (Ok(_), None) => {}
@@ -104,19 +104,23 @@ fn against(
     } else {
         (Answer::Met, "")
     };
-    let how = if load.from_stance {
-        "on its springs"
-    } else {
-        "half of the axle"
+    let how = match (load.from_stance, end.fitting) {
+        (true, Fitting::Single) => "on its springs",
+        (true, Fitting::Dual) => "on its springs, two share evenly",
+        (false, Fitting::Single) => "half of the axle",
+        (false, Fitting::Dual) => "a quarter of the axle",
     };
     let when = match load.load_state.as_str() {
         DEPARTURE_STATE => "at departure".to_owned(),
         moment => format!("at the {moment}"),
     };
-    let unread = marking
-        .designation
-        .service
-        .is_some_and(|service| service.load_index_single > LOAD_INDEX_READ_MOST);
+    let unread = marking.designation.service.is_some_and(|service| {
+        let index = match end.fitting {
+            Fitting::Single => Some(service.load_index_single),
+            Fitting::Dual => service.load_index_dual,
+        };
+        index.is_some_and(|index| index > LOAD_INDEX_READ_MOST)
+    });
     let source = if unread {
         " (load index above 130: from memory, not verified)"
     } else {

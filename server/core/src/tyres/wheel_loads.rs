@@ -1,12 +1,16 @@
-//! The largest load of one wheel of each axle over a trip.
+//! The loads of one tyre of each axle over a trip, and the largest.
 
+use super::recorded::fitting_at;
+use super::service::Fitting;
 use crate::loads::{Carried, LoadAgainstLimit, LoadResult};
 use crate::record::{Record, Vehicle};
 use crate::stance::recorded::{Springs, stand};
 use crate::stance::vehicle::{AxlePosition, Side};
-use crate::stance::{STANDARD_GRAVITY_M_PER_S2, Stance, Wheel};
+use crate::stance::{Stance, Wheel};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
-/// The largest load of one wheel of an axle.
+/// The load of one tyre of an axle at its heavier end: of two side by side, half of what the end carries, which asks for equal
+/// diameters and pressures.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WheelLoad {
     /// The load, kilograms.
@@ -22,17 +26,19 @@ pub struct WheelLoad {
 /// The loads of front and rear, and what they leave out.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WheelLoads {
-    /// Front, rear. `None`: not known at some moment.
+    /// The largest over the trip: front, rear. `None`: not known at some moment.
     pub axles: [Option<WheelLoad>; 2],
+    /// At every moment: front, rear.
+    pub states: Vec<[Option<WheelLoad>; 2]>,
     /// What is missing, in sentences; the loads leave it out.
     pub missing: Vec<String>,
 }
 
-/// The largest wheel load of each axle over `states`: with springs on record that of the heavier side, else half of
-/// the axle.
+/// The tyre loads of each axle over `states`: with springs on record those of the heavier side, else half of the axle.
 pub fn wheel_loads(record: &Record, vehicle: &Vehicle, states: &[LoadResult]) -> WheelLoads {
     let mut missing: Vec<String> = Vec::new();
     let mut worst: [Option<Option<WheelLoad>>; 2] = [None, None];
+    let mut all = Vec::new();
     for state in states {
         for sentence in &state.missing {
             if !missing.contains(sentence) {
@@ -40,14 +46,17 @@ pub fn wheel_loads(record: &Record, vehicle: &Vehicle, states: &[LoadResult]) ->
             }
         }
         let stance = stand(record, vehicle, &Carried::of(state), Springs::AsFitted).ok();
-        for (axle, worst) in AxlePosition::ALL.into_iter().zip(&mut worst) {
+        let now = AxlePosition::ALL.map(|axle| {
             let load = match axle {
                 AxlePosition::Front => &state.front_axle,
                 AxlePosition::Rear => &state.rear_axle,
             };
-            let now = load
-                .as_ref()
-                .map(|load| of_axle(&state.load_state, axle, load, stance.as_ref()));
+            let tyres = tyres_at_an_end(vehicle, axle);
+            load.as_ref()
+                .map(|load| of_axle(&state.load_state, axle, load, stance.as_ref(), tyres))
+        });
+        all.push(now.clone());
+        for (now, worst) in now.into_iter().zip(&mut worst) {
             *worst = Some(match (worst.take(), now) {
                 (None, now) => now,
                 (Some(Some(before)), Some(now)) if now.load_kg > before.load_kg => Some(now),
@@ -64,7 +73,18 @@ pub fn wheel_loads(record: &Record, vehicle: &Vehicle, states: &[LoadResult]) ->
             vehicle.display_name
         ));
     }
-    WheelLoads { axles, missing }
+    WheelLoads {
+        axles,
+        states: all,
+        missing,
+    }
+}
+
+/// Tyres that share the load of one end of an axle. Where the two ends differ the single one bears most.
+fn tyres_at_an_end(vehicle: &Vehicle, axle: AxlePosition) -> f64 {
+    let dual =
+        [Side::Left, Side::Right].map(|side| fitting_at(vehicle, Wheel::of(axle, side)) == Fitting::Dual);
+    if dual == [true, true] { 2.0 } else { 1.0 }
 }
 
 fn of_axle(
@@ -72,14 +92,15 @@ fn of_axle(
     axle: AxlePosition,
     load: &LoadAgainstLimit,
     stance: Option<&Stance>,
+    tyres: f64,
 ) -> WheelLoad {
     let heavier_kg = stance.map(|stance| {
         let of = |side| stance.wheel(Wheel::of(axle, side)).load_n / STANDARD_GRAVITY_M_PER_S2;
         f64::max(of(Side::Left), of(Side::Right))
     });
     WheelLoad {
-        load_kg: heavier_kg.unwrap_or(load.load_kg / 2.0).max(0.0),
-        uncertainty_kg: load.uncertainty_kg / 2.0,
+        load_kg: heavier_kg.unwrap_or(load.load_kg / 2.0).max(0.0) / tyres,
+        uncertainty_kg: load.uncertainty_kg / 2.0 / tyres,
         load_state: load_state.to_owned(),
         from_stance: heavier_kg.is_some(),
     }

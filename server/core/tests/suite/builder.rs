@@ -205,6 +205,7 @@ pub(crate) fn vehicle(vehicle: &str) -> Vehicle {
             suspension: None,
             electrical: None,
             tyre_placard: None,
+            centre_height: None,
         },
         baseline_weighing: Some(name(&format!("weighings/{vehicle}-first"))),
         fitments: BTreeMap::from([(id("gearbox"), fitted)]),

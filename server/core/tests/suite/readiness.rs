@@ -15,6 +15,7 @@ mod recorded_facts;
 mod restraint;
 mod rules;
 mod spares;
+mod stability;
 mod stance;
 mod substitutions;
 mod tanks;

@@ -7,9 +7,10 @@ mod properties;
 mod us_rules;
 
 use ostler_core::restraint::{
-    Assessment, Block, Direction, Factors, GRAVITY_M_PER_S2, Geometry, Item, LashingGroup, Lead, Ratings,
-    Remedy, Row, Standard, Verdict, assess,
+    Assessment, Block, Direction, Factors, Geometry, Item, LashingGroup, Lead, Ratings, Remedy, Row,
+    Standard, Verdict, assess,
 };
+use ostler_core::units::STANDARD_GRAVITY_M_PER_S2;
 
 fn item(mass_kg: f64, friction: f64) -> Item {
     Item {
@@ -90,7 +91,7 @@ fn factors_of_the_standards() {
 #[test]
 fn tie_down_clamp_by_the_australian_factors() {
     for (friction, forward, sideways) in [(0.2, 3.2, 1.7), (0.4, 1.2, 0.45), (0.6, 0.533_333, 0.033_333)] {
-        let weight_n = 100.0 * GRAVITY_M_PER_S2;
+        let weight_n = 100.0 * STANDARD_GRAVITY_M_PER_S2;
         for (direction, clamp) in [(Direction::Forward, forward), (Direction::Left, sideways)] {
             // One strap straight down gives twice its tension.
             let at = |part: f64| {
@@ -128,7 +129,7 @@ fn en_12195_counts_and_scope() {
         } else {
             1.1
         };
-        let needed = row.shortfall_n * safety / (2.0 * 0.45 * 4_000.0) * 9.81 / GRAVITY_M_PER_S2;
+        let needed = row.shortfall_n * safety / (2.0 * 0.45 * 4_000.0) * 9.81 / STANDARD_GRAVITY_M_PER_S2;
         assert!((needed - lashings).abs() < 5e-4, "{needed}");
         assert_eq!(row.closing[0].remedy, Remedy::Further(count));
     }
@@ -180,7 +181,7 @@ fn direct_lashing_effect_is_distance_over_length() {
         (0.0, 0.0)
     );
     let verdict = |capacity_kgf: f64| {
-        let chains = [direct(2, lead, capacity_kgf * GRAVITY_M_PER_S2)];
+        let chains = [direct(2, lead, capacity_kgf * STANDARD_GRAVITY_M_PER_S2)];
         let guide = Standard::australian_guide_2018();
         row(
             &assess(&item(8_000.0, 0.0), &chains, &[], &guide, None).unwrap(),
@@ -220,7 +221,7 @@ fn the_upward_factor_counts_where_friction_is_relied_on() {
     )
     .unwrap();
     let up = row(&strapped, Direction::Upward);
-    assert!((up.required_n - 0.2 * 50.0 * GRAVITY_M_PER_S2).abs() < 1e-9);
+    assert!((up.required_n - 0.2 * 50.0 * STANDARD_GRAVITY_M_PER_S2).abs() < 1e-9);
     assert_eq!(strapped.verdict, Verdict::Held);
     let sides = [
         Direction::Forward,
@@ -337,8 +338,8 @@ fn absurd_input_is_refused_with_every_field() {
         "vehicle_gross_mass_kg",
         "lashings[0].count",
         "lashings[0].ratings.tension_n",
-        "lashings[0].geometry.angle_to_deck_deg",
-        "lashings[1].geometry.lead",
+        "lashings[0].tie_down_angle_deg",
+        "lashings[1].direct_lead",
         "blocks[0].capacity_n",
     ];
     assert_eq!(fields, expected);

@@ -14,6 +14,7 @@ mod restraint;
 mod schedule;
 mod spares_cover;
 mod spares_fit;
+mod stability;
 mod stance;
 mod substitutions;
 mod tanks;
@@ -57,6 +58,7 @@ pub(super) fn vehicle(
         stance::gate(record, vehicle),
         wheels::gate(&subject),
         tyres::gate(&subject),
+        stability::gate(&subject),
         proof::gate(record, departure, vehicle),
         fuel::gate(departure, &supplies.fuel, vehicle),
         tanks::gate(&subject),

@@ -312,8 +312,8 @@ fn missing_of(held: &HeldRecord) -> Vec<String> {
             .filter(|row| row.verdict == Verdict::NotKnown);
         let rows = unknown.flat_map(|row| {
             row.missing.iter().map(|datum| match datum.as_str() {
-                "item.friction" => "its friction".to_owned(),
-                block if block.starts_with("blocks[") => {
+                "restraint.friction" => "its friction".to_owned(),
+                capacity if capacity.starts_with("restraint.capacity_") => {
                     format!("what holds it {}", row.direction.word())
                 }
                 other => other.to_owned(),

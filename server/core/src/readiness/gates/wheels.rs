@@ -10,9 +10,8 @@ use crate::loads::{Carried, DEPARTURE_STATE};
 use crate::readiness::Figure;
 use crate::record::Policy;
 use crate::stance::recorded::{FORMULA_VERSION, NotStanding, Springs, stand};
-use crate::stance::{
-    CAUTION_COMPUTED_STANCE, STANDARD_GRAVITY_M_PER_S2, Stance, StanceError, Wheel, WheelContact,
-};
+use crate::stance::{CAUTION_COMPUTED_STANCE, Stance, StanceError, Wheel, WheelContact};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// A vehicle at rest in one load state.
 struct AtRest<'a> {

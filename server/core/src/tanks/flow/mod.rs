@@ -23,7 +23,7 @@ pub use orifice::{TwoCells, drain_time_s, orifice_flow_l_per_min, two_cell_time_
 pub use steady::{Starvation, SteadyLevels, SteadyState, greatest_draw_l_per_min, starvation, steady_state};
 pub use transient::{Levelling, Run, RunOutcome, level_out, run};
 
-use super::{check_side, check_up_to};
+use super::check_side;
 use crate::check::Check;
 
 /// Greatest number of cells that is accepted.
@@ -78,7 +78,7 @@ pub struct Draw {
 }
 
 pub(super) fn check_discharge_coefficient(check: &mut Check, field: &str, coefficient: f64) {
-    check_up_to(check, field, coefficient, 1.0);
+    check.up_to(field, coefficient, 1.0);
 }
 
 fn check_hole(check: &mut Check, path: &str, hole: &Hole, tank_height_mm: f64) {

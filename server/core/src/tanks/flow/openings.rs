@@ -4,7 +4,8 @@ use std::f64::consts::PI;
 
 use super::{Baffle, CELLS_MAX, Cell, Draw, HOLE_GROUPS_MAX, check_hole};
 use crate::check::{Check, InvalidInput};
-use crate::tanks::{GRAVITY_M_PER_S2, check_side, check_up_to};
+use crate::tanks::check_side;
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// A tank divided into a row of cells with a common floor and roof.
 #[derive(Debug, Clone, PartialEq)]
@@ -102,7 +103,7 @@ impl Draw {
                 format!("must be below the number of cells, {}", chain.cells.len()),
             );
         }
-        check_up_to(check, "rate_l_per_min", self.rate_l_per_min, RATE_MAX_L_PER_MIN);
+        check.up_to("rate_l_per_min", self.rate_l_per_min, RATE_MAX_L_PER_MIN);
         check.between("pickup_height_mm", self.pickup_height_mm, 0.0, chain.height_mm);
     }
 
@@ -164,7 +165,9 @@ impl Openings {
                 let area_m2 = 2.0 * radius_m * radius_m * chord_weight * f64::from(hole.count);
                 strips.push(Strip {
                     height_m: hole.height_mm / 1e3 + radius_m * angle.cos(),
-                    conductance: hole.discharge_coefficient * area_m2 * (2.0 * GRAVITY_M_PER_S2).sqrt(),
+                    conductance: hole.discharge_coefficient
+                        * area_m2
+                        * (2.0 * STANDARD_GRAVITY_M_PER_S2).sqrt(),
                 });
             }
         }

@@ -6,7 +6,8 @@ use std::f64::consts::PI;
 
 use super::check_discharge_coefficient;
 use crate::check::{Check, InvalidInput};
-use crate::tanks::{GRAVITY_M_PER_S2, SIDE_MAX_MM, check_side, check_up_to};
+use crate::tanks::{SIDE_MAX_MM, check_side};
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// Flow in litres per minute through a round hole under a head of liquid.
 ///
@@ -86,11 +87,11 @@ fn check_orifice(diameter_mm: f64, discharge_coefficient: f64) -> Check {
 }
 
 fn check_area(check: &mut Check, field: &str, area_m2: f64) {
-    check_up_to(check, field, area_m2, (SIDE_MAX_MM / 1e3).powi(2));
+    check.up_to(field, area_m2, (SIDE_MAX_MM / 1e3).powi(2));
 }
 
 /// Flow in cubic metres per second per root of a metre of head.
 fn conductance(diameter_mm: f64, discharge_coefficient: f64) -> f64 {
     let area_m2 = PI * (diameter_mm / 1e3).powi(2) / 4.0;
-    discharge_coefficient * area_m2 * (2.0 * GRAVITY_M_PER_S2).sqrt()
+    discharge_coefficient * area_m2 * (2.0 * STANDARD_GRAVITY_M_PER_S2).sqrt()
 }

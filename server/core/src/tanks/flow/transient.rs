@@ -10,7 +10,7 @@
 use super::Draw;
 use super::openings::{CellChain, Hydraulics, Openings};
 use crate::check::{Check, InvalidInput};
-use crate::tanks::{SIDE_MAX_MM, check_up_to};
+use crate::tanks::SIDE_MAX_MM;
 
 /// Greatest difference, in millimetres, between a step and two half steps.
 pub const STEP_TOLERANCE_MM: f64 = 1e-3;
@@ -157,7 +157,7 @@ fn check(
 ) -> Check {
     let mut check = Check::new();
     let has_chain = check.merge("chain", chain.check()).is_some();
-    check_up_to(&mut check, time_field, time_s, DURATION_MAX_S);
+    check.up_to(time_field, time_s, DURATION_MAX_S);
     if start_levels_mm.len() != chain.cells.len() {
         let problem = format!(
             "must be as many as cells, {}, are {}",

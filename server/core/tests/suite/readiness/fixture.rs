@@ -32,6 +32,7 @@ pub(super) fn ready() -> (Record, Departure) {
     super::power::wire(&mut record, &mut departure);
     super::tyre_fixture::shoe(&mut record, &mut departure);
     super::spares::stock(&mut record, &mut departure);
+    super::stability::raise(&mut record, &mut departure);
     for item in record.cargo_items.values_mut() {
         item.restraint = Some(held_by(1_000.0));
     }

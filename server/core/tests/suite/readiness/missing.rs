@@ -12,7 +12,7 @@ use crate::builder::{id, name, v1_mut};
 
 type Forget = fn(&mut Record, &mut Departure);
 
-const FORGETS: [(&str, Forget); 134] = [
+const FORGETS: [(&str, Forget); 140] = [
     ("wheelbase", |record, _| {
         v1_mut(record).specification.wheelbase_mm = None
     }),
@@ -221,6 +221,26 @@ const FORGETS: [(&str, Forget); 134] = [
     }),
     ("cross_weight_deviation_max", |_, departure| {
         departure.policy.cross_weight_deviation_max = None;
+    }),
+    ("stability factor asked for", |_, departure| {
+        departure.policy.static_stability_factor_min = None;
+    }),
+    ("height of the centre of mass", |record, _| {
+        v1_mut(record).specification.centre_height = None;
+    }),
+    ("rear track", |record, _| {
+        v1_mut(record).specification.rear_track_mm = None;
+    }),
+    ("height of a tank", |record, _| {
+        v1_mut(record).specification.tanks[1].position.z_mm = None;
+    }),
+    ("height of a seat", |_, departure| {
+        departure.crew[0].position.as_mut().unwrap().z_mm = None;
+    }),
+    ("height of a zone", |record, _| {
+        for zone in &mut v1_mut(record).specification.zones {
+            zone.position.as_mut().unwrap().z_mm = None;
+        }
     }),
     ("tank policy", |_, departure| departure.policy.tanks = None),
     ("fill temperature", |_, departure| {

@@ -281,3 +281,77 @@ fn a_spare_left_at_home_serves_nobody() {
     tent.spare_wheel = None;
     assert_eq!(convoy(&of(&record, &departure)).answer, Answer::NotMet);
 }
+
+/// Puts a second tyre beside each one of the rear axle.
+fn twin(record: &mut ostler_core::record::Record, part_id: &str) {
+    for side in ["left", "right"] {
+        let place = format!("tyre.rear.{side}.inner");
+        let mut inner = crate::builder::slot(&place, 3_000.0);
+        inner.kind = id("tyre");
+        v1_mut(record).specification.slots.push(inner);
+        fit(record, &place, part_id);
+    }
+}
+
+/// Load index 120 is 1,400 kg (table read in secondary copies): two side by side carry the dual index each, and half of the end.
+#[test]
+fn two_tyres_side_by_side_share_the_load_and_carry_by_their_dual_index() {
+    let (mut record, departure) = ready();
+    let states = ostler_core::loads::states(&record, &departure, v1(&record));
+    let of_trip = |record: &ostler_core::record::Record| {
+        ostler_core::tyres::trip::trip_tyres(record, &departure, v1(record), &states)
+    };
+    let [front, single] = of_trip(&record).axles;
+    twin(&mut record, "road-tyre");
+    let [same, dual] = of_trip(&record).axles;
+    assert_eq!((&front, single.is_dual, dual.is_dual), (&same, false, true));
+    assert_eq!(dual.capacity_kg, Some(1_400.0));
+    let (single_kg, dual_kg) = (single.load.unwrap().load_kg, dual.load.clone().unwrap().load_kg);
+    assert!((dual_kg - single_kg / 2.0).abs() < 1e-9, "{single_kg} {dual_kg}");
+    // The declared model: p = 450 kPa x (load / capacity)^(1 / 0.7), by hand from its own formula.
+    let by_hand_kpa = 450.0 * (dual_kg / 1_400.0_f64).powf(1.0 / 0.7);
+    assert!((dual.needed_kpa.unwrap() - by_hand_kpa).abs() < 1e-6, "{dual:?}");
+    assert_eq!(answer(&of(&record, &departure), "tyres"), Answer::Met);
+}
+
+#[test]
+fn twins_that_differ_are_not_met_and_without_a_dual_index_not_known() {
+    let (mut record, departure) = ready();
+    let other = tyre("other-tyre", "LT235/85R16 120/116Q TL");
+    record.parts.insert(other.name.clone(), other);
+    twin(&mut record, "other-tyre");
+    let found = gate(&of(&record, &departure), "tyres");
+    assert_eq!(
+        saying(&found, "do not share the load evenly").answer,
+        Answer::NotMet
+    );
+    let (mut record, departure) = ready();
+    twin(&mut record, "road-tyre");
+    marking(&mut record).designation = "LT265/75R16 123Q TL".parse().unwrap();
+    let found = gate(&of(&record, &departure), "tyres");
+    assert_eq!(saying(&found, "for two side by side").answer, Answer::NotKnown);
+    v1_mut(&mut record).fitments.remove(&id("tyre.rear.left.inner"));
+    let found = gate(&of(&record, &departure), "tyres");
+    assert_eq!(saying(&found, "tyre.rear.left.inner").answer, Answer::NotKnown);
+}
+
+#[test]
+fn every_moment_has_its_own_need_and_the_worst_is_that_of_the_trip() {
+    let (record, departure) = ready();
+    let states = ostler_core::loads::states(&record, &departure, v1(&record));
+    let tyres = ostler_core::tyres::trip::trip_tyres(&record, &departure, v1(&record), &states);
+    for axle in &tyres.axles {
+        assert_eq!(axle.states.len(), states.len());
+        let needs: Vec<f64> = axle
+            .states
+            .iter()
+            .map(|state| state.needed_kpa.unwrap())
+            .collect();
+        let most = needs.iter().copied().fold(0.0, f64::max);
+        assert!((most - axle.needed_kpa.unwrap()).abs() < 1e-9, "{needs:?}");
+        assert!(
+            needs.iter().any(|needed| *needed < most),
+            "lighter under way: {needs:?}"
+        );
+    }
+}

@@ -28,6 +28,7 @@ fn everything_known_and_within_limits_is_a_go() {
             "restraint",
             "rules",
             "schedule",
+            "stability",
             "stance",
             "substitutions",
             "tanks",

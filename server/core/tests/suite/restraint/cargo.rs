@@ -4,9 +4,10 @@
 use ostler_core::record::{ClosingLashing, Policy, Restraint, RestraintStandard};
 use ostler_core::restraint::recorded::asked;
 use ostler_core::restraint::{
-    Assessment, Direction, Factors, GRAVITY_M_PER_S2, Geometry, HeldThing, LashingGroup, Lead, Ratings,
-    Remedy, Standard, Verdict, assess_held,
+    Assessment, Direction, Factors, Geometry, HeldThing, LashingGroup, Lead, Ratings, Remedy, Standard,
+    Verdict, assess_held,
 };
+use ostler_core::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// Line, pieces, mass of one piece in kg, forward capacity in kgf.
 const LINES: &str = "
@@ -51,9 +52,9 @@ fn exactly_the_four_stated_shortfalls_are_found() {
         };
         let capacity_kgf: f64 = capacity_kgf.parse().unwrap();
         let mass_kg = pieces.parse::<f64>().unwrap() * unit_mass_kg.parse::<f64>().unwrap();
-        let found = by_policy(mass_kg, &bolted(capacity_kgf * GRAVITY_M_PER_S2), None);
+        let found = by_policy(mass_kg, &bolted(capacity_kgf * STANDARD_GRAVITY_M_PER_S2), None);
         let forward = row(&found, Direction::Forward);
-        let required_kgf = forward.required_n / GRAVITY_M_PER_S2;
+        let required_kgf = forward.required_n / STANDARD_GRAVITY_M_PER_S2;
         if forward.shortfall_n > 0.0 {
             short.push((id, (required_kgf * 1e6).round() / 1e6, capacity_kgf));
         }
@@ -77,7 +78,7 @@ fn exactly_the_four_stated_shortfalls_are_found() {
 
 #[test]
 fn an_exact_capacity_is_no_shortfall_and_an_unknown_one_no_answer() {
-    let exact = by_policy(0.3, &bolted(0.8 * 0.3 * GRAVITY_M_PER_S2), None);
+    let exact = by_policy(0.3, &bolted(0.8 * 0.3 * STANDARD_GRAVITY_M_PER_S2), None);
     assert_eq!(exact.verdict, Verdict::Held);
     let unknown = by_policy(10.0, &Restraint::default(), None);
     assert_eq!(unknown.verdict, Verdict::NotKnown);
@@ -89,6 +90,53 @@ fn an_exact_capacity_is_no_shortfall_and_an_unknown_one_no_answer() {
     assert_eq!(found.verdict, Verdict::NotKnown);
     assert_eq!(row(&found, Direction::Forward).verdict, Verdict::Held);
     assert_eq!(row(&found, Direction::Rearward).verdict, Verdict::NotKnown);
+    assert_eq!(
+        row(&found, Direction::Rearward).missing,
+        ["restraint.capacity_rearward_n"]
+    );
+}
+
+/// What is missing or refused is named by its field in the record and the API.
+#[test]
+fn fields_are_those_of_the_record() {
+    let over = LashingGroup {
+        name: "over".to_owned(),
+        count: 1,
+        ratings: Ratings::default(),
+        geometry: Geometry::TieDown {
+            angle_to_deck_deg: 60.0,
+        },
+    };
+    let lashed = Restraint {
+        lashings: vec![over],
+        capacity_upward_n: Some(f64::INFINITY),
+        ..Restraint::default()
+    };
+    let standard = Standard::australian_guide_2018();
+    let thing = |mass_kg, restraint| HeldThing {
+        mass_kg,
+        mass_uncertainty_kg: 0.0,
+        restraint,
+    };
+    let refused = assess_held(&thing(10.0, &lashed), &standard, None, None).unwrap_err();
+    assert_eq!(refused.violations[0].field, "restraint.capacity_upward_n");
+    let lashed = Restraint {
+        capacity_upward_n: None,
+        ..lashed.clone()
+    };
+    let found = assess_held(&thing(10.0, &lashed), &standard, None, None).unwrap();
+    let missing = &row(&found, Direction::Forward).missing;
+    assert_eq!(missing, &["restraint.friction"], "{found:?}");
+    let with_friction = Restraint {
+        friction: Some(0.4),
+        ..lashed.clone()
+    };
+    let found = assess_held(&thing(10.0, &with_friction), &standard, None, None).unwrap();
+    let missing = &row(&found, Direction::Forward).missing;
+    assert_eq!(missing, &["restraint.lashings[0].ratings.tension_n"], "{found:?}");
+    let refused = assess_held(&thing(0.0, &with_friction), &standard, Some(-1.0), None).unwrap_err();
+    let fields: Vec<&str> = refused.violations.iter().map(|one| one.field.as_str()).collect();
+    assert_eq!(fields, ["mass_kg", "gross_mass_kg"]);
 }
 
 /// 100 kg short of everything: 0.8 x 100 x 9.80665 = 784.5 N forward. A direct lashing of 300 N at 60 degrees

@@ -1,11 +1,10 @@
 //! Checks of the counts and aggregates of 49 CFR 393.
 
 use ostler_core::restraint::us_rules::{least_tiedowns, unmarked_webbing_wll_n};
-use ostler_core::restraint::{
-    GRAVITY_M_PER_S2, Geometry, Item, LashingGroup, Ratings, Remedy, Standard, Verdict, assess,
-};
+use ostler_core::restraint::{Geometry, Item, LashingGroup, Ratings, Remedy, Standard, Verdict, assess};
 
 use super::item;
+use ostler_core::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// 49 CFR 393.106(d) (guidance, read), 393.110 and 393.108 (secondary copy, read).
 #[test]
@@ -31,7 +30,7 @@ fn us_aggregate_and_counts() {
     let us = Standard::us_49_cfr_393();
     let assessment = assess(&heavy, &[group(2, over)], &[], &us, None).unwrap();
     let aggregate = assessment.aggregate.unwrap();
-    assert!((aggregate.required_n - 300.0 * GRAVITY_M_PER_S2).abs() < 1e-9);
+    assert!((aggregate.required_n - 300.0 * STANDARD_GRAVITY_M_PER_S2).abs() < 1e-9);
     assert_eq!(
         (aggregate.verdict, aggregate.closing[0].remedy),
         (Verdict::Short, Remedy::Further(1))

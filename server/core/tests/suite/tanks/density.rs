@@ -1,6 +1,6 @@
 //! Density with temperature.
 
-use ostler_core::tanks::FuelKind;
+use ostler_core::fuel::FuelKind;
 use ostler_core::tanks::density::{
     DensityVerdict, density_15_kg_per_m3, density_kg_per_m3, expansion_per_c, volume_correction,
 };
@@ -46,21 +46,27 @@ fn product_bands_meet() {
 /// diesel (read).
 #[test]
 fn density_limits_are_those_of_the_standards() {
-    let petrol = FuelKind::Petrol.density_bounds();
+    let petrol = FuelKind::Petrol.density_bounds().unwrap();
     assert_eq!((petrol.least_kg_per_m3, petrol.most_kg_per_m3), (720.0, 775.0));
-    let diesel = FuelKind::Diesel.density_bounds();
+    let diesel = FuelKind::Diesel.density_bounds().unwrap();
     assert_eq!((diesel.least_kg_per_m3, diesel.most_kg_per_m3), (820.0, 845.0));
     assert_eq!(
         FuelKind::Diesel.judge_density(745.0).unwrap(),
-        DensityVerdict::Low
+        Some(DensityVerdict::Low)
     );
     assert_eq!(
         FuelKind::Diesel.judge_density(845.0).unwrap(),
-        DensityVerdict::Within
+        Some(DensityVerdict::Within)
     );
     assert_eq!(
         FuelKind::Petrol.judge_density(835.0).unwrap(),
-        DensityVerdict::High
+        Some(DensityVerdict::High)
+    );
+    assert!(
+        FuelKind::LiquefiedPetroleumGas
+            .judge_density(540.0)
+            .unwrap()
+            .is_none()
     );
 }
 

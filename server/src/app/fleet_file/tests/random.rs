@@ -88,8 +88,12 @@ impl Random {
             let state = rule(&field).output_only && matches!(field.kind(), Kind::Enum(_));
             let number = matches!(field.kind(), Kind::Double | Kind::Int32) && !field.supports_presence();
             let condition = field.name() == "accepted_condition";
-            let choice =
-                ["ostler.v1.PowerDemand.power_w", "ostler.v1.TankInside.box"].contains(&field.full_name());
+            let choice = [
+                "ostler.v1.PowerDemand.power_w",
+                "ostler.v1.TankInside.box",
+                "ostler.v1.CentreHeight.estimate",
+            ]
+            .contains(&field.full_name());
             let needed = rule(&field).required || state || number || condition || choice;
             let taken = shared_oneof(&field)
                 .is_some_and(|oneof| oneof.fields().any(|other| message.has_field(&other)));

@@ -1,0 +1,138 @@
+//! A plan view from what was computed.
+
+use ostler_core::loads::{LoadAgainstLimit, LoadGroup, LoadResult};
+use ostler_core::record::Vehicle;
+use ostler_core::stance::{Stance, Wheel};
+
+use crate::plan_view::{HeldLoad, PlanMass, PlanView};
+use ostler_core::units::STANDARD_GRAVITY_M_PER_S2;
+
+/// What a plan view of `vehicle` shows in `state`: the loads of its wheels by `stance`, where it stands, against the capacities of the
+/// tyres of front and rear axle; cargo by place, people and tanks one by one. Remarks are what the loads are missing.
+pub fn plan_of(
+    vehicle: &Vehicle,
+    state: &LoadResult,
+    stance: Option<&Stance>,
+    tyre_capacities_kg: [Option<f64>; 2],
+) -> PlanView {
+    let specification = &vehicle.specification;
+    let [front_kg, rear_kg] = tyre_capacities_kg;
+    let wheel = |wheel: Wheel, limit_kg| HeldLoad {
+        load_kg: stance.map(|stance| stance.wheel(wheel).load_n / STANDARD_GRAVITY_M_PER_S2),
+        limit_kg,
+    };
+    // What is not on record is drawn at a usual size; the picture says that outlines are schematic.
+    let track = |track_mm: Option<f64>| track_mm.unwrap_or(f64::NAN);
+    let wheelbase_mm = specification.wheelbase_mm.unwrap_or(f64::NAN);
+    let stated_mm = specification
+        .suspension
+        .as_ref()
+        .and_then(|suspension| suspension.bare_centre_y_mm);
+    let centre_y_mm = ostler_core::loads::Carried::of(state).centre_y_mm(stated_mm);
+    PlanView {
+        title: vehicle.display_name.clone(),
+        state: state.load_state.clone(),
+        wheelbase_mm,
+        tracks_mm: [
+            track(specification.front_track_mm),
+            track(specification.rear_track_mm),
+        ],
+        wheels: [
+            wheel(Wheel::FrontLeft, front_kg),
+            wheel(Wheel::FrontRight, front_kg),
+            wheel(Wheel::RearLeft, rear_kg),
+            wheel(Wheel::RearRight, rear_kg),
+        ],
+        axles: [held(state.front_axle.as_ref()), held(state.rear_axle.as_ref())],
+        total: held(Some(&state.total)),
+        centre_mm: state.centre_x_mm.map(|x_mm| (x_mm, centre_y_mm)),
+        masses: masses(vehicle, state),
+        remarks: state
+            .missing
+            .first()
+            .map(|first| format!("Not known: {first}."))
+            .into_iter()
+            .collect(),
+    }
+}
+
+fn held(load: Option<&LoadAgainstLimit>) -> HeldLoad {
+    HeldLoad {
+        load_kg: load.map(|load| load.load_kg),
+        limit_kg: load.and_then(|load| load.limit_kg),
+    }
+}
+
+/// What is carried, cargo at one place together.
+fn masses(vehicle: &Vehicle, state: &LoadResult) -> Vec<PlanMass> {
+    let mut places: Vec<(PlanMass, LoadGroup, usize)> = Vec::new();
+    for line in &state.lines {
+        let carried = matches!(
+            line.group,
+            LoadGroup::Crew | LoadGroup::Fuel | LoadGroup::Water | LoadGroup::Cargo
+        );
+        let Some(position) = line.position.filter(|_| carried) else {
+            continue;
+        };
+        let same = places.iter_mut().find(|(mass, group, _)| {
+            *group == LoadGroup::Cargo
+                && line.group == LoadGroup::Cargo
+                && (mass.x_mm - position.x_mm).abs() < 1.0
+                && (mass.y_mm - position.y_mm).abs() < 1.0
+        });
+        if let Some((mass, _, count)) = same {
+            mass.mass_kg += line.mass_kg;
+            *count += 1;
+        } else {
+            let mass = PlanMass {
+                name: line.display_name.clone(),
+                mass_kg: line.mass_kg,
+                limit_kg: None,
+                x_mm: position.x_mm,
+                y_mm: position.y_mm,
+            };
+            places.push((mass, line.group, 1));
+        }
+    }
+    places
+        .into_iter()
+        .map(|(mass, group, count)| {
+            if group == LoadGroup::Cargo {
+                named(vehicle, state, mass, count)
+            } else {
+                mass
+            }
+        })
+        .collect()
+}
+
+/// The zone whose centre a mass of cargo lies at gives it its name, and its limit where the mass is all that lies in it.
+fn named(vehicle: &Vehicle, state: &LoadResult, mass: PlanMass, count: usize) -> PlanMass {
+    let zone = vehicle.specification.zones.iter().find(|zone| {
+        zone.position.is_some_and(|position| {
+            (position.x_mm - mass.x_mm).abs() < 1.0 && (position.y_mm - mass.y_mm).abs() < 1.0
+        })
+    });
+    let Some(zone) = zone else {
+        let name = if count > 1 {
+            format!("{} and {} more", mass.name, count - 1)
+        } else {
+            mass.name
+        };
+        return PlanMass { name, ..mass };
+    };
+    let whole = state
+        .zones
+        .iter()
+        .find(|load| load.zone == zone.id && (load.load.load_kg - mass.mass_kg).abs() < 1e-6);
+    let name = if zone.display_name.is_empty() {
+        zone.id.to_string()
+    } else {
+        zone.display_name.clone()
+    };
+    PlanMass {
+        name,
+        limit_kg: whole.and_then(|load| load.load.limit_kg),
+        ..mass
+    }
+}
