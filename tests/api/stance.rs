@@ -18,6 +18,9 @@ on_both_databases! {
             assert_eq!(stances.states.len(), loads.states.len());
             for (stance, load) in stances.states.iter().zip(&loads.states) {
                 assert!(stance.missing.is_empty() && stance.problem.is_empty(), "{stance:?}");
+                let clearance = stance.clearance_mm.as_ref().unwrap();
+                assert!(clearance.value > 0.0 && !clearance.point.is_empty(), "{clearance:?}");
+                assert!(stance.approach_deg.is_some() && stance.departure_deg.is_some() && stance.breakover_deg.is_some());
                 let wheels: Vec<f64> = stance.wheels.iter().map(|wheel| wheel.load_kg).collect();
                 let total = load.total.as_ref().unwrap().load_kg;
                 assert!((wheels.iter().sum::<f64>() - total).abs() < 1e-6 * total, "{vehicle} {wheels:?}");

@@ -4,8 +4,10 @@ use ostler_core::loads::{self, Carried, LoadResult, carried_when_weighed};
 use ostler_core::record::{Departure, Record, Vehicle};
 use ostler_core::stability;
 use ostler_core::stability::recorded::{NotStable, bare_height, stability_of};
-use ostler_core::stance::recorded::{Springs, stand};
+use ostler_core::stance::Stance;
+use ostler_core::stance::recorded::{Springs, sprung_vehicle, stand};
 use ostler_core::stance::recorded_heights::diagnose_weighing;
+use ostler_core::stance::recorded_underside::{Underside, underside};
 use ostler_proto::v1;
 
 use super::kinds::{Vehicles, Weighings, name_of};
@@ -179,14 +181,27 @@ fn stances(
     let mut picture_svg = String::new();
     let mut messages = Vec::new();
     for (index, state) in states.iter().enumerate() {
-        let stood = stand(record, vehicle, &Carried::of(state), Springs::AsFitted);
+        let carried = Carried::of(state);
+        let stood = stand(record, vehicle, &carried, Springs::AsFitted);
+        let below = stood
+            .as_ref()
+            .ok()
+            .and_then(|stance| below(record, vehicle, &carried, stance));
         if drawn == Some(index) {
             picture_svg = plan_picture(record, departure, vehicle, states, state, &stood);
         }
-        messages.push(state_message(vehicle, &state.load_state, stood));
+        let below = below.unwrap_or_default();
+        messages.push(state_message(vehicle, &state.load_state, stood, below));
     }
     v1::ComputeStanceResponse {
         picture_svg,
         ..states_message(messages)
     }
+}
+
+/// Clearance and angles. `None`: no points are on record.
+fn below(record: &Record, vehicle: &Vehicle, carried: &Carried, stance: &Stance) -> Option<Underside> {
+    let points = &vehicle.specification.suspension.as_ref()?.underside;
+    let sprung = sprung_vehicle(record, vehicle, carried, Springs::AsFitted).ok()?;
+    underside(&sprung, stance, points).ok()
 }

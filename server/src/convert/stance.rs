@@ -4,6 +4,7 @@ use ostler_core::record::{Vehicle, Weighing};
 use ostler_core::stance::diagnosis::RankedHypothesis;
 use ostler_core::stance::recorded::{self, NotStanding};
 use ostler_core::stance::recorded_heights::{self, RecordedDiagnosis};
+use ostler_core::stance::recorded_underside::{Underside, UndersideFigure};
 use ostler_core::stance::{CAUTION_COMPUTED_STANCE, Candidate, Stance, Wheel};
 use ostler_core::units::STANDARD_GRAVITY_M_PER_S2;
 use ostler_proto::v1;
@@ -23,6 +24,7 @@ pub(crate) fn state_message(
     vehicle: &Vehicle,
     load_state: &str,
     stood: Result<Stance, NotStanding>,
+    below: Underside,
 ) -> v1::StanceState {
     let load_state = load_state.to_owned();
     match stood {
@@ -40,6 +42,10 @@ pub(crate) fn state_message(
             cross_weight_share: Some(stance.cross_weight_share),
             missing: Vec::new(),
             problem: String::new(),
+            clearance_mm: below.clearance_mm.map(underside_figure),
+            approach_deg: below.approach_deg.map(underside_figure),
+            departure_deg: below.departure_deg.map(underside_figure),
+            breakover_deg: below.breakover_deg.map(underside_figure),
         },
         Err(NotStanding::Missing(missing)) => v1::StanceState {
             load_state,
@@ -52,6 +58,11 @@ pub(crate) fn state_message(
             ..Default::default()
         },
     }
+}
+
+fn underside_figure(figure: UndersideFigure) -> v1::UndersideFigure {
+    let UndersideFigure { value, change, point } = figure;
+    v1::UndersideFigure { value, change, point }
 }
 
 fn wheel_message(stance: &Stance, wheel: Wheel) -> v1::WheelStance {

@@ -1,9 +1,13 @@
 //! Suspension, wheels and the kinds of heights.
 
-use ostler_core::record::{AxleSuspension, HeightKind, Suspension, SuspensionKind, WheelPosition};
+use ostler_core::record::{
+    AxleSuspension, HeightKind, Suspension, SuspensionKind, UndersidePoint, WheelPosition,
+};
+use ostler_core::stance::heights::{Carrier, VehiclePoint};
+use ostler_core::stance::vehicle::AxlePosition;
 use ostler_proto::v1;
 
-use super::{Converted, Within, missing};
+use super::{Converted, Within, each, missing};
 
 pub(crate) fn suspension(message: v1::Suspension) -> Converted<Suspension> {
     let v1::Suspension {
@@ -13,6 +17,7 @@ pub(crate) fn suspension(message: v1::Suspension) -> Converted<Suspension> {
         arch_width_mm,
         sprung_centre_z_mm,
         roll_axis_z_mm,
+        underside,
     } = message;
     Ok(Suspension {
         front: axle(front.ok_or_else(|| missing("front"))?).within("front")?,
@@ -21,6 +26,29 @@ pub(crate) fn suspension(message: v1::Suspension) -> Converted<Suspension> {
         arch_width_mm,
         sprung_centre_z_mm,
         roll_axis_z_mm,
+        underside: each("underside", underside, underside_point)?,
+    })
+}
+
+fn underside_point(message: v1::UndersidePoint) -> Converted<UndersidePoint> {
+    let v1::UndersidePoint {
+        name,
+        position,
+        carrier,
+    } = message;
+    let v1::Position { x_mm, y_mm, z_mm } = position.ok_or_else(|| missing("position"))?;
+    Ok(UndersidePoint {
+        name,
+        place: VehiclePoint {
+            x_mm,
+            y_mm,
+            z_mm: z_mm.ok_or_else(|| missing("position.z_mm"))?,
+            carried_by: match v1::UndersideCarrier::try_from(carrier) {
+                Ok(v1::UndersideCarrier::FrontAxle) => Carrier::Axle(AxlePosition::Front),
+                Ok(v1::UndersideCarrier::RearAxle) => Carrier::Axle(AxlePosition::Rear),
+                Ok(v1::UndersideCarrier::Unspecified) | Err(_) => Carrier::Body,
+            },
+        },
     })
 }
 

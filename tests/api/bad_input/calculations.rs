@@ -55,7 +55,9 @@ fn bench_vehicle() -> Json {
                 "position": { "x_mm": 2000, "y_mm": 0 },
             }],
             "zones": [{ "id": "rear", "position": { "x_mm": 3300, "y_mm": 0 }, "limit_kg": 200 }],
-            "suspension": { "front": axle, "rear": axle, "bare_centre_y_mm": 0, "arch_width_mm": 1600 },
+            "suspension": { "front": axle, "rear": axle, "bare_centre_y_mm": 0, "arch_width_mm": 1600, "underside": [
+                { "name": "guard", "position": { "x_mm": 1400, "y_mm": 0, "z_mm": 300 }, "carrier": "UNDERSIDE_CARRIER_REAR_AXLE" },
+            ] },
             "centre_height": { "estimate": { "height_mm": 800, "tolerance_mm": 30 }, "provenance": "made up" },
         },
         "fitted": {

@@ -3,7 +3,9 @@
 use std::path::Path;
 
 use ostler_proto::v1::stance_service_client::StanceServiceClient;
-use ostler_proto::v1::{CalculateStanceRequest, ComputeStanceRequest, ComputeStanceResponse, StanceState};
+use ostler_proto::v1::{
+    CalculateStanceRequest, ComputeStanceRequest, ComputeStanceResponse, StanceState, UndersideFigure,
+};
 
 use super::{Outcome, nothing_named, with_picture};
 use crate::cli::LoadWheelsArgs;
@@ -95,6 +97,9 @@ fn blocks(stances: &ComputeStanceResponse, head: String) -> Vec<Block> {
     }
     blocks.extend([Block::Gap, Block::Table(load_table(stances)), Block::Gap]);
     blocks.extend([Block::Table(attitude_table(stances)), Block::Gap]);
+    if let Some(table) = underside_table(stances) {
+        blocks.extend([Block::Table(table), Block::Gap]);
+    }
     let text = "Lean: right side lower. Rake: rear against front, from the reference height. Cross: \
                 front left and rear right.";
     blocks.push(Block::line(0, text));
@@ -147,6 +152,34 @@ fn attitude_table(stances: &ComputeStanceResponse) -> Records {
     table
 }
 
+/// Clearance and angles. `None`: no point of the underside is known.
+fn underside_table(stances: &ComputeStanceResponse) -> Option<Records> {
+    let any = |state: &StanceState| state.clearance_mm.is_some();
+    if !stances.states.iter().any(any) {
+        return None;
+    }
+    let value = |figure: &Option<UndersideFigure>| Cell::known(figure.as_ref().map(|figure| figure.value));
+    let mut table = Records::new([
+        "at",
+        "clear mm",
+        "changed",
+        "approach deg",
+        "departure deg",
+        "ramp deg",
+    ]);
+    for state in &stances.states {
+        table.push([
+            Cell::text(state.load_state.as_str()),
+            value(&state.clearance_mm),
+            Cell::known(state.clearance_mm.as_ref().map(|figure| figure.change)),
+            value(&state.approach_deg),
+            value(&state.departure_deg),
+            value(&state.breakover_deg),
+        ]);
+    }
+    Some(table)
+}
+
 /// One row per state and wheel.
 fn records(stances: &ComputeStanceResponse) -> Records {
     let mut records = Records::new([
@@ -159,7 +192,12 @@ fn records(stances: &ComputeStanceResponse) -> Records {
         "lean_mm",
         "rake_change_mm",
         "cross_weight_share",
+        "clearance_mm",
+        "approach_deg",
+        "departure_deg",
+        "breakover_deg",
     ]);
+    let figure = |figure: &Option<UndersideFigure>| Cell::maybe(figure.as_ref().map(|figure| figure.value));
     for state in &stances.states {
         for wheel in &state.wheels {
             records.push([
@@ -172,6 +210,10 @@ fn records(stances: &ComputeStanceResponse) -> Records {
                 Cell::maybe(state.lean_mm),
                 Cell::maybe(state.rake_change_mm),
                 Cell::maybe(state.cross_weight_share),
+                figure(&state.clearance_mm),
+                figure(&state.approach_deg),
+                figure(&state.departure_deg),
+                figure(&state.breakover_deg),
             ]);
         }
     }
@@ -202,6 +244,11 @@ mod tests {
                     lean_mm: Some(22.96),
                     rake_change_mm: Some(-60.0),
                     cross_weight_share: Some(0.49),
+                    clearance_mm: Some(UndersideFigure {
+                        value: 211.0,
+                        change: -70.0,
+                        point: "tank".to_owned(),
+                    }),
                     ..Default::default()
                 },
                 StanceState {
@@ -229,6 +276,7 @@ mod tests {
             "37",
             "49",
             "stance/1",
+            "211",
         ] {
             assert!(text.contains(said), "{said}\n{text}");
         }

@@ -63,7 +63,7 @@ pub use spares::{SpareContent, SpareDemand, SpareNeed, SparesPolicy};
 pub use substitution::{
     KeptAssessment, KeptInterface, Replacement, Settlement, Substitution, SubstitutionLife, SubstitutionState,
 };
-pub use suspension::{AxleSuspension, Suspension, SuspensionKind};
+pub use suspension::{AxleSuspension, Suspension, SuspensionKind, UndersidePoint};
 pub use tank::{TankBuild, TankInside, TankPolicy, TankWalls};
 pub use tyre::{SpareWheel, TyreMarking, TyrePlacard, TyrePolicy, TyrePressure, WheelData};
 pub use vehicle::{

@@ -1,5 +1,7 @@
 //! What carries a vehicle: springs, stops, unsprung masses, and what is known of its sides.
 
+use crate::stance::heights::VehiclePoint;
+
 /// The suspension of a vehicle.
 ///
 /// All lengths hold at one reference ride height: the one at which heights above ground are recorded.
@@ -19,6 +21,17 @@ pub struct Suspension {
     /// Height of the roll axis below that centre, millimetres above ground. Unless both are known, the moment of
     /// the leaning body is left out.
     pub roll_axis_z_mm: Option<f64>,
+    /// Points of the underside that limit clearance and angles. Empty: not known.
+    pub underside: Vec<UndersidePoint>,
+}
+
+/// A low point of a vehicle.
+#[derive(Debug, Clone, PartialEq)]
+pub struct UndersidePoint {
+    /// What it is.
+    pub name: String,
+    /// Where it is at the reference height, what it moves with.
+    pub place: VehiclePoint,
 }
 
 /// How the wheels of an axle are joined.

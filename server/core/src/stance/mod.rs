@@ -30,6 +30,7 @@ pub mod heights;
 pub mod rates;
 pub mod recorded;
 pub mod recorded_heights;
+pub mod recorded_underside;
 pub mod springs;
 pub mod vehicle;
 

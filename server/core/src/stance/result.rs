@@ -35,6 +35,24 @@ pub struct Stance {
     pub steps: u32,
 }
 
+impl Stance {
+    /// The same vehicle in the reference position, for heights only: its loads are left as they are.
+    pub(super) fn in_reference_position(&self) -> Self {
+        let mut reference = *self;
+        reference.heave_mm = 0.0;
+        reference.pitch_slope = 0.0;
+        reference.roll_slope = 0.0;
+        reference.lean_deg = 0.0;
+        reference.rake_deg = 0.0;
+        for wheel in &mut reference.wheels {
+            wheel.hub_rise_mm = 0.0;
+            wheel.body_rise_mm = 0.0;
+            wheel.ride_height_change_mm = 0.0;
+        }
+        reference
+    }
+}
+
 /// One wheel of a vehicle at rest.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WheelStance {

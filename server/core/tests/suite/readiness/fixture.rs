@@ -157,6 +157,7 @@ fn suspend(record: &mut Record, departure: &mut Departure) {
         arch_width_mm: Some(1_600.0),
         sprung_centre_z_mm: None,
         roll_axis_z_mm: None,
+        underside: Vec::new(),
     });
     let mut spring = part("coil", None);
     spring.kind = id("spring");

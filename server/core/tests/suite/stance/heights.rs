@@ -1,6 +1,8 @@
 //! Heights, clearance and what changed between two states, against hand arithmetic.
 
+use ostler_core::record::UndersidePoint;
 use ostler_core::stance::heights::{Carrier, Outline, VehiclePoint, attitude};
+use ostler_core::stance::recorded_underside::underside;
 use ostler_core::stance::vehicle::{AxlePosition, TyreRate};
 use ostler_core::stance::{SprungVehicle, Wheel, solve, solve_on_floor};
 
@@ -78,6 +80,43 @@ fn a_central_load_lowers_body_and_axles_by_their_yields() {
     assert!(change.approach_deg.unwrap() < 0.0);
     assert!(change.departure_deg.unwrap() < 0.0);
     assert!(change.breakover_deg.unwrap() < 0.0);
+}
+
+/// The same heavy vehicle by the points of the record: what changed from the reference height is what changed from a vehicle that
+/// stands at it.
+#[test]
+fn points_of_the_record_change_from_the_reference_height() {
+    let mut heavy = vehicle();
+    heavy.sprung.mass_kg += 400.0;
+    let stance = solve(&heavy).unwrap();
+    let points: Vec<UndersidePoint> = ["bar", "guard", "differential", "tail"]
+        .into_iter()
+        .zip(outline().underside)
+        .map(|(name, place)| UndersidePoint {
+            name: name.to_owned(),
+            place,
+        })
+        .collect();
+    let found = underside(&heavy, &stance, &points).unwrap();
+    let light = vehicle();
+    let before = attitude(&light, &solve(&light).unwrap(), &outline()).unwrap();
+    let change = attitude(&heavy, &stance, &outline()).unwrap().since(&before);
+    let (tyre_mm, spring_mm) = (100.0 * G / 200.0, 100.0 * G / 30.0);
+    let clearance = found.clearance_mm.unwrap();
+    assert_eq!(clearance.point, "guard");
+    close(clearance.value, 260.0 - tyre_mm - spring_mm, 1e-9);
+    for (figure, expected, point) in [
+        (Some(clearance), change.clearance_mm, "guard"),
+        (found.approach_deg, change.approach_deg, "bar"),
+        (found.departure_deg, change.departure_deg, "tail"),
+        (found.breakover_deg, change.breakover_deg, "guard"),
+    ] {
+        let figure = figure.unwrap();
+        assert_eq!(figure.point, point);
+        close(figure.change, expected.unwrap(), 1e-9);
+    }
+    let none = underside(&heavy, &stance, &[]).unwrap();
+    assert!(none.clearance_mm.is_none() && none.approach_deg.is_none());
 }
 
 #[test]

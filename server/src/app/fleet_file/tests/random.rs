@@ -92,6 +92,8 @@ impl Random {
                 "ostler.v1.PowerDemand.power_w",
                 "ostler.v1.TankInside.box",
                 "ostler.v1.CentreHeight.estimate",
+                // A point of the underside has a height.
+                "ostler.v1.Position.z_mm",
             ]
             .contains(&field.full_name());
             let needed = rule(&field).required || state || number || condition || choice;
