@@ -54,12 +54,12 @@ async fn cli_load_of_a_vehicle_that_is_not_on_record() {
     assert!(said.contains("2500 mm aft"), "{said}");
     let heights = "heights:\n  floor_level: true\n  readings:\n    - {wheel: rear_left, kind: hub_to_arch, height_mm: 500}\n    \
                    - {wheel: rear_right, kind: hub_to_arch, height_mm: 480}\n";
-    let file = shop.file("heights.yaml", &format!("{VEHICLE}{heights}"));
+    let file = shop.file("heights.yaml", format!("{VEHICLE}{heights}"));
     let said = shop.ostler(&["load", "lean", "--file", &file]).well();
     assert!(said.contains("Why the vehicle in the file leans"), "{said}");
     let wrong = shop.file(
         "wrong.yaml",
-        &VEHICLE.replace("wheelbase_mm: 3000", "wheelbase_mm: 0"),
+        VEHICLE.replace("wheelbase_mm: 3000", "wheelbase_mm: 0"),
     );
     for command in ["axles", "wheels"] {
         shop.ostler(&["load", command, "--file", &wrong])
