@@ -78,18 +78,18 @@ on_both_databases! {
         let server = Server::start(database).await;
         let stand = async |y_mm: f64| {
             let fields = json!({ "vehicle": vehicle(), "load": load(y_mm), "picture": true });
-            ask::<v1::ComputeStanceResponse>(&server, "CalculateStance", fields).await.unwrap()
+            ask::<v1::CalculateStanceResponse>(&server, "CalculateStance", fields).await.unwrap()
         };
         let (left, right) = (stand(-400.0).await, stand(400.0).await);
-        let wheels = |of: &v1::ComputeStanceResponse| -> Vec<f64> {
-            of.states[0].wheels.iter().map(|wheel| wheel.load_kg).collect()
+        let wheels = |of: &v1::CalculateStanceResponse| -> Vec<f64> {
+            of.state.as_ref().unwrap().wheels.iter().map(|wheel| wheel.load_kg).collect()
         };
         let (one, other) = (wheels(&left), wheels(&right));
         assert!((one.iter().sum::<f64>() - 2542.0).abs() < 1e-6, "{one:?}");
         for (index, mirrored) in [1, 0, 3, 2].into_iter().enumerate() {
             assert!((one[index] - other[mirrored]).abs() < 1e-6, "{one:?} {other:?}");
         }
-        assert!(right.states[0].lean_mm.unwrap() > 1.0);
+        assert!(right.state.as_ref().unwrap().lean_mm.unwrap() > 1.0);
         for said in ["the vehicle", "boxes", "rear axle: OVER", "1,238"] {
             assert!(right.picture_svg.contains(said), "{said}: {}", right.picture_svg);
         }

@@ -16,6 +16,6 @@ mod words;
 pub use comma_separated::{SheetError, comma_separated};
 pub use load_run::{LoadRun, RunningLoad, load_run};
 pub use plan::plan_files;
-pub use plan_data::plan_of;
-pub use plan_view::{HeldLoad, PlanMass, PlanView, plan_view};
+pub use plan_data::{HeldLoad, PlanMass, PlanView, plan_of};
+pub use plan_view::plan_view;
 pub use speeds::speed_picture;

@@ -3,9 +3,73 @@
 use ostler_core::loads::{LoadAgainstLimit, LoadGroup, LoadResult};
 use ostler_core::record::Vehicle;
 use ostler_core::stance::{Stance, Wheel};
-
-use crate::plan_view::{HeldLoad, PlanMass, PlanView};
 use ostler_core::units::STANDARD_GRAVITY_M_PER_S2;
+
+/// What a plan view shows. Coordinates in millimetres: x aft of the front axle, y to the right.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanView {
+    /// First line, for example the vehicle's name.
+    pub title: String,
+    /// Second line, for example the load state.
+    pub state: String,
+    /// Front axle centre to rear axle centre.
+    pub wheelbase_mm: f64,
+    /// Track of the front and of the rear axle.
+    pub tracks_mm: [f64; 2],
+    /// Front left, front right, rear left, rear right.
+    pub wheels: [HeldLoad; 4],
+    /// Front axle, rear axle.
+    pub axles: [HeldLoad; 2],
+    /// The whole vehicle.
+    pub total: HeldLoad,
+    /// Centre of mass: x, and y where the sides are known. `None`: not known.
+    pub centre_mm: Option<(f64, Option<f64>)>,
+    /// What it carries.
+    pub masses: Vec<PlanMass>,
+    /// Sentences below the picture, for example what is missing. The first three are shown.
+    pub remarks: Vec<String>,
+}
+
+/// A load and its limit, kilograms.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct HeldLoad {
+    /// The load. `None`: not known.
+    pub load_kg: Option<f64>,
+    /// The limit. `None`: not known.
+    pub limit_kg: Option<f64>,
+}
+
+impl HeldLoad {
+    /// What is left to the limit, kilograms; negative when it is over. `None`: one of the two is not known.
+    pub(crate) fn left_kg(self) -> Option<f64> {
+        Some(known(self.limit_kg)? - known(self.load_kg)?)
+    }
+
+    /// Whether it is known to be over.
+    pub(crate) fn is_over(self) -> bool {
+        self.left_kg().is_some_and(|left_kg| left_kg < 0.0)
+    }
+}
+
+/// Something that a vehicle carries.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlanMass {
+    /// What it is, for example a zone.
+    pub name: String,
+    /// Kilograms.
+    pub mass_kg: f64,
+    /// The most that may be there, kilograms. `None`: no limit of its own, or not known.
+    pub limit_kg: Option<f64>,
+    /// Millimetres aft of the front axle.
+    pub x_mm: f64,
+    /// Millimetres to the right.
+    pub y_mm: f64,
+}
+
+/// A number that can be drawn.
+pub(crate) fn known(number: Option<f64>) -> Option<f64> {
+    number.filter(|number| number.is_finite())
+}
 
 /// What a plan view of `vehicle` shows in `state`: the loads of its wheels by `stance`, where it stands, against the capacities of the
 /// tyres of front and rear axle; cargo by place, people and tanks one by one. Remarks are what the loads are missing.

@@ -5,6 +5,7 @@
 use svg::node::element::{Circle, Group, Rectangle};
 
 use crate::drawing::{FAINT, GRID, INK, WHITE, fitted, kilograms, paper, rounded, stroke, words};
+use crate::plan_data::{HeldLoad, PlanMass, PlanView, known};
 use crate::plan_masses::{Marker, markers};
 
 const WIDTH: f64 = 960.0;
@@ -26,65 +27,6 @@ const MASSES_MAX: usize = 17;
 const WHEEL_MM: (f64, f64) = (260.0, 760.0);
 /// Drawn overhangs, millimetres: schematic, longer where something sits further out.
 const OVERHANG_MM: f64 = 800.0;
-
-/// What a plan view shows. Coordinates in millimetres: x aft of the front axle, y to the right.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PlanView {
-    /// First line, for example the vehicle's name.
-    pub title: String,
-    /// Second line, for example the load state.
-    pub state: String,
-    /// Front axle centre to rear axle centre.
-    pub wheelbase_mm: f64,
-    /// Track of the front and of the rear axle.
-    pub tracks_mm: [f64; 2],
-    /// Front left, front right, rear left, rear right.
-    pub wheels: [HeldLoad; 4],
-    /// Front axle, rear axle.
-    pub axles: [HeldLoad; 2],
-    /// The whole vehicle.
-    pub total: HeldLoad,
-    /// Centre of mass: x, and y where the sides are known. `None`: not known.
-    pub centre_mm: Option<(f64, Option<f64>)>,
-    /// What it carries.
-    pub masses: Vec<PlanMass>,
-    /// Sentences below the picture, for example what is missing. The first three are shown.
-    pub remarks: Vec<String>,
-}
-
-/// A load and its limit, kilograms.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct HeldLoad {
-    /// The load. `None`: not known.
-    pub load_kg: Option<f64>,
-    /// The limit. `None`: not known.
-    pub limit_kg: Option<f64>,
-}
-
-impl HeldLoad {
-    fn left_kg(self) -> Option<f64> {
-        Some(known(self.limit_kg)? - known(self.load_kg)?)
-    }
-
-    fn is_over(self) -> bool {
-        self.left_kg().is_some_and(|left_kg| left_kg < 0.0)
-    }
-}
-
-/// Something that a vehicle carries.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PlanMass {
-    /// What it is, for example a zone.
-    pub name: String,
-    /// Kilograms.
-    pub mass_kg: f64,
-    /// The most that may be there, kilograms. `None`: no limit of its own, or not known.
-    pub limit_kg: Option<f64>,
-    /// Millimetres aft of the front axle.
-    pub x_mm: f64,
-    /// Millimetres to the right.
-    pub y_mm: f64,
-}
 
 /// Draws a plan view, nose up. What is not a number is drawn as not known.
 pub fn plan_view(view: &PlanView) -> String {
@@ -125,10 +67,6 @@ pub fn plan_view(view: &PlanView) -> String {
         .add(mass_table(&masses, shown))
         .add(footer(view))
         .to_string()
-}
-
-fn known(number: Option<f64>) -> Option<f64> {
-    number.filter(|number| number.is_finite())
 }
 
 fn shown(number: Option<f64>) -> String {

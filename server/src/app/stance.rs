@@ -60,7 +60,7 @@ impl App {
     pub fn calculate_stance(
         &self,
         request: v1::CalculateStanceRequest,
-    ) -> Result<v1::ComputeStanceResponse, AppError> {
+    ) -> Result<v1::CalculateStanceResponse, AppError> {
         let v1::CalculateStanceRequest {
             vehicle,
             load,
@@ -72,13 +72,18 @@ impl App {
             ..loads::compute(&given.record, &given.departure, &given.vehicle)
         };
         let drawn = picture.then_some(0);
-        Ok(stances(
-            &given.record,
-            &given.departure,
-            &given.vehicle,
-            &[state],
-            drawn,
-        ))
+        let v1::ComputeStanceResponse {
+            mut states,
+            formula_version,
+            caution,
+            picture_svg,
+        } = stances(&given.record, &given.departure, &given.vehicle, &[state], drawn);
+        Ok(v1::CalculateStanceResponse {
+            state: states.pop(),
+            formula_version,
+            caution,
+            picture_svg,
+        })
     }
 
     /// Ranks the causes of heights from the data of the request.

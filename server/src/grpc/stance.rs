@@ -21,7 +21,7 @@ impl StanceService for Service {
     async fn calculate_stance(
         &self,
         request: Request<v1::CalculateStanceRequest>,
-    ) -> Reply<v1::ComputeStanceResponse> {
+    ) -> Reply<v1::CalculateStanceResponse> {
         let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.calculate_stance(request))
     }

@@ -4,7 +4,8 @@ use std::path::Path;
 
 use ostler_proto::v1::stance_service_client::StanceServiceClient;
 use ostler_proto::v1::{
-    CalculateStanceRequest, ComputeStanceRequest, ComputeStanceResponse, StanceState, UndersideFigure,
+    CalculateStanceRequest, CalculateStanceResponse, ComputeStanceRequest, ComputeStanceResponse,
+    StanceState, UndersideFigure,
 };
 
 use super::{Outcome, nothing_named, with_picture};
@@ -62,7 +63,7 @@ async fn of_file(session: &Session, file: &Path, picture: bool) -> Result<Comput
     // Nothing in the file is a record, so no fleet belongs to it.
     let mut request: CalculateStanceRequest = input::request(file, "")?;
     request.picture |= picture;
-    session
+    let answer = session
         .connection
         .call(request, async |service, request| {
             StanceServiceClient::new(service)
@@ -70,7 +71,19 @@ async fn of_file(session: &Session, file: &Path, picture: bool) -> Result<Comput
                 .calculate_stance(request)
                 .await
         })
-        .await
+        .await?;
+    let CalculateStanceResponse {
+        state,
+        formula_version,
+        caution,
+        picture_svg,
+    } = answer;
+    Ok(ComputeStanceResponse {
+        states: state.into_iter().collect(),
+        formula_version,
+        caution,
+        picture_svg,
+    })
 }
 
 fn blocks(stances: &ComputeStanceResponse, head: String) -> Vec<Block> {
