@@ -7,11 +7,11 @@ use tokio::time::{Instant, sleep, timeout_at};
 use tonic::metadata::{Ascii, MetadataValue};
 use tonic::service::Interceptor;
 use tonic::service::interceptor::InterceptedService;
-use tonic::transport::{Channel, Endpoint};
+use tonic::transport::{Certificate, Channel, ClientTlsConfig, Endpoint, Identity};
 use tonic::{Code, Request, Response, Status, Streaming};
 
 use crate::errors::{CliError, reason_of};
-use crate::settings::Settings;
+use crate::settings::{Settings, Tls};
 
 /// Largest answer that is taken in: a fleet file or a page of long records.
 pub(crate) const ANSWER_BYTES_MAX: usize = 64 << 20;
@@ -71,8 +71,11 @@ impl Connection {
             source,
         };
         let bearer = Bearer::new(settings.token.as_deref())?;
-        let channel = Endpoint::from_shared(settings.server.clone())
-            .map_err(unreachable)?
+        let mut endpoint = Endpoint::from_shared(settings.server.clone()).map_err(unreachable)?;
+        if let Some(tls) = &settings.tls {
+            endpoint = endpoint.tls_config(tls_config(tls)).map_err(unreachable)?;
+        }
+        let channel = endpoint
             .connect_timeout(settings.timeout.min(CONNECT_MAX))
             .connect()
             .await
@@ -162,7 +165,17 @@ impl Connection {
     }
 }
 
+fn tls_config(tls: &Tls) -> ClientTlsConfig {
+    let config = ClientTlsConfig::new().ca_certificate(Certificate::from_pem(&tls.ca_pem));
+    match &tls.identity_pem {
+        // Certificate and key stand in one file.
+        Some(pem) => config.identity(Identity::from_pem(pem, pem)),
+        None => config,
+    }
+}
+
 fn is_worth_another_try(status: &Status) -> bool {
     status.code() == Code::Unavailable
-        && reason_of(status).is_none_or(|reason| reason == ErrorReason::StorageUnavailable)
+        && reason_of(status)
+            .is_none_or(|reason| matches!(reason, ErrorReason::StorageUnavailable | ErrorReason::ServerBusy))
 }

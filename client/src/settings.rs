@@ -25,6 +25,24 @@ pub(crate) struct Settings {
     pub fleet: Option<String>,
     /// How long to wait for an answer.
     pub timeout: Duration,
+    /// What is needed for TLS. `None`: calls go without.
+    pub tls: Option<Tls>,
+}
+
+/// What TLS needs, as PEM.
+#[derive(Clone, PartialEq, Eq)]
+pub(crate) struct Tls {
+    /// Certificates that the server's is vouched for by.
+    pub ca_pem: Vec<u8>,
+    /// A certificate of the caller's own and its private key.
+    pub identity_pem: Option<Vec<u8>>,
+}
+
+impl std::fmt::Debug for Tls {
+    /// Leaves the key out.
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        formatter.debug_struct("Tls").finish_non_exhaustive()
+    }
 }
 
 /// The config file.
@@ -37,6 +55,10 @@ pub(crate) struct ConfigFile {
     pub token: Option<String>,
     /// Fleet that ids belong to.
     pub fleet: Option<String>,
+    /// File of the certificates that the server's is vouched for by.
+    pub ca: Option<PathBuf>,
+    /// File of a certificate and its private key.
+    pub identity: Option<PathBuf>,
 }
 
 /// Where the config file is: `ostler/config.toml` in the user's config folder.
@@ -80,7 +102,25 @@ impl Settings {
         admin_token: impl FnOnce() -> Result<Option<String>, CliError>,
     ) -> Result<Self, CliError> {
         let server = given(global.server.as_ref()).or(given(config.server.as_ref()));
-        let server = address(server.as_deref().unwrap_or(DEFAULT_SERVER))?;
+        let ca = global.ca.clone().or(config.ca);
+        let server = address(server.as_deref().unwrap_or(DEFAULT_SERVER), ca.is_some())?;
+        let tls = match (ca, global.identity.clone().or(config.identity)) {
+            (None, None) => None,
+            (None, Some(_)) => {
+                return Err(CliError::Usage {
+                    problem: "a certificate is only shown over TLS, and no --ca says whom to trust"
+                        .to_owned(),
+                    hint: "give the file of the certificates that vouch for the server's with --ca"
+                        .to_owned(),
+                });
+            }
+            (Some(ca), identity) => Some(Tls {
+                ca_pem: read_pem(&ca, &["CERTIFICATE-----"])?,
+                identity_pem: identity
+                    .map(|path| read_pem(&path, &["CERTIFICATE-----", "PRIVATE KEY-----"]))
+                    .transpose()?,
+            }),
+        };
         let token = match (given(global.token.as_ref()), given(global.token_file.as_ref())) {
             (Some(token), _) => Some(token),
             (None, Some(path)) => read_token(Path::new(&path), Absent::IsAnError)?,
@@ -96,6 +136,7 @@ impl Settings {
             token,
             fleet,
             timeout: Duration::from_secs(global.timeout),
+            tls,
         })
     }
 }
@@ -108,7 +149,8 @@ fn given(value: Option<&String>) -> Option<String> {
         .map(str::to_owned)
 }
 
-fn address(text: &str) -> Result<String, CliError> {
+/// The address with its scheme; over TLS where it is known whom to trust.
+fn address(text: &str, over_tls: bool) -> Result<String, CliError> {
     let refuse = |problem: String| CliError::Usage {
         problem,
         hint: format!(
@@ -116,22 +158,53 @@ fn address(text: &str) -> Result<String, CliError> {
             authority(DEFAULT_SERVER)
         ),
     };
-    if text.starts_with("https://") {
-        return Err(refuse(
-            "this version does not speak TLS; the address must not start with https://".to_owned(),
-        ));
-    }
-    let with_scheme = if text.contains("://") {
-        text.to_owned()
-    } else {
-        format!("http://{text}")
+    let scheme = if over_tls { "https" } else { "http" };
+    let with_scheme = match text.split_once("://") {
+        None => format!("{scheme}://{text}"),
+        Some(("https", _)) if !over_tls => {
+            return Err(CliError::Usage {
+                problem: "over TLS it must be known whom to trust".to_owned(),
+                hint: "give the file of the certificates that vouch for the server's with --ca".to_owned(),
+            });
+        }
+        Some(("http", _)) if over_tls => {
+            return Err(refuse(
+                "an address of http:// is called without TLS, but --ca is given".to_owned(),
+            ));
+        }
+        Some(_) => text.to_owned(),
     };
     match with_scheme.parse::<tonic::transport::Uri>() {
-        Ok(uri) if uri.scheme_str() == Some("http") && uri.host().is_some_and(|host| !host.is_empty()) => {
+        Ok(uri) if uri.scheme_str() == Some(scheme) && uri.host().is_some_and(|host| !host.is_empty()) => {
             Ok(with_scheme)
         }
         _ => Err(refuse(format!("{text:?} is not the address of a server"))),
     }
+}
+
+/// A file that holds every one of these in PEM form.
+fn read_pem(path: &Path, labels: &[&str]) -> Result<Vec<u8>, CliError> {
+    let bytes = fs::read(path).map_err(|source| CliError::File {
+        doing: "read",
+        path: path.to_owned(),
+        source,
+    })?;
+    let holds = |label: &&str| {
+        bytes
+            .windows(label.len())
+            .any(|window| window == label.as_bytes())
+    };
+    if labels.iter().all(holds) {
+        return Ok(bytes);
+    }
+    let wanted = match labels.len() {
+        1 => "a certificate",
+        _ => "a certificate and its private key",
+    };
+    Err(CliError::Usage {
+        problem: format!("{} does not hold {wanted} in PEM form", path.display()),
+        hint: "ask whoever looks after the server for the file".to_owned(),
+    })
 }
 
 fn authority(server: &str) -> &str {
@@ -203,6 +276,8 @@ mod tests {
             token_file: None,
             fleet: None,
             timeout: 30,
+            ca: None,
+            identity: None,
             output: Format::Table,
         }
     }
@@ -212,6 +287,7 @@ mod tests {
             server: Some("10.0.0.5:7350".to_owned()),
             token: Some("from-config".to_owned()),
             fleet: Some("orrin".to_owned()),
+            ..ConfigFile::default()
         }
     }
 
@@ -291,9 +367,15 @@ mod tests {
     #[test]
     fn addresses_that_are_none_are_refused() {
         for bad in ["https://shop:1", "http://", "ftp://shop", "a b"] {
-            assert!(address(bad).is_err(), "{bad}");
+            assert!(address(bad, false).is_err(), "{bad}");
         }
-        assert_eq!(address("shop:1").unwrap(), "http://shop:1");
+        assert_eq!(address("shop:1", false).unwrap(), "http://shop:1");
+        assert_eq!(address("shop:1", true).unwrap(), "https://shop:1");
+        assert_eq!(address("https://shop:1", true).unwrap(), "https://shop:1");
+        assert!(
+            address("http://shop:1", true).is_err(),
+            "it would go out readable"
+        );
     }
 
     #[test]

@@ -14,10 +14,13 @@ mod convert;
 pub mod grpc;
 pub mod http_json;
 mod json_differences;
+pub mod limits;
+mod measure;
 pub mod openapi;
 pub mod parsers;
 
 use std::future::Future;
+use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -30,8 +33,11 @@ use access::{AccessLayer, Gate};
 use admin_token::AdminTokenError;
 use app::App;
 use clock::{Clock, SystemClock};
+use config::tls::Tls;
 use config::{Config, PlainNetworkRefused};
 use http_json::HttpJsonLayer;
+use limits::Limits;
+use measure::{MeasureLayer, Measurements};
 
 /// Why a server did not start or did not end well.
 #[derive(Debug, thiserror::Error)]
@@ -60,6 +66,18 @@ pub enum RunError {
     /// The descriptors do not make a reflection service.
     #[error("the API's descriptors cannot be served")]
     Reflection(#[source] tonic_reflection::server::Error),
+    /// The certificate or key cannot be used.
+    #[error("the certificate and key cannot be used")]
+    Tls(#[source] tonic::transport::Error),
+    /// The measurements cannot be served.
+    #[error("the measurements cannot be served on {address}")]
+    Measurements {
+        /// Where.
+        address: SocketAddr,
+        /// Why.
+        #[source]
+        source: std::io::Error,
+    },
     /// The transport failed.
     #[error("serving failed")]
     Transport(#[source] tonic::transport::Error),
@@ -84,6 +102,10 @@ pub async fn run(
 pub struct Opened {
     store: Store,
     clock: Arc<dyn Clock>,
+    tls: Option<Tls>,
+    limits: Limits,
+    /// Where the measurements are served.
+    metrics: Option<TcpListener>,
 }
 
 impl Opened {
@@ -93,7 +115,7 @@ impl Opened {
     /// When the address of `listener` is not allowed, or the data folder or the record cannot be used.
     pub async fn open(config: &Config, listener: &TcpListener) -> Result<Self, RunError> {
         let address = listener.local_addr().map_err(RunError::Listener)?;
-        config::check_address(address, config.allow_plain_network).map_err(RunError::Address)?;
+        config::check_address(address, config).map_err(RunError::Address)?;
         std::fs::create_dir_all(&config.data_folder).map_err(|source| RunError::DataFolder {
             path: config.data_folder.clone(),
             source,
@@ -106,7 +128,25 @@ impl Opened {
         if let Some(path) = first.map_err(RunError::AdminToken)? {
             tracing::info!(path = %path.display(), "wrote the admin token of the first start");
         }
-        Ok(Self { store, clock })
+        let metrics = match config.metrics {
+            None => None,
+            Some(address) => {
+                let bound = TcpListener::bind(address).await;
+                Some(bound.map_err(|source| RunError::Measurements { address, source })?)
+            }
+        };
+        Ok(Self {
+            store,
+            clock,
+            tls: config.tls.clone(),
+            limits: config.limits,
+            metrics,
+        })
+    }
+
+    /// Where the measurements are served.
+    pub fn metrics_address(&self) -> Option<SocketAddr> {
+        self.metrics.as_ref()?.local_addr().ok()
     }
 
     /// Serves until `shutdown` is done; calls that were accepted are finished.
@@ -118,19 +158,25 @@ impl Opened {
         listener: TcpListener,
         shutdown: impl Future<Output = ()>,
     ) -> Result<(), RunError> {
-        let Self { store, clock } = self;
-        let outcome = serve(store.clone(), clock, listener, shutdown).await;
+        let store = self.store.clone();
+        let outcome = serve(self, listener, shutdown).await;
         store.close().await;
         outcome
     }
 }
 
 async fn serve(
-    store: Store,
-    clock: Arc<dyn Clock>,
+    opened: Opened,
     listener: TcpListener,
     shutdown: impl Future<Output = ()>,
 ) -> Result<(), RunError> {
+    let Opened {
+        store,
+        clock,
+        tls,
+        limits,
+        metrics,
+    } = opened;
     let descriptors = || {
         tonic_reflection::server::Builder::configure()
             .register_encoded_file_descriptor_set(ostler_proto::DESCRIPTOR_SET)
@@ -144,20 +190,30 @@ async fn serve(
         .set_service_status("", tonic_health::ServingStatus::Serving)
         .await;
     let gate = Gate::new(store.clone(), clock.clone());
+    let measurements = Measurements::new();
+    let page = metrics.map(|listener| tokio::spawn(measure::serve(listener, measurements.clone())));
     let routes = grpc::routes(App::new(store, clock))
         .add_service(reflection)
         .add_service(older_reflection)
         .add_service(health_service);
     // Otherwise an answer of several packets waits 40 ms for the client's acknowledgement.
     let incoming = TcpIncoming::from(listener).with_nodelay(Some(true));
-    tonic::transport::Server::builder()
+    let mut server = tonic::transport::Server::builder();
+    if let Some(tls) = tls {
+        server = server.tls_config(tls.for_transport()).map_err(RunError::Tls)?;
+    }
+    let served = server
         // Plain HTTP with JSON is turned into gRPC before the gate sees it.
         .accept_http1(true)
         .layer(HttpJsonLayer)
         .layer(GrpcWebLayer::new())
-        .layer(AccessLayer::new(gate))
+        .layer(MeasureLayer::new(measurements))
+        .layer(AccessLayer::new(gate, limits))
         .add_routes(routes)
         .serve_with_incoming_shutdown(incoming, shutdown)
-        .await
-        .map_err(RunError::Transport)
+        .await;
+    if let Some(page) = page {
+        page.abort();
+    }
+    served.map_err(RunError::Transport)
 }

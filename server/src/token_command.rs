@@ -6,7 +6,7 @@ use anyhow::Context as _;
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::Timestamp;
 use ostler_proto::v1::Role;
-use ostler_server::access::{self, Limits};
+use ostler_server::access::{self, LimitedTo};
 use ostler_server::clock::{Clock as _, SystemClock};
 use ostler_store::{Store, Token};
 
@@ -79,7 +79,7 @@ struct LimitArguments {
 }
 
 impl LimitArguments {
-    fn resolve(self, role: Role, now_micros: i64) -> anyhow::Result<Limits> {
+    fn resolve(self, role: Role, now_micros: i64) -> anyhow::Result<LimitedTo> {
         let fleets: Vec<String> = self.fleets.iter().map(|fleet| full("fleets", fleet)).collect();
         anyhow::ensure!(
             self.vehicles.is_empty() || role <= Role::Workshop,
@@ -102,7 +102,7 @@ impl LimitArguments {
                 "{vehicle} is in none of the fleets given"
             );
         }
-        Ok(Limits {
+        Ok(LimitedTo {
             fleets,
             vehicles,
             expire_time: self.expires_in_days.map(|days| now_micros + days * DAY),
@@ -118,7 +118,7 @@ fn full(collection: &str, text: &str) -> String {
 }
 
 /// A slip of the pen must not make a token that opens nothing, or later something else.
-async fn check_exist(store: &Store, limits: &Limits) -> anyhow::Result<()> {
+async fn check_exist(store: &Store, limits: &LimitedTo) -> anyhow::Result<()> {
     let kinds = [("fleet", &limits.fleets), ("vehicle", &limits.vehicles)];
     for (kind, names) in kinds {
         for name in names {
@@ -131,7 +131,8 @@ async fn check_exist(store: &Store, limits: &Limits) -> anyhow::Result<()> {
 
 /// Carries out `ostlerd token`.
 pub(crate) async fn run(arguments: TokenArguments) -> anyhow::Result<()> {
-    let (location, data_folder) = arguments.place.resolve()?;
+    let file = arguments.place.file()?;
+    let (location, data_folder) = arguments.place.resolve(&file)?;
     std::fs::create_dir_all(&data_folder)
         .with_context(|| format!("cannot make the data folder {}", data_folder.display()))?;
     let now = SystemClock::default().now_micros();

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use ostler_proto::DESCRIPTOR_POOL;
 use ostler_proto::v1::{self, Role};
-use ostler_server::access::Limits;
+use ostler_server::access::LimitedTo;
 use ostler_tests::client::{Client, Refusal, methods};
 use ostler_tests::on_both_databases;
 use ostler_tests::server::Server;
@@ -33,17 +33,17 @@ fn rule(method: &MethodDescriptor) -> v1::AccessRule {
     rule.as_message().unwrap().transcode_to().unwrap()
 }
 
-fn to_fleet(fleet: &str) -> Limits {
-    Limits {
+fn to_fleet(fleet: &str) -> LimitedTo {
+    LimitedTo {
         fleets: vec![fleet.to_owned()],
-        ..Limits::default()
+        ..LimitedTo::default()
     }
 }
 
-fn to_vehicle(vehicle: &str) -> Limits {
-    Limits {
+fn to_vehicle(vehicle: &str) -> LimitedTo {
+    LimitedTo {
         vehicles: vec![vehicle.to_owned()],
-        ..Limits::default()
+        ..LimitedTo::default()
     }
 }
 
@@ -74,7 +74,7 @@ async fn loner(admin: &Client) {
     admin.call(&request("CreateVehicle", create)).await.unwrap();
 }
 
-async fn limited(server: &Server, id: &str, role: Role, limits: Limits) -> Client {
+async fn limited(server: &Server, id: &str, role: Role, limits: LimitedTo) -> Client {
     server.add_limited_token(id, role, limits).await
 }
 
@@ -187,7 +187,7 @@ on_both_databases! {
 
     async fn the_last_use_of_a_token_is_on_record(database: &Database) {
         let server = Server::start(database).await;
-        let reader = limited(&server, "reader", Role::Reader, Limits::default()).await;
+        let reader = limited(&server, "reader", Role::Reader, LimitedTo::default()).await;
         let used = async || {
             let tokens = server.store().tokens().await.unwrap();
             tokens.into_iter().find(|token| token.id == "reader").unwrap().last_use_time

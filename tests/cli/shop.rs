@@ -41,6 +41,14 @@ impl Said {
         serde_json::from_str(&data).unwrap_or_else(|error| panic!("{error}: {data}"))
     }
 
+    /// It failed with code 1, said `words` and printed no data: a command of `ostlerd`.
+    pub(crate) fn refused(self, words: &[&str]) {
+        assert_eq!((self.code, self.data.as_str()), (Some(1), ""), "{self:?}");
+        for word in words {
+            assert!(self.notes.contains(word), "{word:?} is not in {self:?}");
+        }
+    }
+
     /// It failed with `code`, said `words`, printed no data, and its last line is a hint.
     pub(crate) fn failed(self, code: i32, words: &[&str]) {
         assert_eq!(self.code, Some(code), "{self:?}");

@@ -15,18 +15,18 @@ use tokio::sync::Notify;
 use crate::record::{self, Part};
 use crate::writes::{WRITERS, Writer};
 
-const ROUNDS: u64 = 50;
+const ROUNDS: u64 = 200;
 
 /// What writers and the one who kills know of each other.
 #[derive(Default)]
-struct Round {
-    answered: AtomicUsize,
+pub(crate) struct Round {
+    pub(crate) answered: AtomicUsize,
     progress: Notify,
-    killed: AtomicBool,
+    pub(crate) killed: AtomicBool,
 }
 
 /// Writes until the server is gone.
-async fn write(writer: &mut Writer, channel: AuthorizedChannel, round: &Round) -> Part {
+pub(crate) async fn write(writer: &mut Writer, channel: AuthorizedChannel, round: &Round) -> Part {
     let mut part = Part::default();
     loop {
         let write = writer.next();

@@ -28,6 +28,8 @@ use machine::{Owner, binaries, short_temporary_folder};
 const INSTALL: &str = "install the PostgreSQL server, for example `apt-get install postgresql` or `dnf install postgresql-server`";
 const USER: &str = "ostler";
 const TEMPLATE: &str = "ostler_template";
+/// The socket in the folder of a server.
+const SOCKET: &str = ".s.PGSQL.5432";
 const START_TIMEOUT: Duration = Duration::from_secs(60);
 
 /// Starts the server and waits for its own input to end, which it does with the test process. The
@@ -147,6 +149,64 @@ impl Cluster {
             .nth(3)
             .unwrap_or_else(|| panic!("{url} names no database"));
         self.execute(&format!("DROP DATABASE {name} WITH (FORCE)")).await;
+    }
+
+    /// Starts another server that follows this one and has whatever this one has committed from now on.
+    ///
+    /// # Panics
+    /// When it does not start or follow.
+    pub async fn standby(&self) -> Self {
+        let folder = tempfile::Builder::new()
+            .prefix("ostler-pg-")
+            .tempdir_in(short_temporary_folder())
+            .unwrap_or_else(|error| panic!("no temporary folder for PostgreSQL: {error}"))
+            .keep();
+        let owner = Owner::of(&folder);
+        let output = owner
+            .command(&self.binaries.join("pg_basebackup"), &folder)
+            .args([
+                "--write-recovery-conf",
+                "--wal-method=stream",
+                "--checkpoint=fast",
+                "--username",
+                USER,
+                "--host",
+            ])
+            .arg(&self.folder)
+            .arg("--pgdata")
+            .arg(folder.join("data"))
+            .output()
+            .unwrap_or_else(|error| panic!("pg_basebackup cannot be run: {error}; {INSTALL}"));
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert!(output.status.success(), "pg_basebackup failed: {said}");
+        let mut standby = Self {
+            folder,
+            binaries: self.binaries.clone(),
+            owner,
+            durable: self.durable,
+            server: None,
+            template: OnceCell::new(),
+            databases: AtomicU64::new(0),
+        };
+        standby.run();
+        // A commit now waits until the standby has it as well. Set after the copy, which therefore does not say so.
+        self.execute("ALTER SYSTEM SET synchronous_standby_names = '*'")
+            .await;
+        self.execute("SELECT pg_reload_conf()").await;
+        standby
+    }
+
+    /// Ends the server `failed` at once and makes this one, its standby, answer in its place.
+    ///
+    /// # Panics
+    /// When it does not take over.
+    pub async fn take_over(&self, failed: &mut Self) {
+        failed.kill();
+        let (own, other) = (self.folder.join(SOCKET), failed.folder.join(SOCKET));
+        drop(fs::remove_file(&other));
+        std::os::unix::fs::symlink(&own, &other)
+            .unwrap_or_else(|error| panic!("{}: {error}", other.display()));
+        self.execute("SELECT pg_promote(true, 60)").await;
     }
 
     /// Ends the server at once, as if the machine had lost power: nothing is finished or flushed.
@@ -304,7 +364,7 @@ fn wait_until_ready(stderr: ChildStderr, deadline: Instant) -> Result<(), String
     let mut log = String::new();
     loop {
         match receiver.recv_timeout(deadline.saturating_duration_since(Instant::now())) {
-            Ok(line) if line.contains("database system is ready to accept connections") => return Ok(()),
+            Ok(line) if line.contains("database system is ready to accept") => return Ok(()),
             Ok(line) => {
                 log.push_str(&line);
                 log.push('\n');

@@ -16,7 +16,7 @@ use std::time::{Duration, Instant};
 use tonic::metadata::{Ascii, MetadataValue};
 use tonic::service::Interceptor;
 use tonic::service::interceptor::InterceptedService;
-use tonic::transport::{Channel, Endpoint};
+use tonic::transport::{Channel, ClientTlsConfig, Endpoint};
 use tonic::{Request, Status};
 use tonic_health::pb::HealthCheckRequest;
 use tonic_health::pb::health_client::HealthClient;
@@ -26,11 +26,12 @@ use crate::postgres::signal;
 /// How long a server may take to start or to end.
 const PATIENCE: Duration = Duration::from_secs(60);
 
-/// Starts the server, which says its process id before anything else, and ends as it ends. When its own
+/// Starts the server, which says its process id before anything else, and ends as it ends. Signal 25 (a file grows beyond its
+/// limit) is ignored, so that such a limit is met as a full disk is: by an error. When its own
 /// input ends first, as it does with the test process, it kills the server.
 const WATCHER: &str = r#"
     exec 3<&0
-    /bin/sh -c 'echo "process $$"; exec "$@"' server "$@" 3<&- </dev/null &
+    /bin/sh -c 'echo "process $$"; trap "" 25; exec "$@"' server "$@" 3<&- </dev/null &
     server=$!
     (
         while read -r word; do :; done <&3
@@ -136,6 +137,7 @@ pub struct Ended {
 pub struct Launch {
     arguments: Vec<String>,
     environment: Vec<(String, String)>,
+    tls: Option<ClientTlsConfig>,
 }
 
 impl Launch {
@@ -157,7 +159,15 @@ impl Launch {
         Self {
             arguments: ["serve", "--listen", "127.0.0.1:0"].map(str::to_owned).to_vec(),
             environment: Vec::new(),
+            tls: None,
         }
+    }
+
+    /// Called over TLS, as the server that it starts was told to.
+    #[must_use]
+    pub fn called_over(mut self, tls: ClientTlsConfig) -> Self {
+        self.tls = Some(tls);
+        self
     }
 
     /// With another argument.
@@ -236,6 +246,12 @@ impl Server {
         Ok(())
     }
 
+    /// Its process id.
+    #[must_use]
+    pub fn process_id(&self) -> &str {
+        &self.watched.process
+    }
+
     /// Where it listens.
     #[must_use]
     pub fn address(&self) -> SocketAddr {
@@ -247,11 +263,12 @@ impl Server {
     /// # Errors
     /// When the server is gone.
     pub async fn channel(&self) -> Result<Channel, tonic::transport::Error> {
-        Endpoint::from_shared(format!("http://{}", self.address))?
-            .timeout(PATIENCE)
-            .tcp_nodelay(true)
-            .connect()
-            .await
+        let endpoint = match &self.launch.tls {
+            None => Endpoint::from_shared(format!("http://{}", self.address))?,
+            Some(tls) => Endpoint::from_shared(format!("https://localhost:{}", self.address.port()))?
+                .tls_config(tls.clone())?,
+        };
+        endpoint.timeout(PATIENCE).tcp_nodelay(true).connect().await
     }
 
     /// A connection of its own that sends `token` along.

@@ -6,7 +6,7 @@ use std::path::Path;
 use std::sync::{Mutex, Once, PoisonError};
 
 use ostler_proto::v1::Role;
-use ostler_server::access::Limits;
+use ostler_server::access::LimitedTo;
 use ostler_server::clock::{Clock, SystemClock};
 use ostler_server::config::Config;
 use ostler_server::{RunError, access, admin_token, run};
@@ -39,7 +39,15 @@ impl Server {
     /// # Panics
     /// When it does not start.
     pub async fn start(database: &Database) -> Self {
-        Self::launch(database, None).await
+        Self::launch(database, None, |_| {}).await
+    }
+
+    /// Starts a server that is told something else beside.
+    ///
+    /// # Panics
+    /// When it does not start.
+    pub async fn told(database: &Database, tell: impl FnOnce(&mut Config)) -> Self {
+        Self::launch(database, None, tell).await
     }
 
     /// Starts another server on the same `database`, as this one holds its admin token.
@@ -47,11 +55,11 @@ impl Server {
     /// # Panics
     /// When it does not start.
     pub async fn another(&self, database: &Database) -> Self {
-        Self::launch(database, Some(self.secret.clone())).await
+        Self::launch(database, Some(self.secret.clone()), |_| {}).await
     }
 
     /// Starts a server; without a known `secret` it is the first one, and has written the admin token.
-    async fn launch(database: &Database, secret: Option<String>) -> Self {
+    async fn launch(database: &Database, secret: Option<String>, tell: impl FnOnce(&mut Config)) -> Self {
         record_panics();
         let data_folder = tempfile::Builder::new()
             .prefix("ostler-server-")
@@ -63,11 +71,8 @@ impl Server {
         let address = listener
             .local_addr()
             .unwrap_or_else(|error| panic!("the listener has no address: {error}"));
-        let config = Config {
-            location: database.location.clone(),
-            data_folder: data_folder.path().to_owned(),
-            allow_plain_network: false,
-        };
+        let mut config = Config::new(database.location.clone(), data_folder.path().to_owned());
+        tell(&mut config);
         let (shutdown, asked) = oneshot::channel();
         let task = tokio::spawn(run(config, listener, async {
             // A test that failed drops the sender; the server then ends as well.
@@ -153,7 +158,7 @@ impl Server {
     ///
     /// # Panics
     /// When there is such a token.
-    pub async fn add_limited_token(&self, id: &str, role: Role, limits: Limits) -> Client {
+    pub async fn add_limited_token(&self, id: &str, role: Role, limits: LimitedTo) -> Client {
         let now = SystemClock::default().now_micros();
         let secret = access::add_limited_token(&self.store, id, role, limits, now)
             .await

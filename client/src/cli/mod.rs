@@ -96,6 +96,24 @@ pub struct GlobalArgs {
         hide_env_values = true
     )]
     pub token_file: Option<String>,
+    /// File of the certificates that the server's is vouched for by; calls then go over TLS
+    #[arg(
+        long,
+        global = true,
+        value_name = "FILE",
+        env = "OSTLER_CA",
+        hide_env_values = true
+    )]
+    pub ca: Option<PathBuf>,
+    /// File of a certificate and its private key, where the server asks for one
+    #[arg(
+        long,
+        global = true,
+        value_name = "FILE",
+        env = "OSTLER_IDENTITY",
+        hide_env_values = true
+    )]
+    pub identity: Option<PathBuf>,
     /// Fleet that ids belong to
     #[arg(
         long,

@@ -21,6 +21,7 @@ use crate::app::{Actor, AppError};
 use crate::clock::Clock;
 use crate::contract;
 use crate::grpc::status;
+use crate::limits::{Held, Keeper, Limits};
 
 /// How long a token that was looked up is taken as good, or not, without looking again.
 const LOOKED_UP_FOR: Duration = Duration::from_secs(5);
@@ -190,12 +191,16 @@ fn no_token() -> Status {
 #[derive(Clone)]
 pub struct AccessLayer {
     gate: Arc<Gate>,
+    keeper: Arc<Keeper>,
 }
 
 impl AccessLayer {
-    /// A layer with `gate`.
-    pub fn new(gate: Gate) -> Self {
-        Self { gate: Arc::new(gate) }
+    /// A layer with `gate`, which takes on what `limits` allow.
+    pub fn new(gate: Gate, limits: Limits) -> Self {
+        Self {
+            gate: Arc::new(gate),
+            keeper: Arc::new(Keeper::new(limits)),
+        }
     }
 }
 
@@ -205,6 +210,7 @@ impl<S> tower::Layer<S> for AccessLayer {
     fn layer(&self, inner: S) -> Access<S> {
         Access {
             gate: self.gate.clone(),
+            keeper: self.keeper.clone(),
             inner,
         }
     }
@@ -214,6 +220,7 @@ impl<S> tower::Layer<S> for AccessLayer {
 #[derive(Clone)]
 pub struct Access<S> {
     gate: Arc<Gate>,
+    keeper: Arc<Keeper>,
     inner: S,
 }
 
@@ -235,7 +242,7 @@ where
         // The service that was polled ready is the one to call; its clone waits for the next call.
         let clone = self.inner.clone();
         let mut inner = std::mem::replace(&mut self.inner, clone);
-        let gate = self.gate.clone();
+        let (gate, keeper) = (self.gate.clone(), self.keeper.clone());
         Box::pin(async move {
             let authorization = request
                 .headers()
@@ -243,10 +250,19 @@ where
                 .and_then(|value| value.to_str().ok())
                 .map(str::to_owned);
             match gate.admit(request.uri().path(), authorization.as_deref()).await {
-                Ok(caller) => {
-                    request.extensions_mut().insert(caller.unwrap_or_default());
+                Ok(None) => {
+                    request.extensions_mut().insert(Caller::default());
                     inner.call(request).await
                 }
+                Ok(Some(caller)) => match keeper.turn(&caller.actor.id, request.uri().path()).await {
+                    Err(refused) => Ok(refused.into_http()),
+                    Ok(turn) => {
+                        request.extensions_mut().insert(caller);
+                        let response = inner.call(request).await?;
+                        // The answer of a stream goes on after this; its turn ends with it.
+                        Ok(response.map(|body| Body::new(Held::new(body, turn))))
+                    }
+                },
                 Err(refused) => Ok(refused.into_http()),
             }
         })
@@ -265,7 +281,7 @@ pub async fn add_token(store: &Store, id: &str, role: Role, now_micros: i64) -> 
 
 /// What a token is limited to.
 #[derive(Debug, Clone, Default)]
-pub struct Limits {
+pub struct LimitedTo {
     /// Names of fleets; empty: all.
     pub fleets: Vec<String>,
     /// Names of vehicles; empty: all of these fleets.
@@ -274,7 +290,7 @@ pub struct Limits {
     pub expire_time: Option<i64>,
 }
 
-/// Makes a token within `limits` and returns its secret, which is shown once and stored nowhere.
+/// Makes a token that is `limited_to` something and returns its secret, which is shown once and stored nowhere.
 ///
 /// # Errors
 /// When the id is taken or the database fails.
@@ -282,14 +298,14 @@ pub async fn add_limited_token(
     store: &Store,
     id: &str,
     role: Role,
-    limits: Limits,
+    limited_to: LimitedTo,
     now_micros: i64,
 ) -> Result<String, StoreError> {
     let secret = new_secret();
     let token = Token {
-        expire_time: limits.expire_time,
-        fleets: limits.fleets,
-        vehicles: limits.vehicles,
+        expire_time: limited_to.expire_time,
+        fleets: limited_to.fleets,
+        vehicles: limited_to.vehicles,
         ..new_token(id, role, &secret, now_micros)
     };
     store.add_token(&token).await?;

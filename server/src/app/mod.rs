@@ -8,6 +8,7 @@ pub mod batch;
 pub mod cargo;
 mod cargo_list;
 pub mod changes;
+pub mod check;
 mod comparison;
 pub mod defects;
 pub mod driveline;

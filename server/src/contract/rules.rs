@@ -1,6 +1,6 @@
 //! The options of `contract.proto`, read once from the descriptors.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::sync::LazyLock;
 
 use ostler_proto::{DESCRIPTOR_POOL, v1};
@@ -55,6 +55,15 @@ static ACCESS: LazyLock<HashMap<String, v1::AccessRule>> = LazyLock::new(|| {
         .collect()
 });
 
+static STREAMS: LazyLock<HashSet<String>> = LazyLock::new(|| {
+    DESCRIPTOR_POOL
+        .services()
+        .flat_map(|service| service.methods().collect::<Vec<_>>())
+        .filter(|method| method.is_client_streaming() || method.is_server_streaming())
+        .map(|method| format!("/{}/{}", method.parent_service().full_name(), method.name()))
+        .collect()
+});
+
 static METHODS_OF_REQUESTS: LazyLock<HashMap<String, String>> = LazyLock::new(|| {
     DESCRIPTOR_POOL
         .services()
@@ -79,6 +88,16 @@ pub(crate) fn rule(field: &FieldDescriptor) -> &'static v1::FieldRule {
 /// `/ostler.v1.FleetService/GetFleet`. `None`: the method states none.
 pub fn access_role(path: &str) -> Option<v1::Role> {
     ACCESS.get(path).map(v1::AccessRule::role)
+}
+
+/// Whether the method at `path` sends or takes more than one message.
+pub fn is_stream(path: &str) -> bool {
+    STREAMS.contains(path)
+}
+
+/// Whether a method at `path` is one of this API.
+pub fn is_method(path: &str) -> bool {
+    ACCESS.contains_key(path)
 }
 
 /// Whether the method that takes such a request answers with nothing outside of its caller's scope by itself.

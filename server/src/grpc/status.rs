@@ -2,9 +2,11 @@
 
 use std::collections::HashMap;
 use std::error::Error;
+use std::time::Duration;
 
 use ostler_core::check::InvalidInput;
 use ostler_proto::v1::{ErrorReason, Role};
+use ostler_store::StoreError;
 use tonic::{Code, Status};
 use tonic_types::{ErrorDetails, FieldViolation, StatusExt};
 
@@ -70,6 +72,11 @@ pub fn of(error: AppError) -> Status {
             let message = "the database is busy or cannot be reached";
             plain(Code::Unavailable, ErrorReason::StorageUnavailable, message, &[])
         }
+        AppError::Storage(source @ StoreError::Disk { .. }) => {
+            tracing::error!(error = chain(&source), "the disk failed");
+            let message = "the disk under the database is full or failed; what was asked was not written";
+            plain(Code::Unavailable, ErrorReason::StorageUnavailable, message, &[])
+        }
         AppError::Storage(source) => {
             tracing::error!(error = chain(&source), "storage failed");
             internal()
@@ -127,6 +134,13 @@ pub fn role_too_weak(has: Role, needed: Role) -> Status {
 /// A status with its `ErrorInfo`.
 pub fn plain(code: Code, reason: ErrorReason, message: &str, metadata: &[(&str, &str)]) -> Status {
     let details = ErrorDetails::with_error_info(reason_name(reason), DOMAIN, map(metadata));
+    Status::with_error_details(code, message, details)
+}
+
+/// A refusal of a call that was not begun and may be sent again after `pause`.
+pub fn later(code: Code, reason: ErrorReason, message: &str, pause: Duration) -> Status {
+    let mut details = ErrorDetails::with_retry_info(Some(pause));
+    details.set_error_info(reason_name(reason), DOMAIN, HashMap::new());
     Status::with_error_details(code, message, details)
 }
 

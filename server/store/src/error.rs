@@ -103,6 +103,12 @@ pub enum StoreError {
         #[source]
         source: Box<StoreError>,
     },
+    /// Only the other database does what was asked.
+    #[error("this database does not make {asked}")]
+    NotOfThisDatabase {
+        /// What was asked.
+        asked: &'static str,
+    },
     /// The disk is full, broken or read-only.
     #[error("the disk under the database failed")]
     Disk {

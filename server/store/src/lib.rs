@@ -27,6 +27,7 @@
 //!
 //! Times are microseconds since 1970-01-01T00:00:00Z and always come in as arguments.
 
+mod care;
 mod db;
 mod error;
 mod history;

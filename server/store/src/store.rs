@@ -12,7 +12,7 @@ use crate::{history, references, requests, resources, revisions, schema, tokens}
 /// The record, open. Cheap to clone; all clones share the connections.
 #[derive(Clone, Debug)]
 pub struct Store {
-    db: Db,
+    pub(crate) db: Db,
 }
 
 /// How long a busy database is tried when it is opened.

@@ -1,9 +1,15 @@
-//! What a server is told: where to listen, where the record is kept.
+//! What a server is told: where to listen, where the record is kept, how it is protected and what it takes on.
+
+pub mod file;
+pub mod tls;
 
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
 
 use ostler_store::Location;
+
+use crate::limits::Limits;
+use tls::Tls;
 
 /// Port when none is given.
 pub const PORT_DEFAULT: u16 = 7350;
@@ -20,6 +26,26 @@ pub struct Config {
     pub data_folder: PathBuf,
     /// Bind addresses other than loopback without TLS: tokens then cross the network readable.
     pub allow_plain_network: bool,
+    /// Certificate and key. `None`: calls come in without TLS.
+    pub tls: Option<Tls>,
+    /// What is taken on at once.
+    pub limits: Limits,
+    /// Where the measurements of operation are served. `None`: nowhere.
+    pub metrics: Option<SocketAddr>,
+}
+
+impl Config {
+    /// A server with this record and data folder, on loopback, with everything else as it is by default.
+    pub fn new(location: Location, data_folder: PathBuf) -> Self {
+        Self {
+            location,
+            data_folder,
+            allow_plain_network: false,
+            tls: None,
+            limits: Limits::default(),
+            metrics: None,
+        }
+    }
 }
 
 /// The listening address is not allowed.
@@ -35,9 +61,9 @@ pub struct PlainNetworkRefused {
 /// Refuses to listen beyond loopback without TLS unless it was asked for.
 ///
 /// # Errors
-/// When `address` is not loopback and `allow_plain_network` is not set.
-pub fn check_address(address: SocketAddr, allow_plain_network: bool) -> Result<(), PlainNetworkRefused> {
-    if address.ip().is_loopback() || allow_plain_network {
+/// When `address` is not loopback, and calls would cross the network readable that were not allowed to.
+pub fn check_address(address: SocketAddr, config: &Config) -> Result<(), PlainNetworkRefused> {
+    if address.ip().is_loopback() || config.tls.is_some() || config.allow_plain_network {
         Ok(())
     } else {
         Err(PlainNetworkRefused { address })
