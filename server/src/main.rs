@@ -39,7 +39,14 @@ enum Command {
     /// Copy a SQLite database into a new file while servers use it. PostgreSQL has pg_dump for that.
     Backup(Backup),
     /// Print the API's plain HTTP form as an OpenAPI document.
-    Describe,
+    Describe(Describe),
+}
+
+#[derive(Debug, Args)]
+struct Describe {
+    /// Print the JSON Schema of load sheets in their JSON form instead.
+    #[arg(long)]
+    load_sheet: bool,
 }
 
 #[derive(Debug, Args)]
@@ -216,7 +223,7 @@ fn main() -> anyhow::Result<()> {
             }
             Command::Check(place) => check(place).await,
             Command::Backup(backup) => self::backup(backup).await,
-            Command::Describe => describe(),
+            Command::Describe(what) => describe(&what),
         }
     })
 }
@@ -369,9 +376,13 @@ async fn backup(arguments: Backup) -> anyhow::Result<()> {
     Ok(())
 }
 
-fn describe() -> anyhow::Result<()> {
+fn describe(what: &Describe) -> anyhow::Result<()> {
+    let document = match what.load_sheet {
+        true => ostler_server::openapi::load_sheet_schema(),
+        false => ostler_server::openapi::document(),
+    };
     let mut output = std::io::stdout().lock();
-    serde_json::to_writer_pretty(&mut output, &ostler_server::openapi::document())?;
+    serde_json::to_writer_pretty(&mut output, &document)?;
     writeln!(output)?;
     Ok(())
 }

@@ -14,7 +14,7 @@ async fn render(client: &Client, format: SheetFormat, vehicle: &str) -> Vec<v1::
         departure: demo::DEPARTURE.into(),
         vehicle: vehicle.into(),
         format: format.into(),
-        issued: false,
+        ..Default::default()
     };
     client.ask_all(request).await.unwrap()
 }

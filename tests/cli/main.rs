@@ -15,6 +15,7 @@ mod find;
 mod kinds;
 mod operation;
 mod outside;
+mod papers;
 mod plain_http;
 mod shop;
 mod tls;

@@ -14,7 +14,12 @@ const ARROWS: &[(&str, &str, &[&str])] = &[
     ("ostler-core", "server/core", &[]),
     ("ostler-proto", "proto", &[]),
     ("ostler-store", "server/store", &["ostler-core"]),
-    ("ostler-sheet", "server/sheet", &["ostler-core", "ostler-proto"]),
+    ("ostler-paper", "server/paper", &[]),
+    (
+        "ostler-sheet",
+        "server/sheet",
+        &["ostler-core", "ostler-paper", "ostler-proto"],
+    ),
     (
         "ostler-server",
         "server",

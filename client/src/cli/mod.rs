@@ -26,7 +26,7 @@ pub use record::{
     SettleArgs, Severity, SubstituteArgs, UndoArgs, WithdrawArgs,
 };
 pub use resource::{ChangeArgs, CreateArgs, DeleteArgs, Kind, ListArgs, ShowArgs};
-pub use sheet::{SheetArgs, SheetCommand, SheetFilesArgs, SheetForm, SheetIssueArgs, SheetVerifyArgs};
+pub use sheet::{Paper, SheetArgs, SheetCommand, SheetFilesArgs, SheetForm, SheetIssueArgs, SheetVerifyArgs};
 pub use verdict::{AcceptArgs, ReadyArgs, WhatIfArgs};
 pub use work::{JobCommand, JobDoneArgs, JobListArgs, JobReportArgs, JobStartArgs, JobStateWord, PlanArgs};
 

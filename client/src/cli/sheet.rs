@@ -35,6 +35,12 @@ pub struct SheetFilesArgs {
     /// The sheets issued last instead of drafts of how the record is now
     #[arg(long)]
     pub issued: bool,
+    /// Size of the pages of PDF
+    #[arg(long, value_name = "SIZE", value_enum, default_value_t = Paper::A4)]
+    pub paper: Paper,
+    /// The summary of the convoy as well; only with PDF of a whole departure
+    #[arg(long, conflicts_with_all = ["vehicle", "issued"])]
+    pub summary: bool,
 }
 
 /// Form of a written load sheet.
@@ -44,6 +50,19 @@ pub enum SheetForm {
     Json,
     /// One table: section, item, figure, unit
     Csv,
+    /// A workbook
+    Xlsx,
+    /// Pages to print
+    Pdf,
+}
+
+/// Size of printed pages.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Paper {
+    /// 210 by 297 mm
+    A4,
+    /// 8.5 by 11 inches
+    Letter,
 }
 
 /// `ostler sheet issue` and the like.

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{ConditionArgs, WriteArgs};
+use super::{ConditionArgs, Paper, WriteArgs};
 
 const READY_EXIT_CODES: &str = "\
 Exit codes:
@@ -35,6 +35,12 @@ pub struct ReadyArgs {
     /// Look back from this moment instead of from now
     #[arg(long, value_name = "TIME", requires = "since")]
     pub until: Option<String>,
+    /// Write it as a report for the meeting that decides: FILE.md, or FILE.pdf to print
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["full", "watch", "since", "vehicle"])]
+    pub report: Option<PathBuf>,
+    /// Size of the pages of a report as PDF
+    #[arg(long, value_name = "SIZE", value_enum, default_value_t = Paper::A4, requires = "report")]
+    pub paper: Paper,
 }
 
 /// `ostler what-if`.

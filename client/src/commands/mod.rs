@@ -17,6 +17,7 @@ mod plan;
 mod plan_chance;
 mod power;
 mod ready;
+mod report;
 mod resource;
 mod rules;
 mod sheet;

@@ -9,7 +9,7 @@ use super::verdict::{
     answer_words, change_blocks, change_records, exit_code, gate_blocks, job_words, of_whom, verdict_tone,
     verdict_words,
 };
-use super::{Outcome, time};
+use super::{Outcome, report, time};
 use crate::cli::ReadyArgs;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
@@ -46,6 +46,9 @@ pub(super) async fn run(session: &Session, args: &ReadyArgs) -> Result<Outcome, 
     let departure = session.name(Kind::Departure, &args.departure).await?;
     if let Some(since) = &args.since {
         return compare(session, departure, since, args.until.as_deref()).await;
+    }
+    if let Some(file) = &args.report {
+        return report::run(session, departure, file, args.paper).await;
     }
     let vehicle = session.optional_name_beside(&departure, Kind::Vehicle, args.vehicle.as_ref())?;
     let readiness = session

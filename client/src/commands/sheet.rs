@@ -3,11 +3,11 @@
 use std::path::PathBuf;
 
 use ostler_proto::v1::load_sheet_service_client::LoadSheetServiceClient;
-use ostler_proto::v1::{RenderLoadSheetsRequest, RenderedLoadSheet, SheetFormat};
+use ostler_proto::v1::{PageSize, RenderLoadSheetsRequest, RenderedLoadSheet, SheetFormat};
 use serde::Serialize;
 
 use super::{Outcome, Printed, issued_sheet, make_folder, write_file};
-use crate::cli::{SheetArgs, SheetFilesArgs, SheetForm};
+use crate::cli::{Paper, SheetArgs, SheetFilesArgs, SheetForm};
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
 use crate::kinds::Kind;
@@ -42,12 +42,16 @@ async fn write(session: &Session, args: &SheetFilesArgs) -> Result<Outcome, CliE
     let format = match args.format {
         SheetForm::Json => SheetFormat::Json,
         SheetForm::Csv => SheetFormat::Csv,
+        SheetForm::Xlsx => SheetFormat::Xlsx,
+        SheetForm::Pdf => SheetFormat::Pdf,
     };
     let request = RenderLoadSheetsRequest {
         departure,
         vehicle,
         format: format.into(),
         issued: args.issued,
+        page_size: page_size(args.paper).into(),
+        summary: args.summary,
     };
     let mut stream = session
         .connection
@@ -74,12 +78,24 @@ async fn write(session: &Session, args: &SheetFilesArgs) -> Result<Outcome, CliE
             content_hash: sheet.content_hash,
         });
     }
-    let note = format!("wrote {}", count(written.len(), "load sheet", "load sheets"));
+    let sheets = written.iter().filter(|sheet| !sheet.vehicle.is_empty()).count();
+    let mut note = format!("wrote {}", count(sheets, "load sheet", "load sheets"));
+    if sheets < written.len() {
+        note.push_str(" and the summary of the convoy");
+    }
     Ok(Outcome {
         printed: Printed::Document(document(&written)?),
         notes: vec![note],
         exit_code: 0,
     })
+}
+
+/// The size of pages as the API calls it.
+pub(super) fn page_size(paper: Paper) -> PageSize {
+    match paper {
+        Paper::A4 => PageSize::A4,
+        Paper::Letter => PageSize::Letter,
+    }
 }
 
 /// Refuses a file name that would lead out of the folder, whatever the server says.
@@ -104,7 +120,11 @@ fn document(written: &[WrittenSheet]) -> Result<Document, CliError> {
     let mut records = Records::new(["vehicle", "path", "content_hash"]);
     for sheet in written {
         let path = sheet.path.display().to_string();
-        table.push([Cell::text(id_of(&sheet.vehicle)), Cell::text(path.as_str())]);
+        let of = match id_of(&sheet.vehicle) {
+            "" => "convoy",
+            vehicle => vehicle,
+        };
+        table.push([Cell::text(of), Cell::text(path.as_str())]);
         records.push([
             Cell::text(sheet.vehicle.as_str()),
             Cell::Text(path),

@@ -334,7 +334,7 @@ fn load_sheets_are_written_into_the_folder() {
     );
     assert_eq!(
         fake.last_request(),
-        json!({"departure": departure, "format": "SHEET_FORMAT_CSV"})
+        json!({"departure": departure, "format": "SHEET_FORMAT_CSV", "pageSize": "PAGE_SIZE_A4"})
     );
     let answer: serde_json::Value = serde_json::from_str(&stdout).unwrap();
     assert_eq!(answer["loadSheets"][0]["path"], format!("{out}/north-v1.csv"));

@@ -37,6 +37,7 @@ impl ReadinessService for Service {
     not_served! {
         watch_readiness(WatchReadinessRequest) -> Self::WatchReadinessStream;
         compare_readiness(CompareReadinessRequest) -> v1::CompareReadinessResponse;
+        render_readiness_report(RenderReadinessReportRequest) -> v1::RenderedReport;
     }
 
     async fn get_readiness(

@@ -3,12 +3,8 @@
 
 use ostler_proto::v1::{LoadAgainstLimit, LoadResult, LoadSheet};
 
-use crate::words;
-
-/// A sheet that cannot be written.
-#[derive(Debug, thiserror::Error)]
-#[error("the load sheet cannot be written as comma-separated values")]
-pub struct SheetError(#[source] pub(crate) Box<dyn std::error::Error + Send + Sync>);
+use crate::SheetError;
+use crate::words::{self, decimal};
 
 /// Columns of the table.
 const COLUMNS: [&str; 5] = ["section", "item", "figure", "value", "unit"];
@@ -21,6 +17,9 @@ pub fn comma_separated(sheet: &LoadSheet) -> Result<Vec<u8>, SheetError> {
     let mut table = Table::new()?;
     table.text("sheet", "departure", "name", &sheet.departure)?;
     table.text("sheet", "departure", "departure_date", &sheet.departure_date)?;
+    table.text("sheet", "departure", "return_date", &sheet.return_date)?;
+    let departure_verdict = words::verdict(sheet.departure_verdict());
+    table.text("sheet", "departure", "verdict", departure_verdict)?;
     table.text("sheet", "vehicle", "name", &sheet.vehicle)?;
     table.text("sheet", "vehicle", "display_name", &sheet.vehicle_display_name)?;
     table.text("sheet", "vehicle", "role", &sheet.role)?;
@@ -31,12 +30,16 @@ pub fn comma_separated(sheet: &LoadSheet) -> Result<Vec<u8>, SheetError> {
     for load in &sheet.loads {
         loads(&mut table, load)?;
     }
+    way_and_wheels(&mut table, sheet)?;
+    tyres(&mut table, sheet)?;
     cargo(&mut table, sheet)?;
     fills(&mut table, sheet)?;
     people_and_papers(&mut table, sheet)?;
-    for gate in &sheet.open_gates {
-        table.text("gate", &gate.id, "answer", words::answer(gate.answer()))?;
-        table.text("gate", &gate.id, "summary", &gate.summary)?;
+    for (section, gates) in [("gate", &sheet.open_gates), ("convoy gate", &sheet.convoy_gates)] {
+        for gate in gates {
+            table.text(section, &gate.id, "answer", words::answer(gate.answer()))?;
+            table.text(section, &gate.id, "summary", &gate.summary)?;
+        }
     }
     for (index, caution) in sheet.cautions.iter().enumerate() {
         table.text("caution", &(index + 1).to_string(), "text", caution)?;
@@ -114,6 +117,53 @@ fn against_limit(
     table.text(section, item, "answer", words::answer(load.answer()))
 }
 
+fn way_and_wheels(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
+    for leg in &sheet.legs {
+        table.text("way", &leg.leg, "start_place", &leg.start_place)?;
+        table.text("way", &leg.leg, "end_place", &leg.end_place)?;
+        table.number("way", &leg.leg, "map_distance", leg.map_distance_km, "km")?;
+        table.number("way", &leg.leg, "planned", leg.planned_days, "d")?;
+    }
+    for wheels in &sheet.wheels {
+        let section = format!("wheels at {}", wheels.load_state);
+        let basis = if wheels.from_stance {
+            "on its springs"
+        } else {
+            "half of the axle"
+        };
+        table.text(&section, "all", "basis", basis)?;
+        for (wheel, load_kg) in [
+            ("front_left", wheels.front_left_kg),
+            ("front_right", wheels.front_right_kg),
+            ("rear_left", wheels.rear_left_kg),
+            ("rear_right", wheels.rear_right_kg),
+        ] {
+            table.optional(&section, wheel, "load", load_kg, "kg")?;
+        }
+    }
+    Ok(())
+}
+
+fn tyres(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
+    for axle in &sheet.tyres {
+        table.optional("tyres", &axle.axle, "heaviest_wheel", axle.wheel_load_kg, "kg")?;
+        table.optional("tyres", &axle.axle, "capacity", axle.capacity_kg, "kg")?;
+        table.optional("tyres", &axle.axle, "needed_pressure", axle.needed_kpa, "kPa")?;
+        for planned in &axle.planned {
+            let item = format!("{} on {}", axle.axle, planned.surfaces.join(", "));
+            table.number("pressures", &item, "pressure", planned.pressure_kpa, "kPa")?;
+            table.number(
+                "pressures",
+                &item,
+                "speed_max",
+                planned.speed_max_km_per_h,
+                "km/h",
+            )?;
+        }
+    }
+    Ok(())
+}
+
 fn cargo(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
     for zone in &sheet.zones {
         let section = format!("zone {}", zone.display_name);
@@ -124,6 +174,7 @@ fn cargo(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
             table.number(&section, id, "quantity", f64::from(item.quantity), "1")?;
             table.optional(&section, id, "mass", item.mass_kg, "kg")?;
             table.text(&section, id, "restraint", &item.restraint)?;
+            table.text(&section, id, "held", words::answer(item.held()))?;
             if !item.hazard.is_empty() {
                 table.text(&section, id, "hazard", &item.hazard)?;
             }
@@ -142,6 +193,8 @@ fn fills(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetError> {
         table.optional("fluids", &fill.tank, "aboard", fill.volume_l, "l")?;
         table.optional("fluids", &fill.tank, "usable", fill.usable_l, "l")?;
         table.optional("fluids", &fill.tank, "mass", fill.mass_kg, "kg")?;
+        table.number("fluids", &fill.tank, "capacity", fill.capacity_l, "l")?;
+        table.number("fluids", &fill.tank, "drawdown", f64::from(fill.drawdown), "1")?;
     }
     Ok(())
 }
@@ -163,6 +216,8 @@ fn people_and_papers(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetEr
         table.text("condition", id, "owner", &accepted.owner)?;
         table.text("condition", id, "check_interval", &accepted.check_interval)?;
         table.text("condition", id, "accepted_by", &accepted.accepted_by)?;
+        table.text("condition", id, "gate", &condition.gate)?;
+        table.text("condition", id, "signed_by", &condition.signed_by)?;
     }
     for paper in &sheet.papers {
         let id = words::id(&paper.evidence);
@@ -171,6 +226,7 @@ fn people_and_papers(table: &mut Table, sheet: &LoadSheet) -> Result<(), SheetEr
         if !paper.valid_until_date.is_empty() {
             table.text("paper", id, "valid_until_date", &paper.valid_until_date)?;
         }
+        table.text("paper", id, "valid", words::answer(paper.valid()))?;
     }
     Ok(())
 }
@@ -186,7 +242,7 @@ impl Table {
             .from_writer(Vec::new());
         writer
             .write_record(COLUMNS)
-            .map_err(|error| SheetError(Box::new(error)))?;
+            .map_err(|error| SheetError::Table(Box::new(error)))?;
         Ok(Self { writer })
     }
 
@@ -200,7 +256,7 @@ impl Table {
     ) -> Result<(), SheetError> {
         self.writer
             .write_record([&disarm(section), &disarm(item), figure, value, unit])
-            .map_err(|error| SheetError(Box::new(error)))
+            .map_err(|error| SheetError::Table(Box::new(error)))
     }
 
     fn text(&mut self, section: &str, item: &str, figure: &str, value: &str) -> Result<(), SheetError> {
@@ -235,17 +291,7 @@ impl Table {
     fn finish(self) -> Result<Vec<u8>, SheetError> {
         self.writer
             .into_inner()
-            .map_err(|error| SheetError(Box::new(error.into_error())))
-    }
-}
-
-/// Three decimals at the most, which is a gram or a millilitre.
-pub(crate) fn decimal(value: f64) -> String {
-    let rounded = (value * 1_000.0).round() / 1_000.0;
-    if rounded == 0.0 {
-        "0".to_owned()
-    } else {
-        rounded.to_string()
+            .map_err(|error| SheetError::Table(Box::new(error.into_error())))
     }
 }
 

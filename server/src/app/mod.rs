@@ -36,6 +36,7 @@ pub mod readiness;
 pub mod record;
 mod references;
 pub mod regulated_items;
+mod reports;
 pub mod requests;
 mod restraint;
 pub mod scope;

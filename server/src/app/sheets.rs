@@ -2,10 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use ostler_core::plan::outlook::PlanOutlook;
+use ostler_core::readiness::Readiness;
 use ostler_core::record::{Date, Departure, Name, Record};
 use ostler_core::sheet;
 use ostler_proto::v1;
+use ostler_sheet::PageSize;
 use prost_reflect::{DeserializeOptions, DynamicMessage, ReflectMessage};
 use sha2::{Digest, Sha256};
 
@@ -13,8 +14,35 @@ use super::kinds::{Departures, Vehicles, name_of};
 use super::{App, AppError};
 use crate::{contract, convert};
 
-/// What was asked: the departure, the vehicle of it or nothing, the format, and the day.
-pub(super) type Asked = (String, String, i32, Date);
+/// What was asked: the departure, the vehicle of it or nothing, the form, and the day.
+pub(super) type Asked = (String, String, Form, Date);
+
+/// In what form sheets are written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) struct Form {
+    format: v1::SheetFormat,
+    letter: bool,
+    summary: bool,
+}
+
+impl Form {
+    fn of(request: &v1::RenderLoadSheetsRequest) -> Self {
+        Self {
+            format: request.format(),
+            letter: request.page_size() == v1::PageSize::Letter,
+            summary: request.summary,
+        }
+    }
+
+    fn pages(self) -> PageSize {
+        page_size(self.letter)
+    }
+}
+
+/// The size of printed pages.
+pub(super) fn page_size(letter: bool) -> PageSize {
+    if letter { PageSize::LETTER } else { PageSize::A4 }
+}
 
 impl App {
     /// Drafts the load sheet of one vehicle.
@@ -30,8 +58,8 @@ impl App {
             .read_departure(&name_of::<Departures>("departure", &departure)?)
             .await?;
         let vehicle = name_of::<Vehicles>("vehicle", &vehicle)?;
-        let outlook = self.outlook(&read.record, &departure).await?;
-        let mut sheet = draft(&read.record, read.version(), &departure, &vehicle, &outlook)?;
+        let readiness = self.assess_readiness(&read.record, &departure, None).await?;
+        let mut sheet = draft(&read.record, read.version(), &departure, &vehicle, &readiness)?;
         sheet.content_hash = content_hash(&sheet)?;
         Ok(sheet)
     }
@@ -44,10 +72,18 @@ impl App {
         &self,
         request: v1::RenderLoadSheetsRequest,
     ) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
+        let whole_draft = request.vehicle.is_empty() && !request.issued;
+        if request.summary && !(whole_draft && request.format() == v1::SheetFormat::Pdf) {
+            return Err(AppError::field(
+                "summary",
+                "is written as PDF only, of a whole departure and of drafts",
+            ));
+        }
         if request.issued {
             return self.render_issued(request).await;
         }
-        let asked = (request.departure, request.vehicle, request.format, self.today());
+        let form = Form::of(&request);
+        let asked = (request.departure, request.vehicle, form, self.today());
         if let Some(sheets) = self.load_sheets.get(&asked, &self.revisions).await? {
             return Ok(sheets);
         }
@@ -62,16 +98,14 @@ impl App {
                 .collect(),
             one => vec![name_of::<Vehicles>("vehicle", one)?],
         };
-        let outlook = self.outlook(&read.record, &departure).await?;
-        let format = v1::SheetFormat::try_from(asked.2).unwrap_or_default();
-        let mut sheets = Vec::new();
+        let readiness = self.assess_readiness(&read.record, &departure, None).await?;
+        let mut drafts = Vec::new();
         for vehicle in &vehicles {
-            let mut sheet = draft(&read.record, read.version(), &departure, vehicle, &outlook)?;
+            let mut sheet = draft(&read.record, read.version(), &departure, vehicle, &readiness)?;
             sheet.content_hash = content_hash(&sheet)?;
-            let bytes = json(&sheet)?;
-            let hash = sheet.content_hash.clone();
-            sheets.push(render(&sheet, bytes, hash, format)?);
+            drafts.push(sheet);
         }
+        let sheets = written(drafts, form).await?;
         self.load_sheets.keep(asked, read.revisions, sheets.clone());
         Ok(sheets)
     }
@@ -82,7 +116,7 @@ impl App {
         request: v1::RenderLoadSheetsRequest,
     ) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
         let departure = name_of::<Departures>("departure", &request.departure)?;
-        let format = request.format();
+        let form = Form::of(&request);
         let mut last: BTreeMap<String, v1::IssuedLoadSheet> = BTreeMap::new();
         for stored in self.issued_of(&departure).await? {
             let wanted = request.vehicle.is_empty() || request.vehicle == stored.message.vehicle;
@@ -99,7 +133,7 @@ impl App {
         last.into_values()
             .map(|issued| {
                 let sheet = from_json(&issued.name, &issued.content)?;
-                render(&sheet, issued.content, issued.content_hash, format)
+                render(&sheet, issued.content, issued.content_hash, form)
             })
             .collect()
     }
@@ -114,7 +148,7 @@ pub(super) fn draft(
     version: String,
     departure: &Departure,
     vehicle: &Name,
-    outlook: &PlanOutlook,
+    readiness: &Readiness,
 ) -> Result<v1::LoadSheet, AppError> {
     if !departure.vehicles.iter().any(|going| going.vehicle == *vehicle) {
         return Err(AppError::field(
@@ -133,8 +167,51 @@ pub(super) fn draft(
         .filter_map(|pack| record.rule_packs.get(pack))
         .map(convert::sheet::sheet_rule_pack_message)
         .collect();
-    let sheet = sheet::draft(record, departure, known, outlook);
-    Ok(convert::sheet::load_sheet_message(sheet, version, rule_packs))
+    let sheet = sheet::draft(record, departure, known, readiness);
+    Ok(convert::sheet::load_sheet_message(
+        departure, sheet, version, rule_packs,
+    ))
+}
+
+/// Drafts as files. Setting pages takes long enough to keep it off the threads that answer.
+async fn written(drafts: Vec<v1::LoadSheet>, form: Form) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
+    let work = move || {
+        let mut files = Vec::new();
+        for sheet in &drafts {
+            files.push(render(sheet, json(sheet)?, sheet.content_hash.clone(), form)?);
+        }
+        if form.summary {
+            files.extend(summary(&drafts, form)?);
+        }
+        Ok(files)
+    };
+    blocking(work).await
+}
+
+/// Does `work` on a thread that may take its time.
+pub(super) async fn blocking<T: Send + 'static>(
+    work: impl FnOnce() -> Result<T, AppError> + Send + 'static,
+) -> Result<T, AppError> {
+    tokio::task::spawn_blocking(work)
+        .await
+        .map_err(|error| AppError::Corrupt {
+            name: "what was to be written".to_owned(),
+            source: Box::new(error),
+        })?
+}
+
+/// The summary of the convoy. `None`: no vehicle goes.
+fn summary(drafts: &[v1::LoadSheet], form: Form) -> Result<Option<v1::RenderedLoadSheet>, AppError> {
+    let Some(first) = drafts.first() else {
+        return Ok(None);
+    };
+    let content = ostler_sheet::convoy_pages(drafts, form.pages()).map_err(unwritable(first))?;
+    Ok(Some(v1::RenderedLoadSheet {
+        file_name: format!("{}-convoy.pdf", id(&first.departure)),
+        content_hash: sha256(&content),
+        content,
+        ..v1::RenderedLoadSheet::default()
+    }))
 }
 
 /// `sheet`, whose JSON form is `bytes`, as a file.
@@ -142,16 +219,21 @@ fn render(
     sheet: &v1::LoadSheet,
     bytes: Vec<u8>,
     content_hash: String,
-    format: v1::SheetFormat,
+    form: Form,
 ) -> Result<v1::RenderedLoadSheet, AppError> {
-    let (ending, content) = match format {
-        v1::SheetFormat::Csv => (
-            "csv",
-            ostler_sheet::comma_separated(sheet).map_err(unwritable(sheet))?,
+    let refused = unwritable(sheet);
+    let (ending, content) = match form.format {
+        v1::SheetFormat::Csv => ("csv", ostler_sheet::comma_separated(sheet).map_err(refused)?),
+        v1::SheetFormat::Xlsx => (
+            "xlsx",
+            ostler_sheet::workbook(sheet, &content_hash).map_err(refused)?,
+        ),
+        v1::SheetFormat::Pdf => (
+            "pdf",
+            ostler_sheet::sheet_pages(sheet, &content_hash, form.pages()).map_err(refused)?,
         ),
         v1::SheetFormat::Json | v1::SheetFormat::Unspecified => ("json", bytes),
     };
-    let id = |name: &str| name.rsplit('/').next().unwrap_or_default().to_owned();
     let own = match sheet.name.as_str() {
         "" => id(&sheet.vehicle),
         issued => id(issued),
@@ -163,6 +245,11 @@ fn render(
         content_hash,
         load_sheet: sheet.name.clone(),
     })
+}
+
+/// The last part of a name.
+pub(super) fn id(name: &str) -> &str {
+    name.rsplit('/').next().unwrap_or_default()
 }
 
 fn unwritable<E: std::error::Error + Send + Sync + 'static>(

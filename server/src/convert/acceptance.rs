@@ -3,7 +3,7 @@
 use ostler_core::record::{Acceptance, Name};
 use ostler_proto::v1;
 
-use super::defect::accepted_condition;
+use super::defect::{accepted_condition, accepted_condition_message};
 use super::{Converted, Within, id, missing, name as resource_name, optional_name};
 
 pub(crate) fn acceptance(name: Name, message: v1::Acceptance) -> Converted<Acceptance> {
@@ -35,4 +35,25 @@ pub(crate) fn acceptance(name: Name, message: v1::Acceptance) -> Converted<Accep
         signed_limit,
         signed_by,
     })
+}
+
+/// An acceptance as a message, without its versions and times.
+pub(crate) fn acceptance_message(acceptance: &Acceptance) -> v1::Acceptance {
+    v1::Acceptance {
+        name: acceptance.name.to_string(),
+        departure: acceptance.departure.to_string(),
+        vehicle: acceptance
+            .vehicle
+            .as_ref()
+            .map(ToString::to_string)
+            .unwrap_or_default(),
+        gate: acceptance.gate.to_string(),
+        finding: acceptance.finding.clone(),
+        condition: Some(accepted_condition_message(acceptance.condition.clone())),
+        finding_text: acceptance.finding_text.clone(),
+        signed_value: acceptance.signed_value,
+        signed_limit: acceptance.signed_limit,
+        signed_by: acceptance.signed_by.clone(),
+        ..v1::Acceptance::default()
+    }
 }

@@ -1,17 +1,22 @@
 //! Load sheets.
 
-use ostler_core::record::{Name, RulePack};
-use ostler_core::sheet::{LoadSheet, SheetCondition, SheetCrew, SheetFill, SheetItem, SheetPaper, SheetZone};
+use ostler_core::record::{Departure, Leg, Name, RulePack};
+use ostler_core::sheet::{
+    LoadSheet, SheetCondition, SheetCrew, SheetFill, SheetItem, SheetPaper, SheetWheels, SheetZone,
+};
 use ostler_proto::v1;
 
 use super::Converted;
+use super::common::position_message;
 use super::defect::accepted_condition_message;
 use super::fleet::fluid_message;
 use super::loads::load_result_message;
-use super::readiness::{gate_message, verdict_message};
+use super::readiness::{answer_message, gate_message, verdict_message};
+use super::tyres::axle_message;
 
-/// A draft as a message, its hash not yet set.
+/// A draft for `going_on` as a message, its hash not yet set.
 pub(crate) fn load_sheet_message(
+    going_on: &Departure,
     sheet: LoadSheet,
     record_version: String,
     rule_packs: Vec<v1::SheetRulePack>,
@@ -20,24 +25,31 @@ pub(crate) fn load_sheet_message(
         departure,
         departure_display_name,
         departure_date,
+        return_date,
+        legs,
         vehicle,
         vehicle_display_name,
         role,
         loads,
+        wheels,
+        tyres,
+        outline,
         zones,
         fills,
         crew,
         conditions,
         papers,
         open_gates,
+        convoy_gates,
         verdict,
+        departure_verdict,
         cautions,
     } = sheet;
     v1::LoadSheet {
         departure: departure.into(),
         departure_display_name,
         departure_date: departure_date.to_string(),
-        vehicle: vehicle.into(),
+        vehicle: vehicle.to_string(),
         vehicle_display_name,
         role,
         draft: true,
@@ -52,7 +64,49 @@ pub(crate) fn load_sheet_message(
         verdict: verdict_message(verdict).into(),
         cautions,
         rule_packs,
+        return_date: return_date.to_string(),
+        legs: legs.into_iter().map(leg_message).collect(),
+        wheels: wheels.into_iter().map(wheels_message).collect(),
+        tyres: tyres
+            .iter()
+            .map(|axle| axle_message(going_on, &vehicle, axle))
+            .collect(),
+        outline: Some(v1::SheetOutline {
+            wheelbase_mm: outline.wheelbase_mm,
+            front_track_mm: outline.front_track_mm,
+            rear_track_mm: outline.rear_track_mm,
+            front_tyres_at_an_end: i32::try_from(outline.tyres_at_an_end[0]).unwrap_or(i32::MAX),
+            rear_tyres_at_an_end: i32::try_from(outline.tyres_at_an_end[1]).unwrap_or(i32::MAX),
+        }),
+        convoy_gates: convoy_gates.into_iter().map(gate_message).collect(),
+        departure_verdict: verdict_message(departure_verdict).into(),
         ..v1::LoadSheet::default()
+    }
+}
+
+fn leg_message(leg: Leg) -> v1::SheetLeg {
+    v1::SheetLeg {
+        leg: leg.id.into(),
+        start_place: leg.start_place,
+        end_place: leg.end_place,
+        planned_days: leg.planned_days,
+        map_distance_km: leg.map_distance_km,
+    }
+}
+
+fn wheels_message(wheels: SheetWheels) -> v1::SheetWheels {
+    let SheetWheels {
+        load_state,
+        from_stance,
+        loads_kg: [front_left_kg, front_right_kg, rear_left_kg, rear_right_kg],
+    } = wheels;
+    v1::SheetWheels {
+        load_state,
+        from_stance,
+        front_left_kg,
+        front_right_kg,
+        rear_left_kg,
+        rear_right_kg,
     }
 }
 
@@ -77,12 +131,18 @@ fn zone_message(zone: SheetZone) -> v1::SheetZone {
         display_name,
         items,
         mass_kg,
+        position,
+        limit_kg,
+        on_roof,
     } = zone;
     v1::SheetZone {
         zone: zone.map(String::from).unwrap_or_default(),
         display_name,
         items: items.into_iter().map(item_message).collect(),
         mass_kg,
+        position: position.map(position_message),
+        limit_kg,
+        on_roof,
     }
 }
 
@@ -95,6 +155,8 @@ fn item_message(item: SheetItem) -> v1::SheetItem {
         restraint,
         hazard,
         critical,
+        held,
+        consumed,
     } = item;
     v1::SheetItem {
         cargo_item: cargo_item.into(),
@@ -104,6 +166,8 @@ fn item_message(item: SheetItem) -> v1::SheetItem {
         restraint,
         hazard,
         critical,
+        held: answer_message(held).into(),
+        consumed,
     }
 }
 
@@ -115,6 +179,9 @@ fn fill_message(fill: SheetFill) -> v1::SheetFill {
         volume_l,
         usable_l,
         mass_kg,
+        drawdown,
+        capacity_l,
+        position,
     } = fill;
     v1::SheetFill {
         tank: tank.into(),
@@ -123,6 +190,9 @@ fn fill_message(fill: SheetFill) -> v1::SheetFill {
         volume_l,
         usable_l,
         mass_kg,
+        drawdown: i32::try_from(drawdown).unwrap_or(i32::MAX),
+        capacity_l,
+        position: Some(position_message(position)),
     }
 }
 
@@ -136,11 +206,17 @@ fn condition_message(condition: SheetCondition) -> v1::SheetCondition {
         record,
         subject,
         condition,
+        gate,
+        of_convoy,
+        signed_by,
     } = condition;
     v1::SheetCondition {
         record: record.into(),
         subject,
         condition: Some(accepted_condition_message(condition)),
+        gate: gate.map(String::from).unwrap_or_default(),
+        of_convoy,
+        signed_by,
     }
 }
 
@@ -150,11 +226,13 @@ fn paper_message(paper: SheetPaper) -> v1::SheetPaper {
         display_name,
         reference,
         valid_until_date,
+        valid,
     } = paper;
     v1::SheetPaper {
         evidence: evidence.into(),
         display_name,
         reference,
         valid_until_date: valid_until_date.map(|date| date.to_string()).unwrap_or_default(),
+        valid: answer_message(valid).into(),
     }
 }

@@ -1,6 +1,6 @@
 //! Results about tyres and spares as messages.
 
-use ostler_core::record::{Departure, Vehicle};
+use ostler_core::record::{Departure, Name, Vehicle};
 use ostler_core::tyres::bench::{BenchResult, BenchTyre};
 use ostler_core::tyres::convoy::ConvoySpares;
 use ostler_core::tyres::interchange::{Finding, Outcome, SpareKind, UNLIKE_TYRES_CAUTION};
@@ -27,7 +27,7 @@ pub(crate) fn trip_message(
     v1::ComputeTyresResponse {
         axles: axles
             .iter()
-            .map(|axle| axle_message(departure, vehicle, axle))
+            .map(|axle| axle_message(departure, &vehicle.name, axle))
             .collect(),
         findings: findings.into_iter().map(finding_message).collect(),
         formula_version: FORMULA_VERSION.to_owned(),
@@ -37,11 +37,8 @@ pub(crate) fn trip_message(
     }
 }
 
-fn axle_message(departure: &Departure, vehicle: &Vehicle, axle: &AxleTyres) -> v1::AxleTyres {
-    let going = departure
-        .vehicles
-        .iter()
-        .find(|going| going.vehicle == vehicle.name);
+pub(crate) fn axle_message(departure: &Departure, vehicle: &Name, axle: &AxleTyres) -> v1::AxleTyres {
+    let going = departure.vehicles.iter().find(|going| going.vehicle == *vehicle);
     let load = axle.load.as_ref();
     v1::AxleTyres {
         axle: axle.axle.words().to_owned(),

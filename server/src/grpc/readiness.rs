@@ -43,4 +43,12 @@ impl ReadinessService for Service {
         let (_, request) = self.open(request, Presence::Full).await?;
         reply(self.app.compare_readiness(request).await)
     }
+
+    async fn render_readiness_report(
+        &self,
+        request: Request<v1::RenderReadinessReportRequest>,
+    ) -> Reply<v1::RenderedReport> {
+        let (_, request) = self.open(request, Presence::Full).await?;
+        reply(self.app.render_readiness_report(request).await)
+    }
 }

@@ -7,8 +7,8 @@
 mod comments;
 mod schema;
 
-use ostler_proto::DESCRIPTOR_POOL;
-use prost_reflect::{MethodDescriptor, ServiceDescriptor};
+use ostler_proto::{DESCRIPTOR_POOL, v1};
+use prost_reflect::{MethodDescriptor, ReflectMessage as _, ServiceDescriptor};
 use serde_json::{Map, Value, json};
 
 use crate::access::role_word;
@@ -105,6 +105,33 @@ fn refused() -> Value {
     })
 }
 
+/// The JSON Schema of a load sheet in its JSON form, as files of it are written.
+pub fn load_sheet_schema() -> Value {
+    let mut schemas = schema::Schemas::default();
+    let sheet = v1::LoadSheet::default().descriptor();
+    schemas.add_message(&sheet);
+    let mut defs = Value::Object(schemas.into_map());
+    // What is never left out: every other field is absent while it has no value.
+    defs[sheet.full_name()]["required"] = json!([
+        "departure",
+        "departureDate",
+        "vehicle",
+        "recordVersion",
+        "loads",
+        "verdict",
+        "cautions",
+        "returnDate",
+        "departureVerdict",
+    ]);
+    schema::move_references(&mut defs, "#/components/schemas/", "#/$defs/");
+    json!({
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        "title": "Load sheet of ostler.v1",
+        "$ref": format!("#/$defs/{}", sheet.full_name()),
+        "$defs": defs,
+    })
+}
+
 /// The schemas of all messages and enumerations that the methods reach.
 fn schemas(services: &[ServiceDescriptor]) -> Map<String, Value> {
     let mut schemas = schema::Schemas::default();
@@ -115,4 +142,20 @@ fn schemas(services: &[ServiceDescriptor]) -> Map<String, Value> {
         }
     }
     schemas.into_map()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::load_sheet_schema;
+
+    /// The file in the tree is the schema that the program prints.
+    #[test]
+    fn the_published_schema_of_a_load_sheet_is_this_one() {
+        let file = include_str!("../../sheet/load-sheet.schema.json");
+        let published: serde_json::Value = serde_json::from_str(file).unwrap();
+        assert!(
+            published == load_sheet_schema(),
+            "write it anew: ostlerd describe --load-sheet > server/sheet/load-sheet.schema.json"
+        );
+    }
 }

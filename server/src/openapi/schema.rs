@@ -12,6 +12,26 @@ pub(super) fn reference(full_name: &str) -> Value {
     json!({ "$ref": format!("#/components/schemas/{full_name}") })
 }
 
+/// Turns every reference that begins with `from` into one that begins with `to`.
+pub(super) fn move_references(schema: &mut Value, from: &str, to: &str) {
+    match schema {
+        Value::Object(fields) => {
+            for (key, value) in fields {
+                match value {
+                    Value::String(text) if key == "$ref" => {
+                        if let Some(name) = text.strip_prefix(from) {
+                            *text = format!("{to}{name}");
+                        }
+                    }
+                    other => move_references(other, from, to),
+                }
+            }
+        }
+        Value::Array(items) => items.iter_mut().for_each(|item| move_references(item, from, to)),
+        _ => {}
+    }
+}
+
 /// Schemas by full name.
 #[derive(Debug, Default)]
 pub(super) struct Schemas {

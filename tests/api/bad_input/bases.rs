@@ -207,6 +207,10 @@ fn verdicts() -> Vec<(&'static str, Json)> {
             json!({ "departure": DEPARTURE, "before_time": "2026-11-01T00:00:00Z" }),
         ),
         (
+            "RenderReadinessReport",
+            json!({ "departure": DEPARTURE, "format": "REPORT_FORMAT_MARKDOWN" }),
+        ),
+        (
             "AcceptFinding",
             json!({ "parent": FLEET, "acceptance_id": "a1", "acceptance": {
                 "departure": DEPARTURE, "vehicle": demo::name("vehicles/v4"), "gate": "axles",

@@ -1,44 +1,58 @@
 //! Drafts a load sheet.
 
-use std::cmp::Ordering;
-
-use super::{CAUTIONS, LoadSheet, SheetCondition, SheetCrew, SheetFill, SheetItem, SheetPaper, SheetZone};
+use super::aboard::{fills, zones};
+use super::conditions::{conditions, hazard_cautions, papers};
+use super::{CAUTIONS, LoadSheet, SheetCrew, SheetOutline, SheetWheels};
 use crate::answer::Answer;
-use crate::loads::{self, LoadResult};
-use crate::plan::outlook::PlanOutlook;
-use crate::readiness::{self, Verdict};
-use crate::record;
-use crate::record::{CargoItem, Departure, Disposition, EvidenceResult, Id, Record, Vehicle};
+use crate::loads::{self, Carried, LoadAgainstLimit, LoadResult};
+use crate::readiness::{Gate, Readiness, Verdict};
+use crate::record::{Departure, Record, Vehicle};
+use crate::stance::Wheel;
+use crate::stance::recorded::{Springs, stand};
+use crate::stance::vehicle::AxlePosition;
+use crate::tyres::trip::trip_tyres;
+use crate::tyres::wheel_loads::tyres_at_an_end;
+use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
-/// Drafts the load sheet of `vehicle` for `departure`.
+/// Drafts the load sheet of `vehicle` for `departure`, whose whole readiness is `readiness`.
 ///
 /// Never fails: what is not known is shown as not known and keeps the verdict at no-go.
-pub fn draft(record: &Record, departure: &Departure, vehicle: &Vehicle, outlook: &PlanOutlook) -> LoadSheet {
-    let readiness = readiness::assess(record, departure, Some(&vehicle.name), outlook);
-    let own = readiness
-        .vehicles
-        .into_iter()
-        .find(|own| own.vehicle == vehicle.name);
-    let (verdict, gates) = own.map_or((Verdict::NoGo, Vec::new()), |own| (own.verdict, own.gates));
+pub fn draft(record: &Record, departure: &Departure, vehicle: &Vehicle, readiness: &Readiness) -> LoadSheet {
+    let own = readiness.vehicles.iter().find(|own| own.vehicle == vehicle.name);
+    let (verdict, gates) = own.map_or((Verdict::NoGo, [].as_slice()), |own| (own.verdict, &own.gates));
     let hazards = hazard_cautions(record, vehicle);
+    let states = loads::states(record, departure, vehicle);
+    let specification = &vehicle.specification;
     LoadSheet {
         departure: departure.name.clone(),
         departure_display_name: departure.display_name.clone(),
         departure_date: departure.departure_date,
+        return_date: departure.return_date,
+        legs: departure.legs.clone(),
         vehicle: vehicle.name.clone(),
         vehicle_display_name: vehicle.display_name.clone(),
         role: vehicle.role.clone(),
-        loads: loads_of(record, departure, vehicle),
-        zones: zones(record, vehicle),
+        wheels: states
+            .iter()
+            .map(|state| wheels(record, vehicle, state))
+            .collect(),
+        tyres: trip_tyres(record, departure, vehicle, &states).axles,
+        outline: SheetOutline {
+            wheelbase_mm: specification.wheelbase_mm,
+            front_track_mm: specification.front_track_mm,
+            rear_track_mm: specification.rear_track_mm,
+            tyres_at_an_end: AxlePosition::ALL.map(|axle| tyres_at_an_end(vehicle, axle)),
+        },
+        loads: without_later_lines(states),
+        zones: zones(record, departure, vehicle),
         fills: fills(record, departure, vehicle),
         crew: crew(departure, vehicle),
-        conditions: conditions(record, vehicle),
-        papers: papers(record, vehicle),
-        open_gates: gates
-            .into_iter()
-            .filter(|gate| gate.answer != Answer::Met)
-            .collect(),
+        conditions: conditions(record, departure, vehicle),
+        papers: papers(record, departure, vehicle),
+        open_gates: open(gates),
+        convoy_gates: open(&readiness.gates),
         verdict,
+        departure_verdict: readiness.verdict,
         cautions: CAUTIONS
             .iter()
             .map(|caution| (*caution).to_owned())
@@ -47,120 +61,36 @@ pub fn draft(record: &Record, departure: &Departure, vehicle: &Vehicle, outlook:
     }
 }
 
+fn open(gates: &[Gate]) -> Vec<Gate> {
+    gates
+        .iter()
+        .filter(|gate| gate.answer != Answer::Met)
+        .cloned()
+        .collect()
+}
+
 /// The loads of every moment; the single masses behind them for the departure alone, where they are all aboard.
-fn loads_of(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<LoadResult> {
-    let mut states = loads::states(record, departure, vehicle);
+fn without_later_lines(mut states: Vec<LoadResult>) -> Vec<LoadResult> {
     for later in states.iter_mut().skip(1) {
         later.lines.clear();
     }
     states
 }
 
-fn zones(record: &Record, vehicle: &Vehicle) -> Vec<SheetZone> {
-    let aboard: Vec<&CargoItem> = record
-        .cargo_items
-        .values()
-        .filter(|item| item.vehicle.as_ref() == Some(&vehicle.name))
-        .collect();
-    let zone = |id: Option<&Id>, display_name: &str| {
-        let in_zone: Vec<&CargoItem> = aboard
-            .iter()
-            .copied()
-            .filter(|item| known_zone(vehicle, item) == id)
-            .collect();
-        sheet_zone(id, display_name, &in_zone)
+/// The wheels in a load state: on their springs where those are on record, else halves of the axles.
+fn wheels(record: &Record, vehicle: &Vehicle, state: &LoadResult) -> SheetWheels {
+    let stance = stand(record, vehicle, &Carried::of(state), Springs::AsFitted).ok();
+    let half_kg = |load: &Option<LoadAgainstLimit>| load.as_ref().map(|load| load.load_kg / 2.0);
+    let (front_kg, rear_kg) = (half_kg(&state.front_axle), half_kg(&state.rear_axle));
+    let loads_kg = match &stance {
+        Some(stance) => Wheel::ALL.map(|wheel| Some(stance.wheel(wheel).load_n / STANDARD_GRAVITY_M_PER_S2)),
+        None => [front_kg, front_kg, rear_kg, rear_kg],
     };
-    let mut zones: Vec<SheetZone> = vehicle
-        .specification
-        .zones
-        .iter()
-        .map(|own| {
-            zone(
-                Some(&own.id),
-                if own.display_name.is_empty() {
-                    &own.id
-                } else {
-                    &own.display_name
-                },
-            )
-        })
-        .collect();
-    zones.push(zone(None, "no zone stated"));
-    zones.retain(|zone| !zone.items.is_empty());
-    zones
-}
-
-fn known_zone<'a>(vehicle: &Vehicle, item: &'a CargoItem) -> Option<&'a Id> {
-    item.zone
-        .as_ref()
-        .filter(|zone| vehicle.specification.zone(zone).is_some())
-}
-
-fn sheet_zone(id: Option<&Id>, display_name: &str, items: &[&CargoItem]) -> SheetZone {
-    let mut rows: Vec<SheetItem> = items
-        .iter()
-        .map(|item| SheetItem {
-            cargo_item: item.name.clone(),
-            display_name: item.display_name.clone(),
-            quantity: item.quantity,
-            mass_kg: item.mass_kg(),
-            restraint: item
-                .restraint
-                .as_ref()
-                .map(|held| held.method.clone())
-                .unwrap_or_default(),
-            hazard: item.hazard.clone(),
-            critical: item.critical,
-        })
-        .collect();
-    rows.sort_by(|left, right| heavier_first(left.mass_kg, right.mass_kg));
-    let mass_kg = rows.iter().filter_map(|row| row.mass_kg).sum();
-    SheetZone {
-        zone: id.cloned(),
-        display_name: display_name.to_owned(),
-        items: rows,
-        mass_kg,
+    SheetWheels {
+        load_state: state.load_state.clone(),
+        from_stance: stance.is_some(),
+        loads_kg,
     }
-}
-
-fn heavier_first(left: Option<f64>, right: Option<f64>) -> Ordering {
-    match (left, right) {
-        (None, None) => Ordering::Equal,
-        (None, Some(_)) => Ordering::Less,
-        (Some(_), None) => Ordering::Greater,
-        (Some(left), Some(right)) => right.total_cmp(&left),
-    }
-}
-
-fn fills(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<SheetFill> {
-    let going = departure
-        .vehicles
-        .iter()
-        .find(|going| going.vehicle == vehicle.name);
-    vehicle
-        .specification
-        .tanks
-        .iter()
-        .map(|tank| {
-            let volume_l = going
-                .and_then(|going| going.fills.iter().find(|fill| fill.tank == tank.id))
-                .map(|fill| fill.volume_l);
-            let density = record.fleet.fluid_densities_kg_per_l.get(&tank.fluid).copied();
-            let empty_kg = tank.empty_mass.map_or(0.0, |mass| mass.mass_kg);
-            SheetFill {
-                tank: tank.id.clone(),
-                display_name: tank.display_name.clone(),
-                fluid: tank.fluid,
-                volume_l,
-                usable_l: volume_l
-                    .zip(tank.unusable_l)
-                    .map(|(volume_l, heel_l)| (volume_l - heel_l).max(0.0)),
-                mass_kg: volume_l
-                    .zip(density)
-                    .map(|(volume_l, density)| volume_l * density + empty_kg),
-            }
-        })
-        .collect()
 }
 
 fn crew(departure: &Departure, vehicle: &Vehicle) -> Vec<SheetCrew> {
@@ -175,49 +105,4 @@ fn crew(departure: &Departure, vehicle: &Vehicle) -> Vec<SheetCrew> {
         .collect();
     crew.sort_by_key(|member| !member.driver);
     crew
-}
-
-fn conditions(record: &Record, vehicle: &Vehicle) -> Vec<SheetCondition> {
-    record
-        .defects
-        .values()
-        .filter(|defect| defect.vehicle == vehicle.name)
-        .filter_map(|defect| match &defect.disposition {
-            Disposition::Accepted(condition) => Some(SheetCondition {
-                record: defect.name.clone(),
-                subject: defect.description.clone(),
-                condition: condition.clone(),
-            }),
-            Disposition::Open | Disposition::Fixed { .. } => None,
-        })
-        .collect()
-}
-
-fn papers(record: &Record, vehicle: &Vehicle) -> Vec<SheetPaper> {
-    let concerns = |evidence: &record::Evidence| match &evidence.vehicle {
-        None => true,
-        Some(name) => *name == vehicle.name,
-    };
-    record
-        .evidence
-        .values()
-        .filter(|evidence| {
-            evidence.carried && evidence.result == EvidenceResult::Passed && concerns(evidence)
-        })
-        .map(|evidence| SheetPaper {
-            evidence: evidence.name.clone(),
-            display_name: evidence.display_name.clone(),
-            reference: evidence.reference.clone(),
-            valid_until_date: evidence.valid_until_date,
-        })
-        .collect()
-}
-
-fn hazard_cautions(record: &Record, vehicle: &Vehicle) -> Vec<String> {
-    record
-        .cargo_items
-        .values()
-        .filter(|item| item.vehicle.as_ref() == Some(&vehicle.name) && !item.hazard.is_empty())
-        .map(|item| format!("{}: {}.", item.display_name, item.hazard))
-        .collect()
 }

@@ -52,10 +52,17 @@ pub(crate) fn tanks_of<'a>(
     going: &DepartureVehicle,
     wanted: impl Fn(Fluid) -> bool,
 ) -> Vec<&'a Tank> {
+    let mut tanks = drawn_in_order(vehicle, Some(going));
+    tanks.retain(|tank| wanted(tank.fluid));
+    tanks
+}
+
+/// All tanks in the order in which they are emptied: those that the departure lists, then the others as specified.
+pub(crate) fn drawn_in_order<'a>(vehicle: &'a Vehicle, going: Option<&DepartureVehicle>) -> Vec<&'a Tank> {
     let specification = &vehicle.specification;
     let mut tanks: Vec<&Tank> = going
-        .drawdown_order
         .iter()
+        .flat_map(|going| &going.drawdown_order)
         .filter_map(|id| specification.tank(id))
         .collect();
     let listed: BTreeSet<&Id> = tanks.iter().map(|tank| &tank.id).collect();
@@ -65,7 +72,6 @@ pub(crate) fn tanks_of<'a>(
         .filter(|tank| !listed.contains(&tank.id))
         .collect();
     tanks.extend(rest);
-    tanks.retain(|tank| wanted(tank.fluid));
     tanks
 }
 

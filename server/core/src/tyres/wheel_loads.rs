@@ -51,7 +51,7 @@ pub fn wheel_loads(record: &Record, vehicle: &Vehicle, states: &[LoadResult]) ->
                 AxlePosition::Front => &state.front_axle,
                 AxlePosition::Rear => &state.rear_axle,
             };
-            let tyres = tyres_at_an_end(vehicle, axle);
+            let tyres = f64::from(tyres_at_an_end(vehicle, axle));
             load.as_ref()
                 .map(|load| of_axle(&state.load_state, axle, load, stance.as_ref(), tyres))
         });
@@ -81,10 +81,10 @@ pub fn wheel_loads(record: &Record, vehicle: &Vehicle, states: &[LoadResult]) ->
 }
 
 /// Tyres that share the load of one end of an axle. Where the two ends differ the single one bears most.
-fn tyres_at_an_end(vehicle: &Vehicle, axle: AxlePosition) -> f64 {
+pub(crate) fn tyres_at_an_end(vehicle: &Vehicle, axle: AxlePosition) -> u32 {
     let dual =
         [Side::Left, Side::Right].map(|side| fitting_at(vehicle, Wheel::of(axle, side)) == Fitting::Dual);
-    if dual == [true, true] { 2.0 } else { 1.0 }
+    if dual == [true, true] { 2 } else { 1 }
 }
 
 fn of_axle(

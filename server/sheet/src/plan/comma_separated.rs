@@ -3,7 +3,8 @@
 use ostler_proto::v1::BuildPlan;
 
 use crate::SheetError;
-use crate::comma_separated::{decimal, disarm};
+use crate::comma_separated::disarm;
+use crate::words::decimal;
 
 const COLUMNS: [&str; 10] = [
     "departure",
@@ -23,7 +24,7 @@ pub(super) fn comma_separated(plan: &BuildPlan) -> Result<Vec<u8>, SheetError> {
     let mut writer = csv::WriterBuilder::new()
         .terminator(csv::Terminator::CRLF)
         .from_writer(Vec::new());
-    let failed = |error: csv::Error| SheetError(Box::new(error));
+    let failed = |error: csv::Error| SheetError::Table(Box::new(error));
     writer.write_record(COLUMNS).map_err(failed)?;
     let word = |yes: bool| if yes { "yes" } else { "no" }.to_owned();
     for job in &plan.jobs {
@@ -43,7 +44,7 @@ pub(super) fn comma_separated(plan: &BuildPlan) -> Result<Vec<u8>, SheetError> {
     }
     writer
         .into_inner()
-        .map_err(|error| SheetError(Box::new(error.into_error())))
+        .map_err(|error| SheetError::Table(Box::new(error.into_error())))
 }
 
 #[cfg(test)]

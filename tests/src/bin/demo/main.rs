@@ -116,17 +116,26 @@ fn story(shell: &Shell) -> Outcome<()> {
         return Err("the substitution changed no gate".into());
     }
 
-    say("\n5. A load sheet for every driver.\n");
-    let sheets = shell.folder.join("sheets");
-    for format in ["json", "csv"] {
-        shell.show(&[
-            "sheet",
-            DEPARTURE,
-            "--format",
-            format,
-            "--out",
-            &sheets.display().to_string(),
-        ])?;
+    say(
+        "\n5. The papers: a load sheet for every driver in four forms, the convoy on one page for its lead, a report for the meeting.\n",
+    );
+    let folder = shell.folder.join("sheets");
+    let sheets = folder.display().to_string();
+    for format in ["json", "csv", "xlsx"] {
+        shell.show(&["sheet", DEPARTURE, "--format", format, "--out", &sheets])?;
+    }
+    shell.show(&[
+        "sheet",
+        DEPARTURE,
+        "--format",
+        "pdf",
+        "--summary",
+        "--out",
+        &sheets,
+    ])?;
+    for ending in ["md", "pdf"] {
+        let report = folder.join(format!("readiness.{ending}"));
+        shell.report(&report.display().to_string())?;
     }
     say(
         "\n6. What the workshops do in the eight weeks left: one set of changes, made all or none. Without --make it would only be \
@@ -355,6 +364,15 @@ impl Shell {
         let changed = made.get("changed").and_then(Value::as_array).map_or(0, Vec::len);
         say(&format!("{changed} records changed.\n"));
         Ok(())
+    }
+
+    /// Has a report written.
+    fn report(&self, file: &str) -> Outcome<()> {
+        let status = self.command(&["ready", DEPARTURE, "--report", file]).status()?;
+        match status.code() {
+            Some(0 | 3 | 4) => Ok(()),
+            _ => Err("`ostler ready --report` failed".into()),
+        }
     }
 
     /// Asks for readiness as a script would.
