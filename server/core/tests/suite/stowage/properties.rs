@@ -149,8 +149,8 @@ fn small(masses_kg: &[f64], payloads_kg: &[f64]) -> Convoy {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
 
-    /// Small convoys reach what trying everything finds, with a gap of 0, and more capacity never leaves a
-    /// smaller margin.
+    /// Small convoys reach what trying everything finds, with a gap no larger than that at which the search stops (2e-4
+    /// of the bound), and more capacity never leaves a smaller margin.
     #[test]
     fn small_convoys_are_solved_exactly_and_capacity_helps(
         masses_kg in prop::collection::vec(1.0..80.0_f64, 1..5),
@@ -162,7 +162,8 @@ proptest! {
         assert_kept(&convoy, &found);
         let best = by_trying_all(&convoy);
         prop_assert!((found.smallest_margin.unwrap() - best).abs() < 1e-9, "{:?} of {best}", found.smallest_margin);
-        prop_assert!(found.gap.unwrap() < 1e-6, "{:?}", found.gap);
+        let stops_at = (2e-4 * found.margin_bound.unwrap().abs()).max(1e-6);
+        prop_assert!(found.gap.unwrap() <= stops_at, "{:?} of {:?}", found.gap, found.margin_bound);
         prop_assert!((found.answer == Answer::Met) == (best >= 0.0));
 
         let mut roomier = convoy;
