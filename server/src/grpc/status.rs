@@ -77,6 +77,11 @@ pub fn of(error: AppError) -> Status {
             let message = "the disk under the database is full or failed; what was asked was not written";
             plain(Code::Unavailable, ErrorReason::StorageUnavailable, message, &[])
         }
+        AppError::Storage(source @ StoreError::CommitUnknown { .. }) => {
+            tracing::error!(error = chain(&source), "a commit was not answered");
+            let message = "it is not known whether it was written: send it again under the same request id, which tells";
+            plain(Code::Unavailable, ErrorReason::StorageUnavailable, message, &[])
+        }
         AppError::Storage(source) => {
             tracing::error!(error = chain(&source), "storage failed");
             internal()
