@@ -1,21 +1,24 @@
-//! The database fails while the server lives: it is restarted, or its standby takes over. The same server goes on by itself,
-//! and nothing that was answered is lost.
+//! The database fails while the server lives: it is restarted, its standby takes over, its disk is full. The same server
+//! goes on by itself, and nothing that was answered is lost.
 
+use std::path::Path;
+use std::process::Command;
 use std::sync::Arc;
 use std::sync::atomic::Ordering;
 use std::time::{Duration, Instant};
 
 use ostler_proto::v1;
+use ostler_proto::v1::cargo_service_client::CargoServiceClient;
 use ostler_proto::v1::fleet_service_client::FleetServiceClient;
 use ostler_tests::postgres::Cluster;
 use ostler_tests::process::{AuthorizedChannel, Launch, Server, admin_token};
 use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
-use tonic::Code;
+use tonic::{Code, Status};
 
 use crate::kills::{Round, write};
 use crate::record::{self, Part};
-use crate::writes::{WRITERS, Writer};
+use crate::writes::{FLEET, WRITERS, Writer};
 
 /// How long a server may take to find its database again.
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -130,4 +133,81 @@ async fn learn(channel: &AuthorizedChannel, writers: &mut [Writer], parts: &[Par
             writer.learn(&write.read(channel).await.unwrap());
         }
     }
+}
+
+/// Lets no file of a process grow beyond `bytes`: what a full disk is to it. `unlimited` gives the room back. Only the soft limit
+/// is set, which any process may raise again.
+fn limit_files(server: &Server, bytes: &str) {
+    let set = Command::new("prlimit")
+        .args(["--pid", server.process_id(), &format!("--fsize={bytes}:")])
+        .status();
+    assert!(
+        set.is_ok_and(|status| status.success()),
+        "prlimit (of util-linux) cannot be run"
+    );
+}
+
+fn largest_file(folder: &Path) -> u64 {
+    let sizes = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().metadata().unwrap().len());
+    sizes.max().unwrap()
+}
+
+async fn add_item(channel: &AuthorizedChannel, number: usize) -> Result<(), Status> {
+    let request = v1::CreateCargoItemRequest {
+        parent: FLEET.to_owned(),
+        cargo_item_id: format!("item-{number}"),
+        cargo_item: Some(v1::CargoItem {
+            display_name: "item".repeat(40),
+            quantity: 1,
+            ..Default::default()
+        }),
+        ..Default::default()
+    };
+    CargoServiceClient::new(channel.clone())
+        .create_cargo_item(request)
+        .await
+        .map(drop)
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_full_disk_is_told_and_room_is_used_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = Server::start(Launch::on(folder.path())).await;
+    let token = admin_token(folder.path());
+    let channel = server.authorized(&token).await.unwrap();
+    record::import(&channel).await;
+    limit_files(&server, &(largest_file(folder.path()) + 200_000).to_string());
+    let mut written = 0;
+    let status = loop {
+        match add_item(&channel, written).await {
+            Ok(()) => written += 1,
+            Err(status) => break status,
+        }
+        assert!(written < 10_000, "the limit is never met");
+    };
+    assert_eq!(status.code(), Code::Unavailable, "{status}");
+    // Reading goes on without room, and writing as soon as there is some.
+    let list = || v1::ListCargoItemsRequest {
+        parent: FLEET.to_owned(),
+        page_size: 1_000,
+        ..Default::default()
+    };
+    let count = async || {
+        let mut client = CargoServiceClient::new(channel.clone());
+        let items = client
+            .list_cargo_items(list())
+            .await
+            .unwrap()
+            .into_inner()
+            .cargo_items;
+        items.iter().filter(|item| item.name.contains("/item-")).count()
+    };
+    // Of the one that was not answered it is not known whether it was written.
+    let there = count().await;
+    assert!(there == written || there == written + 1, "{there} of {written}");
+    limit_files(&server, "unlimited");
+    add_item(&channel, written + 1).await.unwrap();
+    assert_eq!(count().await, there + 1);
 }

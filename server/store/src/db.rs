@@ -177,6 +177,9 @@ async fn connect_sqlite(path: &Path) -> Result<Db, StoreError> {
     };
     let write = pool()
         .max_connections(1)
+        // A statement that failed for want of room has ended its transaction in SQLite itself; the library then cannot roll
+        // it back and takes the connection for one that is still in it.
+        .before_acquire(|connection, _| Box::pin(async move { Ok(!connection.is_in_transaction()) }))
         .connect_with(
             options
                 .clone()
