@@ -67,25 +67,7 @@ pub fn of(error: AppError) -> Status {
         AppError::OutOfScope => plain(Code::PermissionDenied, ErrorReason::OutOfScope, &message, &[]),
         AppError::ResumeToken => token(ErrorReason::ResumeTokenInvalid, &message),
         AppError::PageToken => token(ErrorReason::PageTokenInvalid, &message),
-        AppError::Storage(source) if source.is_retryable() => {
-            tracing::warn!(error = chain(&source), "storage unavailable");
-            let message = "the database is busy or cannot be reached";
-            plain(Code::Unavailable, ErrorReason::StorageUnavailable, message, &[])
-        }
-        AppError::Storage(source @ StoreError::Disk { .. }) => {
-            tracing::error!(error = chain(&source), "the disk failed");
-            let message = "the disk under the database is full or failed; what was asked was not written";
-            plain(Code::Unavailable, ErrorReason::StorageUnavailable, message, &[])
-        }
-        AppError::Storage(source @ StoreError::CommitUnknown { .. }) => {
-            tracing::error!(error = chain(&source), "a commit was not answered");
-            let message = "it is not known whether it was written: send it again under the same request id, which tells";
-            plain(Code::Unavailable, ErrorReason::StorageUnavailable, message, &[])
-        }
-        AppError::Storage(source) => {
-            tracing::error!(error = chain(&source), "storage failed");
-            internal()
-        }
+        AppError::Storage(error) => storage(&error),
         AppError::Corrupt { name, source } => {
             tracing::error!(
                 resource = name,
@@ -95,6 +77,29 @@ pub fn of(error: AppError) -> Status {
             internal()
         }
     }
+}
+
+/// The status of a database that failed. What may be sent again, under its request id, is unavailable.
+fn storage(error: &StoreError) -> Status {
+    let message = match error {
+        busy if busy.is_retryable() => {
+            tracing::warn!(error = chain(busy), "storage unavailable");
+            "the database is busy or cannot be reached"
+        }
+        StoreError::Disk { .. } => {
+            tracing::error!(error = chain(error), "the disk failed");
+            "the disk under the database is full or failed; what was asked was not written"
+        }
+        StoreError::CommitUnknown { .. } => {
+            tracing::error!(error = chain(error), "a commit was not answered");
+            "it is not known whether it was written: send it again under the same request id, which tells"
+        }
+        other => {
+            tracing::error!(error = chain(other), "storage failed");
+            return internal();
+        }
+    };
+    plain(Code::Unavailable, ErrorReason::StorageUnavailable, message, &[])
 }
 
 /// Why a resource is not in a state that allows a call.
