@@ -91,6 +91,13 @@ impl Block {
             tone,
         }
     }
+
+    /// What a computed answer ends on: what to mind, and the formula it came from.
+    pub(crate) fn closing(cautions: &[String], formula_version: &str) -> impl Iterator<Item = Self> {
+        let formula = format!("Formula: {formula_version}.");
+        let lines = cautions.iter().cloned().chain([formula]);
+        lines.map(|line| Self::toned(0, Tone::Dim, line))
+    }
 }
 
 /// What a line is like.

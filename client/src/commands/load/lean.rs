@@ -129,14 +129,7 @@ fn blocks(diagnosis: &LeanDiagnosis) -> Vec<Block> {
         }
     }
     blocks.push(Block::Gap);
-    blocks.extend(
-        diagnosis
-            .cautions
-            .iter()
-            .map(|caution| Block::toned(0, Tone::Dim, caution.as_str())),
-    );
-    let text = format!("Formula: {}.", diagnosis.formula_version);
-    blocks.push(Block::toned(0, Tone::Dim, text));
+    blocks.extend(Block::closing(&diagnosis.cautions, &diagnosis.formula_version));
     blocks
 }
 

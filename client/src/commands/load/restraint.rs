@@ -145,16 +145,7 @@ fn blocks(of: &AssessRestraintResponse, head: String) -> Vec<Block> {
             format!("{}. {}", standard.title, standard.source),
         ));
     }
-    blocks.extend(
-        of.cautions
-            .iter()
-            .map(|caution| Block::toned(0, Tone::Dim, caution.as_str())),
-    );
-    blocks.push(Block::toned(
-        0,
-        Tone::Dim,
-        format!("Formula: {}.", of.formula_version),
-    ));
+    blocks.extend(Block::closing(&of.cautions, &of.formula_version));
     blocks
 }
 

@@ -89,14 +89,7 @@ fn blocks(spares: &ComputeSpareInterchangeResponse, head: String) -> Vec<Block> 
         }
     }
     blocks.push(Block::Gap);
-    blocks.extend(
-        spares
-            .cautions
-            .iter()
-            .map(|caution| Block::toned(0, Tone::Dim, caution.as_str())),
-    );
-    let text = format!("Formula: {}.", spares.formula_version);
-    blocks.push(Block::toned(0, Tone::Dim, text));
+    blocks.extend(Block::closing(&spares.cautions, &spares.formula_version));
     blocks
 }
 

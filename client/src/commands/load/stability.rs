@@ -130,16 +130,7 @@ fn trip_blocks(of: &VehicleStability, head: String) -> Vec<Block> {
     for open in first.map_or(&[][..], |stability| &stability.unconfirmed) {
         blocks.push(Block::toned(0, Tone::Bad, format!("Not confirmed: {open}.")));
     }
-    blocks.extend(
-        of.cautions
-            .iter()
-            .map(|caution| Block::toned(0, Tone::Dim, caution.as_str())),
-    );
-    blocks.push(Block::toned(
-        0,
-        Tone::Dim,
-        format!("Formula: {}.", of.formula_version),
-    ));
+    blocks.extend(Block::closing(&of.cautions, &of.formula_version));
     blocks
 }
 

@@ -184,16 +184,7 @@ fn blocks(of: &TankFigures, head: String) -> Vec<Block> {
     }
     blocks.extend(starving(of).map(|text| Block::toned(0, Tone::Bad, text)));
     blocks.extend([Block::Gap, Block::Table(records(of)), Block::Gap]);
-    blocks.extend(
-        of.cautions
-            .iter()
-            .map(|caution| Block::toned(0, Tone::Dim, caution.as_str())),
-    );
-    blocks.push(Block::toned(
-        0,
-        Tone::Dim,
-        format!("Formula: {}.", of.formula_version),
-    ));
+    blocks.extend(Block::closing(&of.cautions, &of.formula_version));
     blocks
 }
 

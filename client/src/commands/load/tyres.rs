@@ -131,14 +131,7 @@ fn blocks(tyres: &ComputeTyresResponse, head: String) -> Vec<Block> {
         }
     }
     blocks.push(Block::Gap);
-    blocks.extend(
-        tyres
-            .cautions
-            .iter()
-            .map(|caution| Block::toned(0, Tone::Dim, caution.as_str())),
-    );
-    let text = format!("Formula: {}.", tyres.formula_version);
-    blocks.push(Block::toned(0, Tone::Dim, text));
+    blocks.extend(Block::closing(&tyres.cautions, &tyres.formula_version));
     blocks
 }
 
