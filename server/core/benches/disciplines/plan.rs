@@ -3,7 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "the inputs are constant and known to be right")]
 
 use divan::{Bencher, black_box};
-use ostler_core::plan::build_plan::{Plan, PlanJob};
+use ostler_core::plan::build_plan::Plan;
 use ostler_core::plan::chance::{ChanceOptions, Change, chance, gains};
 use ostler_core::plan::instance::read_patterson;
 use ostler_core::plan::search::{SearchOptions, Unwatched, search};
@@ -12,6 +12,8 @@ use ostler_core::plan::working_time::WorkingTime;
 
 #[path = "../../tests/suite/plan/demo.rs"]
 mod demo;
+#[path = "grown.rs"]
+mod grown;
 
 fn options(samples: u64) -> ChanceOptions {
     ChanceOptions {
@@ -52,33 +54,14 @@ fn gains_demo_10_changes_5_000_samples(bencher: Bencher<'_, '_>) {
     bencher.bench(|| gains(&plan, &order, &changes, &options(5_000), &Unwatched).unwrap());
 }
 
-/// The demo plan repeated until it has `jobs` jobs, all on the same resources.
-fn grown(jobs: usize) -> Plan {
-    let mut plan = demo::demo_plan();
-    let block = plan.jobs.clone();
-    for copy in 1..jobs.div_ceil(block.len()) {
-        let shift = copy * block.len();
-        plan.jobs.extend(block.iter().map(|job| PlanJob {
-            name: format!("{}/{copy}", job.name),
-            after: job.after.iter().map(|before| before + shift).collect(),
-            ..job.clone()
-        }));
-    }
-    plan.jobs.truncate(jobs);
-    for job in &mut plan.jobs {
-        job.after.retain(|&before| before < jobs);
-    }
-    plan
-}
-
 #[divan::bench(args = [10, 40, 100, 300, 1_000], sample_count = 3, sample_size = 1)]
 fn chance_1_000_samples_of_jobs(bencher: Bencher<'_, '_>, jobs: usize) {
-    sample(bencher, &grown(jobs), 1_000);
+    sample(bencher, &grown::grown(jobs), 1_000);
 }
 
 #[divan::bench(args = [10, 40, 100, 300, 1_000], sample_count = 3, sample_size = 1)]
 fn search_1_000_schedules_of_jobs(bencher: Bencher<'_, '_>, jobs: usize) {
-    let mut plan = grown(jobs);
+    let mut plan = grown::grown(jobs);
     plan.jobs
         .iter_mut()
         .for_each(|job| job.work_hours = ThreePoint::exactly(job.work_hours.pert_mean()));

@@ -4,7 +4,7 @@ use std::error::Error;
 use std::process::Command;
 use std::time::Instant;
 
-use ostler_core::plan::build_plan::{Plan, PlanJob};
+use ostler_core::plan::build_plan::Plan;
 use ostler_core::plan::chance::{ChanceOptions, chance};
 use ostler_core::plan::search::{SearchOptions, Unwatched, search};
 use ostler_core::plan::three_point::{Spread, ThreePoint};
@@ -14,6 +14,8 @@ use crate::Figure;
 #[expect(clippy::unwrap_used, reason = "the plan is constant and known to be right")]
 #[path = "../../../../server/core/tests/suite/plan/demo.rs"]
 mod demo;
+#[path = "../../../../server/core/benches/disciplines/grown.rs"]
+mod grown;
 
 /// The argument with which this program measures one size alone, so that its memory is that of nothing else.
 pub(crate) const ALONE: &str = "--plan-of";
@@ -129,7 +131,7 @@ fn growth() -> Outcome<()> {
 
 /// Samples and schedules a plan of so many jobs and prints seconds, seconds and the peak of memory.
 pub(crate) fn alone(jobs: usize) -> Outcome<()> {
-    let mut plan = grown(jobs);
+    let mut plan = grown::grown(jobs);
     let sampled_s = sample(&plan, 1_000)?;
     plan.jobs
         .iter_mut()
@@ -155,23 +157,4 @@ fn peak_mib() -> Outcome<f64> {
         .and_then(|line| line.split_whitespace().next())
         .ok_or("no peak of memory")?;
     Ok(kib.parse::<f64>()? / 1_024.0)
-}
-
-/// The demo plan repeated until it has `jobs` jobs, all on the same resources.
-fn grown(jobs: usize) -> Plan {
-    let mut plan = demo::demo_plan();
-    let block = plan.jobs.clone();
-    for copy in 1..jobs.div_ceil(block.len()) {
-        let shift = copy * block.len();
-        plan.jobs.extend(block.iter().map(|job| PlanJob {
-            name: format!("{}/{copy}", job.name),
-            after: job.after.iter().map(|before| before + shift).collect(),
-            ..job.clone()
-        }));
-    }
-    plan.jobs.truncate(jobs);
-    for job in &mut plan.jobs {
-        job.after.retain(|&before| before < jobs);
-    }
-    plan
 }
