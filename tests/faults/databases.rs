@@ -16,7 +16,7 @@ use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use tonic::{Code, Status};
 
-use crate::kills::{Round, write};
+use crate::kills::{Round, gather, set_to_work};
 use crate::record::{self, Part};
 use crate::writes::{FLEET, WRITERS, Writer};
 
@@ -31,27 +31,13 @@ async fn write_through(
     fail: impl AsyncFnOnce(),
 ) -> Vec<Part> {
     let round = Arc::new(Round::default());
-    let mut tasks = Vec::new();
-    for mut writer in writers.drain(..) {
-        let channel = server.authorized(token).await.unwrap();
-        let round = round.clone();
-        tasks.push(tokio::spawn(async move {
-            let part = write(&mut writer, channel, &round).await;
-            (writer, part)
-        }));
-    }
+    let tasks = set_to_work(server, token, writers, &round).await;
     while round.answered.load(Ordering::SeqCst) < 40 {
         tokio::time::sleep(Duration::from_millis(1)).await;
     }
     round.killed.store(true, Ordering::SeqCst);
     fail().await;
-    let mut parts = Vec::new();
-    for task in tasks {
-        let (writer, part) = task.await.unwrap();
-        writers.push(writer);
-        parts.push(part);
-    }
-    parts
+    gather(tasks, writers).await
 }
 
 /// Waits until the server answers from its database, and writes to it, again.

@@ -11,6 +11,7 @@ use ostler_tests::process::{AuthorizedChannel, Launch, Server, admin_token};
 use rand::{RngExt as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
 use tokio::sync::Notify;
+use tokio::task::JoinHandle;
 
 use crate::record::{self, Part};
 use crate::writes::{WRITERS, Writer};
@@ -26,7 +27,7 @@ pub(crate) struct Round {
 }
 
 /// Writes until the server is gone.
-pub(crate) async fn write(writer: &mut Writer, channel: AuthorizedChannel, round: &Round) -> Part {
+async fn write(writer: &mut Writer, channel: AuthorizedChannel, round: &Round) -> Part {
     let mut part = Part::default();
     loop {
         let write = writer.next();
@@ -50,15 +51,16 @@ pub(crate) async fn write(writer: &mut Writer, channel: AuthorizedChannel, round
     }
 }
 
-/// Has the writers write until the server, and with it perhaps its database, is killed.
-async fn run_until_killed(
-    server: Server,
+/// Writers at work.
+pub(crate) type Tasks = Vec<JoinHandle<(Writer, Part)>>;
+
+/// Sets the writers to work, each on a connection of its own, until a write fails.
+pub(crate) async fn set_to_work(
+    server: &Server,
     token: &str,
     writers: &mut Vec<Writer>,
-    random: &mut ChaCha8Rng,
-    also: impl FnOnce(),
-) -> (Launch, Vec<Part>) {
-    let round = Arc::new(Round::default());
+    round: &Arc<Round>,
+) -> Tasks {
     let mut tasks = Vec::new();
     for mut writer in writers.drain(..) {
         let channel = server.authorized(token).await.unwrap();
@@ -68,6 +70,30 @@ async fn run_until_killed(
             (writer, part)
         }));
     }
+    tasks
+}
+
+/// Waits for the writers, takes them back and returns what each has done.
+pub(crate) async fn gather(tasks: Tasks, writers: &mut Vec<Writer>) -> Vec<Part> {
+    let mut parts = Vec::new();
+    for task in tasks {
+        let (writer, part) = task.await.unwrap();
+        writers.push(writer);
+        parts.push(part);
+    }
+    parts
+}
+
+/// Has the writers write until the server, and with it perhaps its database, is killed.
+async fn run_until_killed(
+    server: Server,
+    token: &str,
+    writers: &mut Vec<Writer>,
+    random: &mut ChaCha8Rng,
+    also: impl FnOnce(),
+) -> (Launch, Vec<Part>) {
+    let round = Arc::new(Round::default());
+    let tasks = set_to_work(&server, token, writers, &round).await;
     let enough = random.random_range(1..=40);
     while round.answered.load(Ordering::SeqCst) < enough {
         round.progress.notified().await;
@@ -76,12 +102,7 @@ async fn run_until_killed(
     round.killed.store(true, Ordering::SeqCst);
     also();
     let launch = server.kill();
-    let mut parts = Vec::new();
-    for task in tasks {
-        let (writer, part) = task.await.unwrap();
-        writers.push(writer);
-        parts.push(part);
-    }
+    let parts = gather(tasks, writers).await;
     (launch, parts)
 }
 

@@ -75,11 +75,7 @@ impl Cluster {
     #[must_use]
     pub fn start(durable: bool) -> Self {
         let binaries = binaries();
-        let folder = tempfile::Builder::new()
-            .prefix("ostler-pg-")
-            .tempdir_in(short_temporary_folder())
-            .unwrap_or_else(|error| panic!("no temporary folder for PostgreSQL: {error}"))
-            .keep();
+        let folder = new_folder();
         let owner = Owner::of(&folder);
         let data = folder.join("data");
         let output = owner
@@ -156,11 +152,7 @@ impl Cluster {
     /// # Panics
     /// When it does not start or follow.
     pub async fn standby(&self) -> Self {
-        let folder = tempfile::Builder::new()
-            .prefix("ostler-pg-")
-            .tempdir_in(short_temporary_folder())
-            .unwrap_or_else(|error| panic!("no temporary folder for PostgreSQL: {error}"))
-            .keep();
+        let folder = new_folder();
         let owner = Owner::of(&folder);
         let output = owner
             .command(&self.binaries.join("pg_basebackup"), &folder)
@@ -325,6 +317,15 @@ impl Drop for Cluster {
             None => drop(fs::remove_dir_all(&self.folder)),
         }
     }
+}
+
+/// A new folder for a server; whoever runs the server removes it.
+fn new_folder() -> PathBuf {
+    tempfile::Builder::new()
+        .prefix("ostler-pg-")
+        .tempdir_in(short_temporary_folder())
+        .unwrap_or_else(|error| panic!("no temporary folder for PostgreSQL: {error}"))
+        .keep()
 }
 
 /// The process id of the server, which it writes into its folder.
