@@ -176,7 +176,7 @@ async fn differs(store: &Store, fleet: &str, name: &str) -> Result<bool, StoreEr
     Ok(true)
 }
 
-/// Whether a body can be read, and refers to what its row says it does.
+/// Whether a body can be read, and an issued sheet has the hash that it states.
 fn check_body(name: &str, row: &Row, report: &mut CheckReport) {
     let Some(kind) = entry(&row.kind) else {
         report.fault(name, format!("is of a kind that there is not: {}", row.kind));
