@@ -257,6 +257,9 @@ fn code_hint(code: Code) -> &'static str {
         Code::PermissionDenied => reason_hint(ErrorReason::RoleTooWeak),
         Code::ResourceExhausted => "it is too large or too often; ask for less at once or wait a moment",
         Code::Unavailable => "the server went away; give the command again in a moment",
+        Code::Unknown => {
+            "the connection broke off; if the server speaks TLS, give the certificates that vouch for it with --ca"
+        }
         _ => "see the server's log, or give the command again",
     }
 }

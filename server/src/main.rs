@@ -2,7 +2,7 @@
 
 mod token_command;
 
-use std::io::Write as _;
+use std::io::{IsTerminal as _, Write as _};
 use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
 
@@ -233,6 +233,7 @@ fn log_as(format: LogFormat) {
     let filter = EnvFilter::try_from_env("OSTLERD_LOG").unwrap_or_else(|_| EnvFilter::new("info,sqlx=warn"));
     let log = tracing_subscriber::fmt()
         .with_env_filter(filter)
+        .with_ansi(std::io::stderr().is_terminal())
         .with_writer(std::io::stderr);
     match format {
         LogFormat::Text => log.init(),
@@ -350,7 +351,7 @@ async fn check(place: Place) -> anyhow::Result<()> {
     let mut out = std::io::stdout().lock();
     writeln!(
         out,
-        "looked at: {} fleets, {} resources, {} entries of history, {} issued load sheets",
+        "fleets: {}, resources: {}, entries of history: {}, issued load sheets: {}",
         report.fleets, report.resources, report.history_entries, report.issued_sheets
     )?;
     for (about, problem) in &report.faults {

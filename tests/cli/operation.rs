@@ -154,7 +154,7 @@ async fn a_database_is_copied_and_checked_while_it_is_used() {
     let place = ["--data-folder", folder.to_str().unwrap()];
     let report = ostlerd(&[&["check"], &place[..]].concat()).well();
     assert!(
-        report.contains("1 fleets") && report.contains("1 issued load sheets"),
+        report.contains("fleets: 1,") && report.contains("issued load sheets: 1\n"),
         "{report}"
     );
     assert!(report.ends_with("nothing is wrong\n"), "{report}");

@@ -122,7 +122,7 @@ async fn a_workshop_calls_over_tls_and_nothing_else_gets_through() {
     list(&server, data.path(), &["--ca", &ca]).well();
     // Not vouched for by whom the caller trusts, not called over TLS, and by a name that the certificate does not have.
     list(&server, data.path(), &["--ca", &strange]).failed(1, &["reach"]);
-    list(&server, data.path(), &[]).failed(1, &[]);
+    list(&server, data.path(), &[]).failed(1, &["--ca"]);
     let by_number = format!("127.0.0.1:{}", server.address().port());
     list(&server, data.path(), &["--ca", &ca, "--server", &by_number]).failed(1, &["reach"]);
     list(&server, data.path(), &["--ca", &papers.text("server.key")]).failed(2, &["certificate"]);
