@@ -5,7 +5,7 @@
 //! - [`server`]: the real server in this process, on a database.
 //! - [`plain_http`]: calls by plain HTTP.
 //! - [`client`]: calls of its methods by their request messages, and what a refusal says.
-//! - [`process`]: the server and the client as the programs they are.
+//! - [`process`]: the server and the client as the programs they are; [`cargo`] builds them.
 //!
 //! Nothing here skips: what is missing on the machine fails with a text that says what to install.
 
@@ -14,6 +14,7 @@
     reason = "a harness that cannot do its work fails the test that asked for it"
 )]
 
+pub mod cargo;
 pub mod client;
 pub mod databases;
 pub mod plain_http;

@@ -21,6 +21,7 @@ use tonic::{Request, Status};
 use tonic_health::pb::HealthCheckRequest;
 use tonic_health::pb::health_client::HealthClient;
 
+use crate::cargo::cargo;
 use crate::postgres::signal;
 
 /// How long a server may take to start or to end.
@@ -99,14 +100,14 @@ fn built_programs() -> PathBuf {
         .find(|folder| folder.file_name().is_some_and(|name| name != "deps"))
         .unwrap_or_else(|| panic!("{} is in no build folder", own.display()))
         .to_owned();
-    let (Some(cargo), Some(target), Some(profile)) = (
-        env::var_os("CARGO"),
-        folder.parent(),
-        folder.file_name().and_then(|name| name.to_str()),
-    ) else {
+    if env::var_os("CARGO").is_none() {
+        return folder;
+    }
+    let (Some(target), Some(profile)) = (folder.parent(), folder.file_name().and_then(|name| name.to_str()))
+    else {
         return folder;
     };
-    let output = Command::new(cargo)
+    let output = cargo()
         // The same selection as the tests themselves, so that no library is built a second time.
         .args(["build", "--quiet", "--workspace", "--bins"])
         .args(["--profile", if profile == "debug" { "dev" } else { profile }])

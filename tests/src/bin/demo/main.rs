@@ -14,6 +14,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, ExitCode, Stdio};
 use std::time::{SystemTime, UNIX_EPOCH};
 
+use ostler_tests::cargo::cargo;
 use serde_json::Value;
 
 use show::{answer, answers, print_answers, print_obstacles, text};
@@ -215,8 +216,7 @@ fn say(text: &str) {
 
 /// Builds the two programs and says where they are.
 fn build() -> Outcome<PathBuf> {
-    let cargo = std::env::var("CARGO").unwrap_or_else(|_| "cargo".to_owned());
-    let built = Command::new(cargo)
+    let built = cargo()
         // The same selection as `cargo demo` itself, so that the libraries are built once for both.
         .args(["build", "--quiet", "--bin", "ostlerd", "--bin", "ostler"])
         .current_dir(concat!(env!("CARGO_MANIFEST_DIR"), "/.."))
