@@ -57,6 +57,32 @@ async fn ask<A: prost_reflect::ReflectMessage + Default>(
 }
 
 on_both_databases! {
+    /// A figure of a part has no range of its own in the contract: what no stance follows from is told by its place in the request.
+    async fn a_spring_that_cannot_be_is_refused_by_its_field(database: &Database) {
+        let server = Server::start(database).await;
+        let mut broken = vehicle();
+        broken["fitted"]["spring.rear.left"]["figures"]["rate_n_per_mm"] = json!(-50);
+        let heights = json!({
+            "floor_level": true,
+            "readings": [{ "wheel": "WHEEL_POSITION_REAR_LEFT", "kind": "HEIGHT_KIND_ARCH_TO_FLOOR", "height_mm": 900 }],
+        });
+        for (method, fields) in [
+            ("CalculateStance", json!({ "vehicle": broken, "load": load(0.0) })),
+            // Also where something else is missing.
+            ("CalculateStance", json!({ "vehicle": { "specification": {}, "fitted": broken["fitted"] } })),
+            ("CalculateLean", json!({ "vehicle": broken, "load": load(0.0), "heights": heights })),
+        ] {
+            let refused = ask::<v1::CalculateStanceResponse>(&server, method, fields).await.unwrap_err();
+            assert_eq!(refused.code(), Code::InvalidArgument, "{method} {refused}");
+            assert_eq!(
+                ostler_tests::client::Refusal::of(&refused).fields(),
+                [r#"vehicle.fitted["spring.rear.left"].figures["rate_n_per_mm"]"#],
+                "{method}"
+            );
+        }
+        server.stop().await;
+    }
+
     // Moments about the axles by hand: 42 kg at 2,000 of 3,000 mm put 28 on the rear and 14 on the front, 100 kg at 3,300 mm put 110
     // on the rear and take 10 off the front.
     async fn loads_follow_from_given_data_by_moments(database: &Database) {

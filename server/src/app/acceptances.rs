@@ -1,7 +1,7 @@
 //! Conditions of readiness that somebody signs for.
 
 use ostler_core::answer::Answer;
-use ostler_core::readiness::{self, Finding, Gate};
+use ostler_core::readiness::{Finding, Gate};
 use ostler_core::record::Name;
 use ostler_proto::v1;
 
@@ -50,8 +50,7 @@ pub(super) async fn accept(
             needed,
         });
     }
-    let outlook = unit.outlook(&record, &departure);
-    let readiness = readiness::assess(&record, &departure, vehicle.as_ref(), &outlook);
+    let readiness = unit.readiness(&record, &departure, vehicle.as_ref());
     let gates = match &vehicle {
         None => &readiness.gates,
         Some(vehicle) => readiness

@@ -35,12 +35,7 @@ impl App {
         let (read, known) = self.read_departure(&departure).await?;
         let before = self.assess_readiness(&read.record, &known, None).await?;
         let copy = RecordCopy::of(self.store().clone());
-        let mut unit = Unit::on(
-            Backing::Copy(copy),
-            actor,
-            self.now_micros(),
-            self.outlooks.clone(),
-        );
+        let mut unit = Unit::on(Backing::Copy(copy), actor, self);
         apply_all(&mut unit, changes).await?;
         let (record, departure) = unit.read_departure(&departure).await?;
         let after = self.assess_readiness(&record, &departure, None).await?;

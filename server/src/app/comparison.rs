@@ -1,6 +1,6 @@
 //! The readiness of two moments against each other, from the history.
 
-use ostler_core::readiness::{self, Readiness, differences};
+use ostler_core::readiness::{Readiness, differences};
 use ostler_core::record::Name;
 use ostler_proto::v1;
 use ostler_store::{HistoryEntry, HistorySpan, Row};
@@ -95,8 +95,7 @@ impl App {
             .filter(|row| scopes.contains(&row.scope))
             .collect();
         let record = assemble(&fleet, within)?;
-        let outlook = self.outlook(&record, &known).await?;
-        Ok(Some(readiness::assess(&record, &known, None, &outlook)))
+        Ok(Some(self.assess_readiness(&record, &known, None).await?))
     }
 }
 

@@ -2,7 +2,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use ostler_core::readiness;
 use ostler_core::record::{Id, Name};
 use ostler_proto::v1;
 use ostler_store::{HistoryQuery, Row};
@@ -182,8 +181,7 @@ async fn issue(unit: &mut Unit, request: v1::IssueLoadSheetRequest) -> Result<v1
     let loaded = unit.backing().load(&scopes_of(&known)).await?;
     let sources = sources(&loaded.rows);
     let record = assemble(&departure.fleet(), loaded.rows)?;
-    let outlook = unit.outlook(&record, &known);
-    let readiness = readiness::assess(&record, &known, None, &outlook);
+    let readiness = unit.readiness(&record, &known, None);
     let mut sheet = draft(&record, version(&loaded.revisions), &known, &vehicle, &readiness)?;
     check_reason(sheet.verdict(), &request.reason)?;
     let number = before.as_ref().map_or(0, |before| before.message.number) + 1;

@@ -19,7 +19,6 @@ use ostler_sheet::plan_files;
 use super::kinds::{Departures, name_of};
 use super::long_work::{Steps, Watched, apart};
 use super::record::Read;
-use super::unit::Unit;
 use super::{App, AppError};
 use crate::convert::plan::{self as message, Context};
 
@@ -183,25 +182,28 @@ impl App {
 }
 
 impl App {
-    /// Computes the outlook of a departure before a transaction that asks for it begins, so that the work is not done while
-    /// the database is held. What is wrong with the name is told by the transaction.
+    /// Computes the outlook of a departure and proves its rule packs before a transaction that asks for them begins, so that the
+    /// work is not done while the database is held. What is wrong with the name is told by the transaction.
     pub(super) async fn foresee(&self, departure: &str) {
         let Ok(name) = name_of::<Departures>("departure", departure) else {
             return;
         };
         if let Ok((read, departure)) = self.read_departure(&name).await {
             drop(self.outlook(&read.record, &departure).await);
+            drop(self.packs(&read.record, &departure));
         }
     }
 }
 
-impl Unit {
-    /// The outlook of a departure as this unit sees it: the one that [`App::foresee`] left, if the plan is still the same.
-    pub(super) fn outlook(&self, record: &Record, departure: &Departure) -> Arc<PlanOutlook> {
-        let now = stated(record, departure, day_of(self.time));
-        kept(&self.outlooks, &departure.name, &now)
-            .unwrap_or_else(|| Arc::new(PlanOutlook::of(now, &Unwatched)))
-    }
+/// The outlook of a departure at `time`: the kept one, if the plan is still the same.
+pub(super) fn outlook_at(
+    outlooks: &Outlooks,
+    record: &Record,
+    departure: &Departure,
+    time: i64,
+) -> Arc<PlanOutlook> {
+    let now = stated(record, departure, day_of(time));
+    kept(outlooks, &departure.name, &now).unwrap_or_else(|| Arc::new(PlanOutlook::of(now, &Unwatched)))
 }
 
 /// The kept outlook of a departure, if it is that of the plan as it is `now`.

@@ -91,26 +91,75 @@ impl App {
         Ok(readiness::assess_by(record, departure, only, &outlook, &packs))
     }
 
-    /// The rule packs of a departure. What was proven of a pack is kept beside the pack itself, and counts only for an
-    /// equal one.
+    /// The rule packs of a departure, by what is kept of their proofs.
     pub(super) fn packs(&self, record: &Record, departure: &Departure) -> Packs {
-        Packs::checked_by(record, departure, |pack| {
-            let key = pack.name.to_string();
-            if let Some(kept) = self.checked_packs.get(&key)
-                && kept.0 == *pack
-            {
-                return kept.1.clone();
-            }
-            let checked = match check_pack(pack.clone()) {
-                Ok(checked) => Ok(Arc::new(checked)),
-                Err(refused) => Err(refused.to_string()),
-            };
-            self.checked_packs
-                .insert(key, Arc::new((pack.clone(), checked.clone())));
-            checked
-        })
+        packs_by(&self.checked_packs, record, departure)
     }
+}
+
+/// The rule packs of a departure. What was proven of a pack is kept beside the pack itself, and counts only for an equal one.
+pub(super) fn packs_by(kept: &CheckedPacks, record: &Record, departure: &Departure) -> Packs {
+    Packs::checked_by(record, departure, |pack| {
+        let key = pack.name.to_string();
+        if let Some(known) = kept.get(&key)
+            && known.0 == *pack
+        {
+            return known.1.clone();
+        }
+        let checked = match check_pack(pack.clone()) {
+            Ok(checked) => Ok(Arc::new(checked)),
+            Err(refused) => Err(refused.to_string()),
+        };
+        kept.insert(key, Arc::new((pack.clone(), checked.clone())));
+        checked
+    })
 }
 
 /// Each rule pack with what was proven of it, or why it cannot be used.
 pub(super) type CheckedPacks = moka::sync::Cache<String, Arc<(RulePack, Result<Arc<CheckedPack>, String>)>>;
+
+#[cfg(test)]
+mod tests {
+    use ostler_core::record::Fleet;
+
+    use super::*;
+
+    /// A proof that can be told from any other: the pack is in order, and what is kept of it says otherwise.
+    #[test]
+    fn a_kept_proof_counts_for_an_equal_pack_only() {
+        let name = Name::new("fleets/f/rulePacks/p").unwrap();
+        let date: Date = "2027-01-01".parse().unwrap();
+        let pack = RulePack {
+            name: name.clone(),
+            display_name: "p".to_owned(),
+            jurisdiction: String::new(),
+            version: "1".to_owned(),
+            effective_date: date,
+            facts: Vec::new(),
+            topics: Vec::new(),
+            caution: String::new(),
+        };
+        let mut record = Record::new(Fleet {
+            name: Name::new("fleets/f").unwrap(),
+            display_name: String::new(),
+            description: String::new(),
+            fluid_densities_kg_per_l: std::collections::BTreeMap::new(),
+            stages: Vec::new(),
+        });
+        record.rule_packs.insert(name.clone(), pack.clone());
+        let trip = v1::Departure {
+            departure_date: "2027-05-24".to_owned(),
+            return_date: "2027-06-10".to_owned(),
+            rule_packs: vec![name.to_string()],
+            ..v1::Departure::default()
+        };
+        let departure = Name::new("fleets/f/departures/d").unwrap();
+        let departure = convert::departure::departure(departure, trip).unwrap();
+        let kept = CheckedPacks::new(10);
+        kept.insert(name.to_string(), Arc::new((pack, Err("as kept".to_owned()))));
+        let faulty = |record: &Record| packs_by(&kept, record, &departure).faulty().to_vec();
+        assert_eq!(faulty(&record), [(name.clone(), "as kept".to_owned())]);
+        record.rule_packs.get_mut(&name).unwrap().version = "2".to_owned();
+        assert_ne!(faulty(&record), [(name, "as kept".to_owned())]);
+    }
+}

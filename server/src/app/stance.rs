@@ -16,6 +16,7 @@ use super::pictures::plan_picture;
 use super::{App, AppError};
 use crate::convert::Within;
 use crate::convert::given::{AS_GIVEN, Scale, given};
+use crate::convert::given_suspension::refuse_unusable;
 use crate::convert::stability::{stability_message, stability_request, vehicle_stability_message};
 use crate::convert::stance::{diagnosis_message, state_message, states_message};
 use crate::convert::weighing::heights as heights_of;
@@ -71,6 +72,7 @@ impl App {
             load_state: AS_GIVEN.to_owned(),
             ..loads::compute(&given.record, &given.departure, &given.vehicle)
         };
+        refuse_unusable(&given, &Carried::of(&state))?;
         let drawn = picture.then_some(0);
         let v1::ComputeStanceResponse {
             mut states,
@@ -100,6 +102,7 @@ impl App {
         let given = given(vehicle, load, Scale::default())?;
         let state = loads::compute(&given.record, &given.departure, &given.vehicle);
         let carried = Carried::of(&state);
+        refuse_unusable(&given, &carried)?;
         let diagnosed = diagnose_weighing(&given.record, &given.vehicle, &given.weighing, &heights, &carried);
         Ok(v1::LeanDiagnosis {
             weighing: String::new(),

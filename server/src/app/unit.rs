@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use ostler_core::check::InvalidInput;
+use ostler_core::readiness::{self, Readiness};
 use ostler_core::record::integrity::World;
 use ostler_core::record::{Circles, Departure, Name, Record, Vehicle};
 use ostler_proto::v1;
@@ -14,7 +15,8 @@ use sha2::{Digest, Sha256};
 
 use super::backing::Backing;
 use super::kinds::{Departures, Fitments, Jobs, Kind, Vehicles};
-use super::plans::Outlooks;
+use super::plans::{self, Outlooks};
+use super::readiness::{CheckedPacks, packs_by};
 use super::record::{Read, assemble, scopes_of};
 use super::scope::Scope;
 use super::stored::{Stored, decode, encode, identified};
@@ -84,7 +86,8 @@ pub struct Unit {
     actor: Actor,
     pub(super) time: i64,
     pub(super) entries: Vec<Entry>,
-    pub(super) outlooks: Outlooks,
+    outlooks: Outlooks,
+    checked_packs: CheckedPacks,
 }
 
 impl App {
@@ -115,12 +118,7 @@ impl App {
         Work: AsyncFnOnce(&mut Unit) -> Result<T, AppError>,
     {
         let transaction = self.store.begin().await?;
-        let mut unit = Unit::on(
-            Backing::Database(transaction),
-            call.actor.clone(),
-            self.now_micros(),
-            self.outlooks.clone(),
-        );
+        let mut unit = Unit::on(Backing::Database(transaction), call.actor.clone(), self);
         let answer = work(&mut unit).await?;
         unit.finish(call, &answer).await?;
         Ok(answer)
@@ -147,15 +145,24 @@ impl App {
 }
 
 impl Unit {
-    /// A unit that stands on `backing`.
-    pub(super) fn on(backing: Backing, actor: Actor, time: i64, outlooks: Outlooks) -> Self {
+    /// A unit that stands on `backing`, with the time of `app` and what it keeps of earlier work.
+    pub(super) fn on(backing: Backing, actor: Actor, app: &App) -> Self {
         Self {
             backing,
             actor,
-            time,
+            time: app.now_micros(),
             entries: Vec::new(),
-            outlooks,
+            outlooks: app.outlooks.clone(),
+            checked_packs: app.checked_packs.clone(),
         }
+    }
+
+    /// The readiness of a departure as this unit sees it. What [`App::foresee`] left is taken where it still holds, so that no
+    /// plan is searched and no rule pack proven while the database is held.
+    pub(super) fn readiness(&self, record: &Record, departure: &Departure, only: Option<&Name>) -> Readiness {
+        let outlook = plans::outlook_at(&self.outlooks, record, departure, self.time);
+        let packs = packs_by(&self.checked_packs, record, departure);
+        readiness::assess_by(record, departure, only, &outlook, &packs)
     }
 
     /// Who works.

@@ -18,6 +18,7 @@ pub(crate) mod fleet;
 pub(crate) mod fuel;
 pub(crate) mod gearing;
 pub(crate) mod given;
+pub(crate) mod given_suspension;
 pub(crate) mod job;
 pub(crate) mod loads;
 pub(crate) mod note;

@@ -1,8 +1,11 @@
 //! What a lead asks for.
 
+use std::collections::BTreeSet;
+
 use ostler_core::fuel::reserve::ReservePolicy;
 use ostler_core::record::{
-    FactCondition, FactTest, FoodPlan, Policy, ProofRequirement, SupplyGate, WaterLossRule, WaterPlan,
+    FactCondition, FactTest, FoodPlan, Policy, ProofRequirement, SupplyGate, UndersidePolicy, WaterLossRule,
+    WaterPlan,
 };
 use ostler_proto::v1;
 
@@ -46,6 +49,7 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         closing_lashing: closing,
         tyres,
         spares,
+        underside,
     } = message;
     Ok(Policy {
         margin_warn_fraction,
@@ -66,9 +70,7 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         water: water.map(water_plan),
         food: food.map(food_plan),
         tanks: tanks.map(tank_policy),
-        gates_not_asked: each("gates_not_asked", gates_not_asked, supply_gate)?
-            .into_iter()
-            .collect(),
+        gates_not_asked: supply_gates(gates_not_asked)?,
         static_stability_factor_min,
         side_ceiling_min_deg,
         power_autonomy_min_days,
@@ -81,7 +83,23 @@ pub(crate) fn policy(message: v1::DeparturePolicy) -> Converted<Policy> {
         closing_lashing: closing.map(closing_lashing),
         tyres: tyres.map(tyre_data::policy),
         spares: spares.map(spares_policy).transpose().within("spares")?,
+        underside: underside.map(underside_policy),
     })
+}
+
+fn underside_policy(message: v1::UndersidePolicy) -> UndersidePolicy {
+    let v1::UndersidePolicy {
+        clearance_min_mm,
+        approach_min_deg,
+        departure_min_deg,
+        breakover_min_deg,
+    } = message;
+    UndersidePolicy {
+        clearance_min_mm,
+        approach_min_deg,
+        departure_min_deg,
+        breakover_min_deg,
+    }
 }
 
 fn proof_requirement(message: v1::ProofRequirement) -> Converted<ProofRequirement> {
@@ -131,6 +149,11 @@ fn fuel_reserve(message: v1::FuelReserve) -> Option<ReservePolicy> {
     })
 }
 
+fn supply_gates(values: Vec<i32>) -> Converted<BTreeSet<SupplyGate>> {
+    let gates = each("gates_not_asked", values, supply_gate)?;
+    Ok(gates.into_iter().collect())
+}
+
 fn supply_gate(value: i32) -> Converted<SupplyGate> {
     match v1::SupplyGate::try_from(value) {
         Ok(v1::SupplyGate::Fuel) => Ok(SupplyGate::Fuel),
@@ -139,6 +162,7 @@ fn supply_gate(value: i32) -> Converted<SupplyGate> {
         Ok(v1::SupplyGate::Power) => Ok(SupplyGate::Power),
         Ok(v1::SupplyGate::Spares) => Ok(SupplyGate::Spares),
         Ok(v1::SupplyGate::Stability) => Ok(SupplyGate::Stability),
+        Ok(v1::SupplyGate::Underside) => Ok(SupplyGate::Underside),
         Ok(v1::SupplyGate::Unspecified) | Err(_) => Err(missing("")),
     }
 }

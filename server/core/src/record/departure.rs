@@ -222,6 +222,8 @@ pub struct Policy {
     pub static_stability_factor_min: Option<f64>,
     /// Least rigid-body ceiling to either side, degrees. `None`: not asked for.
     pub side_ceiling_min_deg: Option<f64>,
+    /// What is asked of the underside. `None`: not known.
+    pub underside: Option<UndersidePolicy>,
     /// Gates that this departure does not ask about.
     pub gates_not_asked: BTreeSet<SupplyGate>,
 }
@@ -279,6 +281,21 @@ pub enum SupplyGate {
     Spares,
     /// Stability of each vehicle.
     Stability,
+    /// Clearance and angles of each vehicle.
+    Underside,
+}
+
+/// What the underside of every vehicle must keep at every moment, at rest on firm level ground.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct UndersidePolicy {
+    /// Least height of its lowest point above ground, millimetres. `None`: not known.
+    pub clearance_min_mm: Option<f64>,
+    /// Least approach angle, tangent form, degrees. `None`: not known.
+    pub approach_min_deg: Option<f64>,
+    /// Least departure angle, tangent form, degrees. `None`: not known.
+    pub departure_min_deg: Option<f64>,
+    /// Least ramp breakover angle, tangent form, degrees. `None`: not known.
+    pub breakover_min_deg: Option<f64>,
 }
 
 /// Drinking water to carry between confirmed points.

@@ -37,7 +37,7 @@ pub use defect::{AcceptedCondition, Defect, Disposition, Severity};
 pub use departure::{
     ConsumptionBasis, CrewMember, Departure, DepartureVehicle, ExtraFuelPlaces, FactCondition, FactTest,
     FoodPlan, FuelContainer, Leg, Policy, ProofRequirement, SupplyGate, SupplyKind, SupplyPoint,
-    WaterLossRule, WaterPlan,
+    UndersidePolicy, WaterLossRule, WaterPlan,
 };
 pub use electrical::{
     Circuit, DeviceDuty, ElectricalDevice, ElectricalSystem, Generator, PowerDemand, PowerDemandKind,

@@ -109,7 +109,7 @@ fn fitted_springs(
     springs: Springs,
     missing: &mut Missing,
 ) -> [Option<(Spring, Option<AirHelper>)>; 4] {
-    let mut parts = Wheel::ALL.map(|wheel| part_at(record, vehicle, wheel));
+    let mut parts = Wheel::ALL.map(|wheel| spring_part(record, vehicle, wheel));
     if springs == Springs::AsIntended {
         for axle in AxlePosition::ALL {
             let [left, right] = [Side::Left, Side::Right].map(|side| Wheel::of(axle, side).index());
@@ -141,7 +141,8 @@ fn fitted_springs(
     })
 }
 
-fn part_at<'a>(record: &'a Record, vehicle: &Vehicle, wheel: Wheel) -> Option<&'a Part> {
+/// The part that is fitted as the spring of a wheel. `None`: none is on record.
+pub fn spring_part<'a>(record: &'a Record, vehicle: &Vehicle, wheel: Wheel) -> Option<&'a Part> {
     let slot = spring_slot(wheel);
     let fitment = vehicle
         .fitments
@@ -190,7 +191,7 @@ pub fn spring_of(part: &Part) -> Result<Spring, &'static str> {
 }
 
 /// The air helper that a spring part comes with: a rate added, and its preload at the reference height.
-fn helper_of(part: &Part) -> Option<AirHelper> {
+pub fn helper_of(part: &Part) -> Option<AirHelper> {
     Some(AirHelper {
         preload_n: figure(part, "helper_preload_n")?,
         rate_n_per_mm: figure(part, "helper_rate_n_per_mm")?,

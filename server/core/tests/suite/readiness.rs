@@ -3,6 +3,7 @@
 
 #![cfg(test)]
 
+mod audit;
 mod defects;
 mod fixture;
 mod fuel;
@@ -21,6 +22,7 @@ mod substitutions;
 mod tanks;
 mod tyre_fixture;
 mod tyres;
+mod underside;
 mod verdicts;
 mod water;
 mod wheels;

@@ -2,7 +2,7 @@
 
 use super::Finding;
 use super::against_limit::Subject;
-use super::wheels::unknown;
+use super::at_rest::unknown;
 use crate::answer::Answer;
 use crate::loads::carried_when_weighed;
 use crate::readiness::Figure;

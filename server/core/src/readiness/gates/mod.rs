@@ -1,6 +1,7 @@
 //! The gates, one file each, and the table that says which are asked.
 
 mod against_limit;
+mod at_rest;
 mod axles;
 mod defects;
 mod fuel;
@@ -19,6 +20,7 @@ mod stance;
 mod substitutions;
 mod tanks;
 mod tyres;
+mod underside;
 mod water;
 mod wheels;
 
@@ -46,6 +48,7 @@ pub(super) fn vehicle(
         vehicle,
         departure,
     };
+    let standing = at_rest::Standing::of(&subject);
     vec![
         jobs::gate(record, departure, vehicle, outlook),
         schedule::gate(record, departure, vehicle, outlook),
@@ -56,7 +59,8 @@ pub(super) fn vehicle(
         axles::gate(&subject),
         restraint::gate(record, departure, vehicle),
         stance::gate(record, vehicle),
-        wheels::gate(&subject),
+        wheels::gate(&subject, &standing),
+        underside::gate(&subject, &standing),
         tyres::gate(&subject),
         stability::gate(&subject),
         proof::gate(record, departure, vehicle),

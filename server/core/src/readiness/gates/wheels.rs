@@ -4,20 +4,14 @@
 //! named. Measured heights are judged beside it, in `heights`.
 
 use super::against_limit::Subject;
+use super::at_rest::{AtRest, Standing, unknown, when};
 use super::{Finding, Gate, gate as build, heights};
 use crate::answer::Answer;
-use crate::loads::{Carried, DEPARTURE_STATE};
 use crate::readiness::Figure;
 use crate::record::Policy;
-use crate::stance::recorded::{FORMULA_VERSION, NotStanding, Springs, stand};
+use crate::stance::recorded::FORMULA_VERSION;
 use crate::stance::{CAUTION_COMPUTED_STANCE, Stance, StanceError, Wheel, WheelContact};
 use crate::units::STANDARD_GRAVITY_M_PER_S2;
-
-/// A vehicle at rest in one load state.
-struct AtRest<'a> {
-    load_state: &'a str,
-    stance: Stance,
-}
 
 /// A tolerance of the policy.
 struct Tolerance {
@@ -38,36 +32,20 @@ struct Tolerance {
 }
 
 /// Wheels.
-pub(super) fn gate(subject: &Subject<'_>) -> Gate {
-    let mut findings = Vec::new();
-    let mut at_rest = Vec::new();
-    let mut missing: Vec<String> = Vec::new();
-    for state in subject.states {
-        let carried = Carried::of(state);
-        match stand(subject.record, subject.vehicle, &carried, Springs::AsFitted) {
-            Ok(stance) => at_rest.push(AtRest {
-                load_state: &state.load_state,
-                stance,
-            }),
-            Err(NotStanding::Problem(error)) => {
-                findings.push(does_not_stand(subject, &state.load_state, &error));
-            }
-            Err(NotStanding::Missing(sentences)) => {
-                for sentence in sentences {
-                    if !missing.contains(&sentence) {
-                        missing.push(sentence);
-                    }
-                }
-            }
-        }
-    }
-    findings.extend(not_known(subject, &missing));
+pub(super) fn gate(subject: &Subject<'_>, standing: &Standing<'_>) -> Gate {
+    let mut findings: Vec<Finding> = standing
+        .problems
+        .iter()
+        .map(|(load_state, error)| does_not_stand(subject, load_state, error))
+        .collect();
+    findings.extend(standing.not_known(subject));
+    let at_rest = &standing.at_rest;
     if !at_rest.is_empty() {
-        findings.extend(heaviest_wheel(subject, &at_rest));
+        findings.extend(heaviest_wheel(subject, at_rest));
         findings.extend(
             tolerances(&subject.departure.policy)
                 .iter()
-                .map(|tolerance| judge(subject, &at_rest, tolerance)),
+                .map(|tolerance| judge(subject, at_rest, tolerance)),
         );
     }
     findings.extend(heights::findings(subject));
@@ -272,13 +250,6 @@ fn judge(subject: &Subject<'_>, at_rest: &[AtRest<'_>], tolerance: &Tolerance) -
     finding
 }
 
-fn when(load_state: &str) -> String {
-    match load_state {
-        DEPARTURE_STATE => "at departure".to_owned(),
-        moment => format!("at the {moment}"),
-    }
-}
-
 /// The heaviest wheel of all moments, with the loads of all four then; a wheel without load is not met.
 fn heaviest_wheel(subject: &Subject<'_>, at_rest: &[AtRest<'_>]) -> Vec<Finding> {
     let kg = |rest: &AtRest<'_>, wheel: Wheel| rest.stance.wheel(wheel).load_n / STANDARD_GRAVITY_M_PER_S2;
@@ -341,24 +312,4 @@ fn does_not_stand(subject: &Subject<'_>, load_state: &str, error: &StanceError) 
             unknown(subject, text, missing, "correct the recorded suspension")
         }
     }
-}
-
-fn not_known(subject: &Subject<'_>, missing: &[String]) -> Option<Finding> {
-    let first = missing.first()?;
-    let text = match missing.len() {
-        1 => first.clone(),
-        count => format!("{first}; and {} more inputs are missing", count - 1),
-    };
-    let mut finding = unknown(subject, text, first.clone(), "record what is missing");
-    finding.missing = missing.to_vec();
-    Some(finding)
-}
-
-pub(super) fn unknown(subject: &Subject<'_>, text: String, missing: String, remedy: &str) -> Finding {
-    let records = vec![subject.vehicle.name.clone(), subject.departure.name.clone()];
-    let mut finding = Finding::new(Answer::NotKnown, text, records)
-        .remedy(remedy)
-        .basis(FORMULA_VERSION);
-    finding.missing.push(missing);
-    finding
 }

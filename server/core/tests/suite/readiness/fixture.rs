@@ -157,7 +157,7 @@ fn suspend(record: &mut Record, departure: &mut Departure) {
         arch_width_mm: Some(1_600.0),
         sprung_centre_z_mm: None,
         roll_axis_z_mm: None,
-        underside: Vec::new(),
+        underside: super::underside::points(),
     });
     let mut spring = part("coil", None);
     spring.kind = id("spring");
@@ -177,6 +177,7 @@ fn suspend(record: &mut Record, departure: &mut Departure) {
     policy.rake_change_max_mm = Some(100.0);
     policy.bump_travel_min_mm = Some(20.0);
     policy.cross_weight_deviation_max = Some(0.05);
+    policy.underside = Some(super::underside::asked());
 }
 
 pub(super) fn category(category: &str, when: &str, demands: Vec<Demand>) -> RuleCategory {

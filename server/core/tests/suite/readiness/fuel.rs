@@ -19,12 +19,12 @@ fn shared(readiness: &Readiness) -> &Gate {
 }
 
 /// Fills the main tank of the first vehicle.
-fn fill_main(departure: &mut Departure, litres: f64) {
+pub(super) fn fill_main(departure: &mut Departure, litres: f64) {
     departure.vehicles[0].fills[0] = fill("main", litres);
 }
 
 /// Adds a second vehicle like the first, with this much fuel.
-fn add_second(record: &mut Record, departure: &mut Departure, litres: f64) {
+pub(super) fn add_second(record: &mut Record, departure: &mut Departure, litres: f64) {
     add_vehicle(record, vehicle("v2"), weighing("v2"));
     departure
         .vehicles

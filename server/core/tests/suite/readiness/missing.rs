@@ -3,7 +3,7 @@
 use ostler_core::readiness::Verdict;
 use ostler_core::record::{
     Comparison, Departure, ElectricalSystem, Fluid, Hand, Interface, InterfaceValue, PowerPlan, Record,
-    Requirement, Restraint, SparesPolicy, Suspension, TankMounting, TankPolicy,
+    Requirement, Restraint, SparesPolicy, Suspension, TankMounting, TankPolicy, UndersidePolicy,
 };
 
 use super::fixture::{of, ready};
@@ -12,7 +12,7 @@ use crate::builder::{id, name, v1_mut};
 
 type Forget = fn(&mut Record, &mut Departure);
 
-const FORGETS: [(&str, Forget); 140] = [
+const FORGETS: [(&str, Forget); 149] = [
     ("wheelbase", |record, _| {
         v1_mut(record).specification.wheelbase_mm = None
     }),
@@ -221,6 +221,39 @@ const FORGETS: [(&str, Forget); 140] = [
     }),
     ("cross_weight_deviation_max", |_, departure| {
         departure.policy.cross_weight_deviation_max = None;
+    }),
+    ("underside policy", |_, departure| {
+        departure.policy.underside = None
+    }),
+    ("clearance_min_mm", |_, departure| {
+        underside(departure).clearance_min_mm = None;
+    }),
+    ("approach_min_deg", |_, departure| {
+        underside(departure).approach_min_deg = None;
+    }),
+    ("departure_min_deg", |_, departure| {
+        underside(departure).departure_min_deg = None;
+    }),
+    ("breakover_min_deg", |_, departure| {
+        underside(departure).breakover_min_deg = None;
+    }),
+    ("points of the underside", |record, _| {
+        suspension(record).underside.clear();
+    }),
+    ("point before the front axle", |record, _| {
+        suspension(record)
+            .underside
+            .retain(|point| point.place.x_mm > 0.0);
+    }),
+    ("point between the axles", |record, _| {
+        suspension(record)
+            .underside
+            .retain(|point| !(0.0..3_000.0).contains(&point.place.x_mm));
+    }),
+    ("point behind the rear axle", |record, _| {
+        suspension(record)
+            .underside
+            .retain(|point| point.place.x_mm < 3_000.0);
     }),
     ("stability factor asked for", |_, departure| {
         departure.policy.static_stability_factor_min = None;
@@ -435,6 +468,10 @@ const FORGETS: [(&str, Forget); 140] = [
 
 fn spares(departure: &mut Departure) -> &mut SparesPolicy {
     departure.policy.spares.as_mut().unwrap()
+}
+
+fn underside(departure: &mut Departure) -> &mut UndersidePolicy {
+    departure.policy.underside.as_mut().unwrap()
 }
 
 fn tanks(departure: &mut Departure) -> &mut TankPolicy {

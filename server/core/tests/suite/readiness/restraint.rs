@@ -8,13 +8,13 @@ use proptest::prelude::*;
 use super::fixture::{answer, gate, of, ready, worst};
 use crate::builder::{held_by, name, v1_mut};
 
-fn hold(record: &mut Record, item: &str, restraint: Option<Restraint>) {
+pub(super) fn hold(record: &mut Record, item: &str, restraint: Option<Restraint>) {
     let item = record.cargo_items.get_mut(&name(&format!("cargoItems/{item}")));
     item.unwrap().restraint = restraint;
 }
 
 /// Forward as given, elsewhere by 1,000 N.
-fn forward(capacity_n: Option<f64>) -> Option<Restraint> {
+pub(super) fn forward(capacity_n: Option<f64>) -> Option<Restraint> {
     Some(Restraint {
         capacity_forward_n: capacity_n,
         ..held_by(1_000.0)

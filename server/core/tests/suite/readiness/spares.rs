@@ -43,14 +43,14 @@ fn gate(readiness: &Readiness) -> &Gate {
 }
 
 /// A mean demand of `mean` from a published rate; 18 days from departure to return.
-fn demand(record: &mut Record, mean: f64) {
+pub(super) fn demand(record: &mut Record, mean: f64) {
     part_mut(record, "new-box").spare_demand = Some(SpareDemand {
         rate: DemandRate::PerDay { per_day: mean / 18.0 },
         provenance: Some(RateProvenance::Published("a book".to_owned())),
     });
 }
 
-fn policy(departure: &mut Departure) -> &mut SparesPolicy {
+pub(super) fn policy(departure: &mut Departure) -> &mut SparesPolicy {
     departure.policy.spares.as_mut().unwrap()
 }
 

@@ -7,7 +7,7 @@ use super::fixture::{answer, gate, of, ready, worst};
 use crate::builder::{fitment, id, name, part, slot, v1_mut};
 
 /// Fits springs made for `left` and `right` on the left and right side.
-fn springs(record: &mut Record, left: Option<Hand>, right: Option<Hand>) {
+pub(super) fn springs(record: &mut Record, left: Option<Hand>, right: Option<Hand>) {
     for (side, hand) in [("left", left), ("right", right)] {
         let mut spring = part(&format!("spring-{side}"), None);
         spring.hand = hand;

@@ -33,6 +33,7 @@ fn everything_known_and_within_limits_is_a_go() {
             "substitutions",
             "tanks",
             "tyres",
+            "underside",
             "wheels"
         ]
     );
