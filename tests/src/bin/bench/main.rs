@@ -1,10 +1,12 @@
 //! How fast a server is, held against what the machine and the transport could do: see `tests/bench`.
 //!
+//! - [`large_record`]: the same calls on a small record and on a large one.
 //! - [`load`]: keeps a number of calls under way for a while.
 //! - [`planning`]: sampling and scheduling beside numpy, and how they grow.
 //! - [`reading`]: questions to a server that holds the demo fleet.
 //! - [`writing`]: substitutions on both databases.
 
+mod large_record;
 mod load;
 mod planning;
 mod reading;
@@ -45,5 +47,6 @@ async fn main() -> Result<(), Box<dyn Error + Send + Sync>> {
     }
     planning::measure()?;
     reading::measure().await?;
-    writing::measure().await
+    writing::measure().await?;
+    large_record::measure().await
 }

@@ -1,6 +1,6 @@
 //! Questions to a server that holds the demo fleet, against a call that asks nothing.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use ostler_proto::v1::fleet_service_client::FleetServiceClient;
 use ostler_proto::v1::load_sheet_service_client::LoadSheetServiceClient;
@@ -15,7 +15,7 @@ use crate::load::{Fault, percentiles, rate};
 
 const CONNECTIONS: usize = 4;
 const STREAMS: usize = 16;
-const DEPARTURE: &str = "fleets/orrin/departures/crossing-2027";
+pub(crate) const DEPARTURE: &str = "fleets/orrin/departures/crossing-2027";
 
 async fn empty(channel: AuthorizedChannel) -> Result<(), Fault> {
     HealthClient::new(channel)
@@ -27,6 +27,19 @@ async fn empty(channel: AuthorizedChannel) -> Result<(), Fault> {
 async fn readiness(channel: AuthorizedChannel) -> Result<(), Fault> {
     let request = GetReadinessRequest {
         departure: DEPARTURE.to_owned(),
+        ..Default::default()
+    };
+    ReadinessServiceClient::new(channel)
+        .get_readiness(request)
+        .await?;
+    Ok(())
+}
+
+/// As somebody asks who knows the answer of before.
+async fn readiness_known(channel: AuthorizedChannel, known_version: String) -> Result<(), Fault> {
+    let request = GetReadinessRequest {
+        departure: DEPARTURE.to_owned(),
+        known_version,
         ..Default::default()
     };
     ReadinessServiceClient::new(channel)
@@ -49,7 +62,12 @@ async fn load_sheets(channel: AuthorizedChannel) -> Result<(), Fault> {
     Ok(())
 }
 
-/// Brings in the fleet file at `path`, below this package.
+/// Where the fleet file of the demo is.
+pub(crate) fn demo() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/demo/orrin.yaml")
+}
+
+/// Brings in a fleet file.
 pub(crate) async fn import(channel: AuthorizedChannel, fleet_file: Vec<u8>) -> Result<(), Fault> {
     let request = ImportFleetRequest {
         fleet_file,
@@ -75,8 +93,7 @@ pub(crate) async fn measure() -> Result<(), Fault> {
         .variable("OSTLERD_SERVER_CALLS_IN_FLIGHT", "0");
     let server = Server::start(launch).await;
     let token = admin_token(folder.path());
-    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/demo/orrin.yaml");
-    import(server.authorized(&token).await?, std::fs::read(demo)?).await?;
+    import(server.authorized(&token).await?, std::fs::read(demo())?).await?;
     let mut channels = Vec::new();
     for _ in 0..CONNECTIONS {
         channels.push(server.authorized(&token).await?);

@@ -19,62 +19,111 @@ use crate::reading::import;
 
 const CALLERS: u32 = 8;
 
-const FLEET_FILE: &str = "
-fleet_file: 1
+/// A fleet with a vehicle for each caller: several people at several vehicles.
+pub(crate) fn yard() -> String {
+    let mut file = "fleet_file: 1
 fleet: {id: yard, display_name: Yard}
 parts:
   lamp-a: {display_name: lamp A, kind: lamp}
   lamp-b: {display_name: lamp B, kind: lamp}
 vehicles:
-  rig:
-    display_name: Rig
+"
+    .to_owned();
+    for caller in 0..CALLERS {
+        file.push_str(&format!(
+            "  rig-{caller}:
+    display_name: Rig {caller}
     specification:
       wheelbase_mm: 2900
-      slots: [{id: lamp, system: electrical}]
+      slots: [{{id: lamp, system: electrical}}]
     fitments:
-      lamp: {part: lamp-a}
-";
+      lamp: {{part: lamp-a}}
+"
+        ));
+    }
+    file
+}
 
 /// Two rows as a write with its history makes them, without everything else that makes it true.
 const TABLES: &str = "CREATE TABLE thing (body TEXT NOT NULL); CREATE TABLE change (body TEXT NOT NULL);";
 const STATEMENTS: [&str; 2] = ["INSERT INTO thing VALUES ($1)", "INSERT INTO change VALUES ($1)"];
 const BODY_BYTES: usize = 300;
 
-async fn record(channel: AuthorizedChannel, count: Arc<AtomicU64>) -> Result<(), Fault> {
-    let number = count.fetch_add(1, Ordering::Relaxed);
-    let request = RecordSubstitutionRequest {
-        parent: "fleets/yard".to_owned(),
-        substitution_id: format!("s{number}"),
-        substitution: Some(Substitution {
-            vehicle: "fleets/yard/vehicles/rig".to_owned(),
-            replacements: vec![Replacement {
-                slot: "lamp".to_owned(),
-                incoming_part: "fleets/yard/parts/lamp-b".to_owned(),
-                ..Default::default()
-            }],
-            ..Default::default()
-        }),
-        request_id: format!("00000000-0000-4000-8000-{number:012x}"),
-        ..Default::default()
-    };
-    SubstitutionServiceClient::new(channel)
-        .record_substitution(request)
-        .await?;
-    Ok(())
+/// Records one substitution after the other in the [`yard`].
+#[derive(Clone, Default)]
+pub(crate) struct Recorder {
+    count: Arc<AtomicU64>,
 }
 
-async fn substitutions(launch: Launch, data_folder: &std::path::Path) -> Result<f64, Fault> {
+impl Recorder {
+    /// Records one at the vehicle of `caller`.
+    pub(crate) async fn record(&self, channel: AuthorizedChannel, caller: u32) -> Result<(), Fault> {
+        let number = self.count.fetch_add(1, Ordering::Relaxed);
+        let request = RecordSubstitutionRequest {
+            parent: "fleets/yard".to_owned(),
+            substitution_id: format!("s{number}"),
+            substitution: Some(Substitution {
+                vehicle: format!("fleets/yard/vehicles/rig-{caller}"),
+                replacements: vec![Replacement {
+                    slot: "lamp".to_owned(),
+                    incoming_part: "fleets/yard/parts/lamp-b".to_owned(),
+                    ..Default::default()
+                }],
+                ..Default::default()
+            }),
+            request_id: format!("00000000-0000-4000-8000-{number:012x}"),
+            ..Default::default()
+        };
+        SubstitutionServiceClient::new(channel)
+            .record_substitution(request)
+            .await?;
+        Ok(())
+    }
+}
+
+/// Substitutions a second: every caller at a vehicle of its own, and all of them at one.
+struct Substitutions {
+    apart: f64,
+    together: f64,
+}
+
+async fn substitutions(launch: Launch, data_folder: &std::path::Path) -> Result<Substitutions, Fault> {
     let server = Server::start(launch.variable("OSTLERD_LOG", "warn")).await;
     let token = admin_token(data_folder);
-    import(server.authorized(&token).await?, FLEET_FILE.into()).await?;
-    let count = Arc::new(AtomicU64::new(0));
-    let mut callers = Vec::new();
+    import(server.authorized(&token).await?, yard().into()).await?;
+    let recorder = Recorder::default();
+    let mut channels = Vec::new();
     for _ in 0..CALLERS {
-        let channel = server.authorized(&token).await?;
-        let count = count.clone();
-        callers.push(move || record(channel.clone(), count.clone()));
+        channels.push(server.authorized(&token).await?);
     }
-    rate(callers).await
+    let callers = |apart: bool| {
+        let callers = (0..CALLERS).zip(&channels).map(|(caller, channel)| {
+            let (recorder, channel) = (recorder.clone(), channel.clone());
+            let vehicle = if apart { caller } else { 0 };
+            move || {
+                let (recorder, channel) = (recorder.clone(), channel.clone());
+                async move { recorder.record(channel, vehicle).await }
+            }
+        });
+        callers.collect()
+    };
+    Ok(Substitutions {
+        apart: rate(callers(true)).await?,
+        together: rate(callers(false)).await?,
+    })
+}
+
+fn print(found: &Substitutions, reference: f64, names: [&'static str; 2], reference_name: &'static str) {
+    for (name, value) in names.into_iter().zip([found.apart, found.together]) {
+        Figure {
+            name,
+            value,
+            unit: "1/s",
+            reference,
+            reference_name,
+        }
+        .print();
+    }
 }
 
 async fn sqlite_commit(pool: SqlitePool) -> Result<(), Fault> {
@@ -147,26 +196,16 @@ async fn postgres_commits(url: &str) -> Result<f64, Fault> {
 pub(crate) async fn measure() -> Result<(), Fault> {
     let folder = tempfile::tempdir()?;
     let reference = sqlite_commits(folder.path()).await?;
-    let figure = Figure {
-        name: "substitution_tx_per_s_sqlite",
-        value: substitutions(Launch::on(folder.path()), folder.path()).await?,
-        unit: "1/s",
-        reference,
-        reference_name: "bare_tx_per_s_sqlite",
-    };
-    figure.print();
+    let found = substitutions(Launch::on(folder.path()), folder.path()).await?;
+    let names = ["substitution_tx_per_s_sqlite", "substitution_tx_per_s_sqlite_one_vehicle"];
+    print(&found, reference, names, "bare_tx_per_s_sqlite");
 
     let folder = tempfile::tempdir()?;
     let cluster = Cluster::start(true);
     let reference = postgres_commits(&cluster.empty_database().await).await?;
     let launch = Launch::on(folder.path()).database(&cluster.empty_database().await);
-    let figure = Figure {
-        name: "substitution_tx_per_s_postgres",
-        value: substitutions(launch, folder.path()).await?,
-        unit: "1/s",
-        reference,
-        reference_name: "bare_tx_per_s_postgres",
-    };
-    figure.print();
+    let found = substitutions(launch, folder.path()).await?;
+    let names = ["substitution_tx_per_s_postgres", "substitution_tx_per_s_postgres_one_vehicle"];
+    print(&found, reference, names, "bare_tx_per_s_postgres");
     Ok(())
 }
