@@ -152,7 +152,12 @@ async fn a_database_is_copied_and_checked_while_it_is_used() {
         .well();
     let ostlerd = |arguments: &[&str]| said(Command::new(program("ostlerd")).args(arguments));
     let place = ["--data-folder", folder.to_str().unwrap()];
-    let report = ostlerd(&[&["check"], &place[..]].concat()).well();
+    let checked = || ostlerd(&[&["check"], &place[..]].concat()).well();
+    let mut report = checked();
+    // Sealing goes on beside.
+    while !report.contains("not sealed yet: 0,") {
+        report = checked();
+    }
     assert!(
         report.contains("fleets: 1,") && report.contains("issued load sheets: 1\n"),
         "{report}"
@@ -198,5 +203,36 @@ async fn a_database_is_copied_and_checked_while_it_is_used() {
     ] {
         assert!(found.data.contains(fault), "{fault}: {found:?}");
     }
+    // The same chain, followed by a program that shares nothing with this one.
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/python/check_seals.py");
+    let python = said(Command::new("python3").arg(script).arg(&copy)).well();
+    let heads: String = report
+        .lines()
+        .filter(|line| line.starts_with("head: "))
+        .map(|line| format!("{line}\n"))
+        .collect();
+    assert_eq!(python, heads);
+    // The head that the first check printed, and one that never was.
+    let head = report
+        .lines()
+        .find_map(|line| line.strip_prefix("head: "))
+        .unwrap();
+    let kept = ostlerd(&[&["check", "--head", head], &place[..]].concat())
+        .well()
+        .to_owned();
+    assert!(kept.contains(&format!("still in its chain: {head}\n")), "{kept}");
+    let (at, _) = head.split_once(':').unwrap();
+    let other = format!("{at}:{}", "0".repeat(64));
+    let found = ostlerd(&[&["check", "--head", &other], &place[..]].concat());
+    assert_eq!(found.code, Some(1), "{found:?}");
+    assert!(
+        found.data.contains("fleets/orrin: the chain was made anew"),
+        "{found:?}"
+    );
+    let none = ostlerd(&[&["check", "--head", "orrin"], &place[..]].concat());
+    assert!(
+        none.code == Some(2) && none.notes.contains("FLEET=POSITION:SEAL"),
+        "{none:?}"
+    );
     ostlerd(&["check", "--data-folder", "/nowhere/at/all"]).refused(&["no database"]);
 }

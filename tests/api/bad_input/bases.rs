@@ -188,7 +188,18 @@ fn others() -> Vec<(&'static str, Json)> {
             "GetReadiness",
             json!({ "departure": DEPARTURE, "vehicle": vehicle }),
         ),
-        ("ListHistory", json!({ "parent": FLEET, "page_size": 2 })),
+        (
+            "ListHistory",
+            json!({
+                "parent": FLEET, "page_size": 2, "kind": "vehicles", "actor": "admin", "action": "create",
+                "start_time": "2026-01-01T00:00:00Z", "end_time": "2126-01-01T00:00:00Z",
+            }),
+        ),
+        (
+            "WatchHistory",
+            json!({ "parent": FLEET, "kind": "vehicles", "actor": "admin", "after_position": 0 }),
+        ),
+        ("GetResourceAt", json!({ "name": vehicle, "read_time": moment() })),
         ("ExportFleet", json!({ "name": FLEET })),
         ("ExportCargoList", json!({ "name": FLEET })),
     ]
@@ -345,6 +356,11 @@ fn load_topics() -> Vec<(&'static str, Json)> {
             }),
         ),
     ]
+}
+
+/// A moment at which the demo was on record, in JSON form.
+fn moment() -> String {
+    prost_types::Timestamp::from(std::time::SystemTime::now()).to_string()
 }
 
 fn condition() -> Json {
