@@ -5,6 +5,7 @@ use std::time::Duration;
 use ostler_proto::v1;
 use ostler_proto::v1::history_service_client::HistoryServiceClient;
 use ostler_server::access::LimitedTo;
+use ostler_server::clock::{Clock as _, SystemClock};
 use ostler_tests::client::{Client, refused};
 use ostler_tests::on_both_databases;
 use ostler_tests::server::Server;
@@ -299,8 +300,8 @@ on_both_databases! {
     async fn a_stream_ends_with_its_token(database: &Database) {
         let server = Server::start(database).await;
         furnish(&server.admin()).await;
-        let soon = std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).unwrap() + Duration::from_secs(3);
-        let expiring = server.add_expiring_token("guest", i64::try_from(soon.as_micros()).unwrap()).await;
+        let soon = SystemClock::default().now_micros() + 3_000_000;
+        let expiring = server.add_expiring_token("guest", soon).await;
         let revoked = server.add_token("bay", v1::Role::Reader).await;
         let stays = server.add_token("office", v1::Role::Reader).await;
         let mut of_revoked = watch(&server, &revoked, after(0)).await.unwrap();

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use ostler_proto::v1;
+use ostler_server::clock::{Clock as _, SystemClock};
 use ostler_tests::client::{Client, methods};
 use prost::Message as _;
 use prost_reflect::{DynamicMessage, ReflectMessage, Value};
@@ -360,7 +361,12 @@ fn load_topics() -> Vec<(&'static str, Json)> {
 
 /// A moment at which the demo was on record, in JSON form.
 fn moment() -> String {
-    prost_types::Timestamp::from(std::time::SystemTime::now()).to_string()
+    let now = SystemClock::default().now_micros();
+    let time = prost_types::Timestamp {
+        seconds: now / 1_000_000,
+        nanos: i32::try_from(now % 1_000_000 * 1_000).unwrap(),
+    };
+    time.to_string()
 }
 
 fn condition() -> Json {
