@@ -26,12 +26,14 @@ use std::sync::Arc;
 
 use ostler_store::{Store, StoreError};
 use tokio::net::TcpListener;
+use tokio::sync::oneshot;
 use tonic::transport::server::TcpIncoming;
 use tonic_web::GrpcWebLayer;
 
 use access::{AccessLayer, Gate};
 use admin_token::AdminTokenError;
 use app::App;
+use app::sealing::keep_sealing;
 use clock::{Clock, SystemClock};
 use config::tls::Tls;
 use config::{Config, PlainNetworkRefused};
@@ -159,7 +161,14 @@ impl Opened {
         shutdown: impl Future<Output = ()>,
     ) -> Result<(), RunError> {
         let store = self.store.clone();
+        let (stop, stopped) = oneshot::channel();
+        let sealing = tokio::spawn(keep_sealing(store.clone(), stopped));
         let outcome = serve(self, listener, shutdown).await;
+        // What was written until now is sealed before the end.
+        drop(stop);
+        if let Err(error) = sealing.await {
+            tracing::error!(error = error.to_string(), "sealing the history broke off");
+        }
         store.close().await;
         outcome
     }

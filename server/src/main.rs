@@ -1,5 +1,6 @@
 //! `ostlerd`: the command line of the server.
 
+mod check_command;
 mod token_command;
 
 use std::io::{IsTerminal as _, Write as _};
@@ -9,7 +10,6 @@ use std::path::PathBuf;
 use anyhow::Context as _;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use ostler_server::Opened;
-use ostler_server::app::check::check_whole;
 use ostler_server::clock::{Clock as _, SystemClock};
 use ostler_server::config::file::ConfigFile;
 use ostler_server::config::tls::Tls;
@@ -33,9 +33,9 @@ enum Command {
     Serve(Serve),
     /// Make, list and revoke access tokens. Works on the database itself, beside a running server.
     Token(token_command::TokenArguments),
-    /// Check a whole database: that the history, replayed, gives the record, that everything can be read, and that
-    /// issued load sheets are as issued. Works beside a running server; writes nothing.
-    Check(Place),
+    /// Check a whole database: that the history, replayed, gives the record, that its chain of seals is unbroken, that
+    /// everything can be read, and that issued load sheets are as issued. Works beside a running server; writes nothing.
+    Check(check_command::Check),
     /// Copy a SQLite database into a new file while servers use it. PostgreSQL has pg_dump for that.
     Backup(Backup),
     /// Print the API's plain HTTP form as an OpenAPI document.
@@ -221,7 +221,7 @@ fn main() -> anyhow::Result<()> {
                 log_as(LogFormat::Text);
                 token_command::run(arguments).await
             }
-            Command::Check(place) => check(place).await,
+            Command::Check(arguments) => check_command::run(arguments).await,
             Command::Backup(backup) => self::backup(backup).await,
             Command::Describe(what) => describe(&what),
         }
@@ -341,29 +341,6 @@ async fn open(place: Place) -> anyhow::Result<Store> {
     Store::open(&location, now)
         .await
         .with_context(|| format!("the record at {location} cannot be opened"))
-}
-
-async fn check(place: Place) -> anyhow::Result<()> {
-    let store = open(place).await?;
-    let report = check_whole(&store).await;
-    store.close().await;
-    let report = report.context("the database cannot be read")?;
-    let mut out = std::io::stdout().lock();
-    writeln!(
-        out,
-        "fleets: {}, resources: {}, entries of history: {}, issued load sheets: {}",
-        report.fleets, report.resources, report.history_entries, report.issued_sheets
-    )?;
-    for (about, problem) in &report.faults {
-        writeln!(out, "{about}: {problem}")?;
-    }
-    anyhow::ensure!(
-        report.faults.is_empty(),
-        "{} faults were found",
-        report.faults.len()
-    );
-    writeln!(out, "nothing is wrong")?;
-    Ok(())
 }
 
 async fn backup(arguments: Backup) -> anyhow::Result<()> {

@@ -229,6 +229,7 @@ async fn places(admin: &Client, part: usize) -> Vec<Place> {
             resource: name(part),
             page_size: 1_000,
             page_token,
+            ..Default::default()
         };
         let page: v1::ListHistoryResponse = admin.ask(request).await.unwrap();
         for entry in page.entries {

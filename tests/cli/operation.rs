@@ -132,6 +132,38 @@ async fn calls_are_measured_and_the_log_is_json() {
     );
 }
 
+/// The head that a check has printed is what another program finds, and is proven or refuted by a later check.
+fn check_chain(path: &std::path::Path, database: &str, report: &str) {
+    let ostlerd = |arguments: &[&str]| {
+        let place = ["check", "--data-folder", "/nowhere", "--database", database];
+        said(Command::new(program("ostlerd")).args(place).args(arguments))
+    };
+    // The chain followed by a program that shares nothing with this one.
+    let script = concat!(env!("CARGO_MANIFEST_DIR"), "/python/check_seals.py");
+    let python = said(Command::new("python3").arg(script).arg(path)).well();
+    let heads = report.lines().filter(|line| line.starts_with("head: "));
+    assert_eq!(python.lines().collect::<Vec<_>>(), heads.collect::<Vec<_>>());
+    let head = report
+        .lines()
+        .find_map(|line| line.strip_prefix("head: "))
+        .unwrap();
+    let kept = ostlerd(&["--head", head]);
+    assert!(!kept.data.contains("the chain was"), "{kept:?}");
+    let (at, _) = head.split_once(':').unwrap();
+    let other = format!("{at}:{}", "0".repeat(64));
+    let found = ostlerd(&["--head", &other]);
+    assert_eq!(found.code, Some(1), "{found:?}");
+    assert!(
+        found.data.contains("fleets/orrin: the chain was made anew"),
+        "{found:?}"
+    );
+    let none = ostlerd(&["--head", "orrin"]);
+    assert!(
+        none.code == Some(2) && none.notes.contains("FLEET=POSITION:SEAL"),
+        "{none:?}"
+    );
+}
+
 /// A database that somebody reached into past the server, and its copy from before.
 #[tokio::test(flavor = "multi_thread")]
 async fn a_database_is_copied_and_checked_while_it_is_used() {
@@ -152,7 +184,12 @@ async fn a_database_is_copied_and_checked_while_it_is_used() {
         .well();
     let ostlerd = |arguments: &[&str]| said(Command::new(program("ostlerd")).args(arguments));
     let place = ["--data-folder", folder.to_str().unwrap()];
-    let report = ostlerd(&[&["check"], &place[..]].concat()).well();
+    let checked = || ostlerd(&[&["check"], &place[..]].concat()).well();
+    let mut report = checked();
+    // Sealing goes on beside.
+    while !report.contains("not sealed yet: 0,") {
+        report = checked();
+    }
     assert!(
         report.contains("fleets: 1,") && report.contains("issued load sheets: 1\n"),
         "{report}"
@@ -198,5 +235,6 @@ async fn a_database_is_copied_and_checked_while_it_is_used() {
     ] {
         assert!(found.data.contains(fault), "{fault}: {found:?}");
     }
+    check_chain(&copy, &database, &report);
     ostlerd(&["check", "--data-folder", "/nowhere/at/all"]).refused(&["no database"]);
 }

@@ -50,6 +50,14 @@ impl Server {
         Self::launch(database, None, tell).await
     }
 
+    /// Starts a server on a `database` that had one before; its admin token is not known here.
+    ///
+    /// # Panics
+    /// When it does not start.
+    pub async fn start_again(database: &Database) -> Self {
+        Self::launch(database, Some(String::new()), |_| {}).await
+    }
+
     /// Starts another server on the same `database`, as this one holds its admin token.
     ///
     /// # Panics

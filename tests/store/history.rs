@@ -19,12 +19,7 @@ fn actions(entries: &[HistoryEntry]) -> Vec<&str> {
     entries.iter().map(|entry| entry.action.as_str()).collect()
 }
 
-const NEWEST: HistoryQuery<'static> = HistoryQuery {
-    fleet: FLEET,
-    resource: None,
-    before_sequence: None,
-    limit: 100,
-};
+const NEWEST: HistoryQuery<'static> = HistoryQuery::newest(FLEET, None, 100);
 
 on_both_databases! {
     async fn an_entry_is_read_as_it_was_written(database: &Database) {
@@ -46,6 +41,8 @@ on_both_databases! {
             request_id: Some("r1".to_owned()),
             before: Some(vec![0, 1]),
             after: None,
+            position: None,
+            seal: None,
         };
         assert_eq!(found[1], expected);
         assert_eq!((&found[0].before, &found[0].after), (&None, &Some(vec![])), "none and empty differ");
@@ -67,13 +64,13 @@ on_both_databases! {
         append(&store, &[entry("fleets/other", "fleets/other/vehicles/v1", "of another fleet")]).await;
         append(&store, &[entry(FLEET, V1, "3"), entry(FLEET, V1, "4")]).await;
         assert_eq!(actions(&store.history(&NEWEST).await.unwrap()), ["4", "3", "2", "1"]);
-        let of_v1 = HistoryQuery { resource: Some(V1), ..NEWEST };
+        let of_v1 = HistoryQuery::newest(FLEET, Some(V1), 100);
         assert_eq!(actions(&store.history(&of_v1).await.unwrap()), ["4", "3", "1"]);
         let page = store.history(&HistoryQuery { limit: 3, ..NEWEST }).await.unwrap();
         assert_eq!(actions(&page), ["4", "3", "2"]);
         let next = HistoryQuery { before_sequence: page.last().map(|entry| entry.sequence), ..NEWEST };
         assert_eq!(actions(&store.history(&next).await.unwrap()), ["1"]);
-        let elsewhere = HistoryQuery { fleet: "fleets/other", resource: Some(V1), ..NEWEST };
+        let elsewhere = HistoryQuery::newest("fleets/other", Some(V1), 100);
         assert!(store.history(&elsewhere).await.unwrap().is_empty());
     }
 

@@ -157,12 +157,7 @@ async fn compare(store: &Store, model: &Model, scopes: &[String], context: &str)
             "{context}"
         );
     }
-    let query = HistoryQuery {
-        fleet: "fleets/a",
-        resource: None,
-        before_sequence: None,
-        limit: 100_000,
-    };
+    let query = HistoryQuery::newest("fleets/a", None, 100_000);
     let history = store.history(&query).await.unwrap();
     let history: Vec<_> = history
         .into_iter()

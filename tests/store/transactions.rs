@@ -34,7 +34,7 @@ on_both_databases! {
         assert_eq!(transaction.request("tokens/anna", "r1").await.unwrap(), None);
         drop(transaction);
         assert!(store.revisions(&texts(&[FLEET, V1])).await.unwrap().is_empty());
-        let query = HistoryQuery { fleet: FLEET, resource: None, before_sequence: None, limit: 10 };
+        let query = HistoryQuery::newest(FLEET, None, 10);
         assert!(store.history(&query).await.unwrap().is_empty());
     }
 

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand, ValueEnum};
 
 use super::WriteArgs;
+use crate::kinds::Kind;
 
 /// `ostler substitute`.
 #[derive(Debug, Args)]
@@ -351,7 +352,28 @@ pub struct ExportArgs {
 pub struct HistoryArgs {
     /// Only changes of this record, for example `vehicles/v1`
     pub resource: Option<String>,
+    /// Only changes of this kind of record
+    #[arg(long, value_enum, value_name = "KIND")]
+    pub kind: Option<Kind>,
+    /// Only changes by this token, named by its name
+    #[arg(long, value_name = "NAME")]
+    pub by: Option<String>,
+    /// Only changes that did this, such as create, update, delete, fit
+    #[arg(long, value_name = "ACTION", conflicts_with = "watch")]
+    pub action: Option<String>,
+    /// Only changes of this moment or later: 2027-04-01T08:00:00Z, or a day
+    #[arg(long, value_name = "TIME", conflicts_with = "watch")]
+    pub since: Option<String>,
+    /// Only changes before this moment
+    #[arg(long, value_name = "TIME", conflicts_with = "watch")]
+    pub until: Option<String>,
     /// Most entries to show
-    #[arg(long, value_name = "COUNT", default_value_t = 50, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    #[arg(long, value_name = "COUNT", default_value_t = 50, value_parser = clap::value_parser!(u32).range(1..=100_000), conflicts_with = "watch")]
     pub limit: u32,
+    /// Show changes as they come, until interrupted, also across a restart of the server
+    #[arg(long)]
+    pub watch: bool,
+    /// Begin after this number of the history; 0: at its beginning [default: now]
+    #[arg(long, value_name = "NUMBER", requires = "watch", value_parser = clap::value_parser!(i64).range(0..=1_000_000_000_000_000))]
+    pub after: Option<i64>,
 }

@@ -32,6 +32,9 @@ pub struct ShowArgs {
     pub kind: Kind,
     /// The record; a fitment is VEHICLE/SLOT
     pub id: String,
+    /// Show it as it was at this moment, be it changed or deleted since: 2027-04-01T08:00:00Z, or a day
+    #[arg(long, value_name = "TIME")]
+    pub at: Option<String>,
 }
 
 /// `ostler create`.

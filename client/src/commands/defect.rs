@@ -23,6 +23,7 @@ pub(super) async fn run(session: &Session, command: &DefectCommand) -> Result<Ou
                 &ShowArgs {
                     kind: Kind::Defect,
                     id: defect.clone(),
+                    at: None,
                 },
             )
             .await

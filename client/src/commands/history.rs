@@ -1,11 +1,12 @@
 //! `ostler history`: what was changed, when and by whom.
 
 use ostler_proto::v1::history_service_client::HistoryServiceClient;
-use ostler_proto::v1::{HistoryEntry, ListHistoryRequest, ListHistoryResponse};
+use ostler_proto::v1::{HistoryEntry, ListHistoryRequest, ListHistoryResponse, WatchHistoryRequest};
 use prost_reflect::ReflectMessage;
+use tonic::Status;
 
-use super::Outcome;
-use crate::cli::HistoryArgs;
+use super::{Outcome, time, watch};
+use crate::cli::{Format, HistoryArgs};
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
 use crate::output::{Block, Cell, Document, Records};
@@ -16,13 +17,12 @@ const PAGE_SIZE: usize = 1000;
 
 /// Asks for the changes, page by page.
 pub(super) async fn run(session: &Session, args: &HistoryArgs) -> Result<Outcome, CliError> {
-    let (parent, resource) = match &args.resource {
-        Some(resource) => {
-            let name = session.name_of_any_kind(resource).await?;
-            (fleet_of(&name).to_owned(), name)
-        }
-        None => (session.fleet().await?, String::new()),
+    let (parent, resource) = about(session, args).await?;
+    let moment = |option, text: &Option<String>| {
+        let text = text.as_deref();
+        text.map(|text| time::moment(option, text)).transpose()
     };
+    let (start_time, end_time) = (moment("--since", &args.since)?, moment("--until", &args.until)?);
     let limit = args.limit as usize;
     let mut entries = Vec::new();
     let mut page_token = String::new();
@@ -33,6 +33,11 @@ pub(super) async fn run(session: &Session, args: &HistoryArgs) -> Result<Outcome
             resource: resource.clone(),
             page_size,
             page_token,
+            kind: collection(args),
+            actor: args.by.clone().unwrap_or_default(),
+            action: args.action.clone().unwrap_or_default(),
+            start_time,
+            end_time,
         };
         let page = session
             .connection
@@ -59,39 +64,110 @@ pub(super) async fn run(session: &Session, args: &HistoryArgs) -> Result<Outcome
     })
 }
 
+/// The fleet, and the record that was asked about; empty: all.
+async fn about(session: &Session, args: &HistoryArgs) -> Result<(String, String), CliError> {
+    Ok(match &args.resource {
+        Some(resource) => {
+            let name = session.name_of_any_kind(resource).await?;
+            (fleet_of(&name).to_owned(), name)
+        }
+        None => (session.fleet().await?, String::new()),
+    })
+}
+
+fn collection(args: &HistoryArgs) -> String {
+    args.kind
+        .map_or_else(String::new, |kind| kind.collection().to_owned())
+}
+
+/// Shows every change as it comes until interrupted. A server that goes away is waited for: the watch goes on where it was
+/// broken off, so that nothing is missed or shown twice.
+pub(super) async fn follow(
+    session: &Session,
+    args: &HistoryArgs,
+    format: Format,
+) -> Result<Outcome, CliError> {
+    let (parent, resource) = about(session, args).await?;
+    let mut request = WatchHistoryRequest {
+        parent,
+        resource,
+        kind: collection(args),
+        actor: args.by.clone().unwrap_or_default(),
+        after_position: args.after,
+    };
+    let (mut begun, mut seen) = (false, 0);
+    loop {
+        let listened = session
+            .connection
+            .listen(request.clone(), async |service, request| {
+                HistoryServiceClient::new(service)
+                    .max_decoding_message_size(ANSWER_BYTES_MAX)
+                    .watch_history(request)
+                    .await
+            });
+        let status = match listened.await {
+            Err(status) => status,
+            Ok(mut changes) => loop {
+                match changes.message().await {
+                    Ok(Some(change)) => {
+                        begun = true;
+                        request.after_position = Some(change.position);
+                        let Some(entry) = change.entry else { continue };
+                        if !watch::print(&one(&entry)?, format, seen)? {
+                            return Ok(watch::silent());
+                        }
+                        seen += 1;
+                    }
+                    Ok(None) => break Status::unavailable("the stream ended"),
+                    Err(status) => break status,
+                }
+            },
+        };
+        // What never worked is not tried for ever.
+        if !begun {
+            return Err(CliError::Refused(Box::new(status)));
+        }
+        watch::wait_for_server(status).await?;
+    }
+}
+
+/// A change on a line of its own.
+fn one(entry: &HistoryEntry) -> Result<Document, CliError> {
+    let mut line = format!(
+        "{} {} {} {} {}",
+        entry.position,
+        time::utc(entry.change_time),
+        entry.actor,
+        entry.action,
+        short(&entry.resource)
+    );
+    let fields = changed_fields(entry).join(", ");
+    if !fields.is_empty() {
+        line = format!("{line}: {fields}");
+    }
+    Document::of(
+        entry,
+        vec![Block::line(0, line)],
+        records(std::slice::from_ref(entry)),
+    )
+}
+
 fn document(entries: Vec<HistoryEntry>) -> Result<Document, CliError> {
     let mut table = Records::new(["no", "time", "who", "what", "record", "fields"]);
-    let mut records = Records::new([
-        "sequence",
-        "change_time",
-        "actor",
-        "action",
-        "resource",
-        "request_id",
-        "before_json",
-        "after_json",
-    ]);
     for entry in &entries {
-        let time = time_text(entry);
         table.push([
-            Cell::Count(entry.sequence),
-            Cell::text(time.get(..16).unwrap_or(&time).replace('T', " ")),
+            match entry.position {
+                0 => Cell::None("not sealed"),
+                position => Cell::Count(position),
+            },
+            Cell::text(time::utc(entry.change_time)),
             Cell::text(entry.actor.as_str()),
             Cell::text(entry.action.as_str()),
             Cell::text(short(&entry.resource)),
             Cell::text(changed_fields(entry).join(", ")),
         ]);
-        records.push([
-            Cell::Count(entry.sequence),
-            Cell::Text(time),
-            Cell::text(entry.actor.as_str()),
-            Cell::text(entry.action.as_str()),
-            Cell::text(entry.resource.as_str()),
-            Cell::text(entry.request_id.as_str()),
-            Cell::text(entry.before_json.as_str()),
-            Cell::text(entry.after_json.as_str()),
-        ]);
     }
+    let records = records(&entries);
     let answer = ListHistoryResponse {
         entries,
         next_page_token: String::new(),
@@ -101,6 +177,36 @@ fn document(entries: Vec<HistoryEntry>) -> Result<Document, CliError> {
         vec![Block::Table(table), Block::line(0, "Times are UTC.")],
         records,
     )
+}
+
+fn records(entries: &[HistoryEntry]) -> Records {
+    let mut records = Records::new([
+        "sequence",
+        "change_time",
+        "actor",
+        "action",
+        "resource",
+        "request_id",
+        "before_json",
+        "after_json",
+        "position",
+        "seal",
+    ]);
+    for entry in entries {
+        records.push([
+            Cell::Count(entry.sequence),
+            Cell::Text(time_text(entry)),
+            Cell::text(entry.actor.as_str()),
+            Cell::text(entry.action.as_str()),
+            Cell::text(entry.resource.as_str()),
+            Cell::text(entry.request_id.as_str()),
+            Cell::text(entry.before_json.as_str()),
+            Cell::text(entry.after_json.as_str()),
+            Cell::Count(entry.position),
+            Cell::text(entry.seal.as_str()),
+        ]);
+    }
+    records
 }
 
 /// When, in UTC: `2027-03-29T07:15:00Z`.
@@ -150,6 +256,8 @@ mod tests {
             request_id: String::new(),
             before_json: before.to_owned(),
             after_json: after.to_owned(),
+            position: sequence,
+            seal: "ab".repeat(32),
         };
         let document = document(vec![
             entry(

@@ -22,6 +22,7 @@ pub(super) async fn run(session: &Session, command: &JobCommand) -> Result<Outco
             let args = ShowArgs {
                 kind: Kind::Job,
                 id: job.clone(),
+                at: None,
             };
             resource::show(session, &args).await
         }

@@ -7,6 +7,7 @@ mod defect;
 mod driveline;
 mod find;
 mod fleet;
+mod former_state;
 mod fuel;
 mod history;
 mod issued_sheet;
@@ -132,6 +133,7 @@ pub(crate) async fn dispatch(
         Command::Cargo(command) => cargo::run(session, command).await,
         Command::Import(args) => fleet::import(session, args).await,
         Command::Export(args) => fleet::export(session, args).await,
+        Command::History(args) if args.watch => history::follow(session, args, format).await,
         Command::History(args) => history::run(session, args).await,
         Command::List(args) => resource::list(session, args).await,
         Command::Show(args) => resource::show(session, args).await,

@@ -2,7 +2,7 @@
 
 use prost_reflect::{DynamicMessage, MethodDescriptor, ReflectMessage, Value};
 
-use super::Outcome;
+use super::{Outcome, former_state};
 use crate::cli::{ChangeArgs, CreateArgs, DeleteArgs, ListArgs, ShowArgs, WriteArgs};
 use crate::dynamic;
 use crate::errors::CliError;
@@ -180,13 +180,16 @@ fn shortened(cell: Cell) -> Cell {
 pub(super) async fn show(session: &Session, args: &ShowArgs) -> Result<Outcome, CliError> {
     let methods = methods(args.kind)?;
     let name = session.name(args.kind, &args.id).await?;
+    if let Some(at) = &args.at {
+        return former_state::show(session, &methods.resource, name, at).await;
+    }
     let request = dynamic::request(&methods.get, [("name", text(name))])?;
     let answer = dynamic::call(&session.connection, &methods.get, request).await?;
     Ok(Outcome::document(record_document(None, &answer)?))
 }
 
 /// A record, field by field.
-fn record_document(head: Option<&str>, message: &DynamicMessage) -> Result<Document, CliError> {
+pub(super) fn record_document(head: Option<&str>, message: &DynamicMessage) -> Result<Document, CliError> {
     let mut records = Records::new(flatten::headers(&message.descriptor()));
     records.push(flatten::row(message));
     let mut table = Records::new(["field", "value"]);

@@ -1,4 +1,4 @@
-//! `ostler ready --watch`: answers as they change.
+//! `ostler ready --watch`: answers as they change; and what every watch does.
 
 use std::io::{self, Write as _};
 use std::time::Duration;
@@ -55,14 +55,27 @@ pub(super) async fn run(session: &Session, args: &ReadyArgs, format: Format) -> 
             },
         };
         // What never worked is not tried for ever.
-        if seen == 0 || !matches!(status.code(), Code::Unavailable | Code::Unknown | Code::Cancelled) {
+        if seen == 0 {
             return Err(CliError::Refused(Box::new(status)));
         }
-        sleep(PAUSE).await;
+        wait_for_server(status).await?;
     }
 }
 
-fn silent() -> Outcome {
+/// Waits a little when the server went away.
+///
+/// # Errors
+/// When it ended the watch for another reason.
+pub(super) async fn wait_for_server(status: tonic::Status) -> Result<(), CliError> {
+    if !matches!(status.code(), Code::Unavailable | Code::Unknown | Code::Cancelled) {
+        return Err(CliError::Refused(Box::new(status)));
+    }
+    sleep(PAUSE).await;
+    Ok(())
+}
+
+/// Nothing more to print.
+pub(super) fn silent() -> Outcome {
     Outcome {
         printed: Printed::Raw(Vec::new()),
         notes: Vec::new(),
@@ -73,6 +86,11 @@ fn silent() -> Outcome {
 /// Prints a change. `false`: whoever reads has seen enough.
 fn show(departure: &str, change: &ReadinessChange, format: Format, seen: usize) -> Result<bool, CliError> {
     let document = Document::of(change, blocks(departure, change, seen), records(change))?;
+    print(&document, format, seen)
+}
+
+/// Prints one of several documents, of which `seen` were printed before. `false`: whoever reads has seen enough.
+pub(super) fn print(document: &Document, format: Format, seen: usize) -> Result<bool, CliError> {
     let mut text = document.render(format, Style::of(&io::stdout()))?;
     if format == Format::Csv && seen > 0 {
         // The headers stand above the first rows.

@@ -1,4 +1,7 @@
-//! Who calls, and whether they may: tokens, roles, one gate in front of every method but health.
+//! Who calls, and whether they may: tokens, roles, one gate in front of every method but health. It stays beside a stream for
+//! as long as that goes on.
+
+mod ending;
 
 use std::pin::Pin;
 use std::sync::Arc;
@@ -22,9 +25,13 @@ use crate::clock::Clock;
 use crate::contract;
 use crate::grpc::status;
 use crate::limits::{Held, Keeper, Limits};
+use ending::Ending;
 
 /// How long a token that was looked up is taken as good, or not, without looking again.
 const LOOKED_UP_FOR: Duration = Duration::from_secs(5);
+
+/// Pause between two looks at the token of a stream, with one question for all streams of a token.
+const STREAMS_LOOKED_AT_EVERY: Duration = Duration::from_millis(500);
 
 /// How exactly the last use of a token is kept.
 const LAST_USE_KEPT_TO: Duration = Duration::from_secs(60);
@@ -81,6 +88,8 @@ pub struct Gate {
     store: Store,
     clock: Arc<dyn Clock>,
     known: Cache<[u8; 32], Option<Arc<Known>>>,
+    /// The same for streams, which are to end soon after their token.
+    fresh: Cache<[u8; 32], Option<Arc<Known>>>,
     /// Tokens whose use was noted lately.
     noted: Cache<String, ()>,
 }
@@ -91,12 +100,30 @@ struct Known {
     scope: Arc<Scope>,
 }
 
+impl Known {
+    fn is_good(&self, now: i64) -> bool {
+        let ended = |time: Option<i64>| time.is_some_and(|time| time <= now);
+        !ended(self.token.expire_time) && !ended(self.token.revoke_time)
+    }
+}
+
+/// A call that was let in.
+struct Admitted {
+    caller: Caller,
+    hash: [u8; 32],
+    known: Arc<Known>,
+}
+
 impl Gate {
     /// A gate over the tokens of `store`.
     pub fn new(store: Store, clock: Arc<dyn Clock>) -> Self {
         let known = Cache::builder()
             .max_capacity(10_000)
             .time_to_live(LOOKED_UP_FOR)
+            .build();
+        let fresh = Cache::builder()
+            .max_capacity(10_000)
+            .time_to_live(STREAMS_LOOKED_AT_EVERY / 2)
             .build();
         let noted = Cache::builder()
             .max_capacity(10_000)
@@ -106,22 +133,23 @@ impl Gate {
             store,
             clock,
             known,
+            fresh,
             noted,
         }
     }
 
-    async fn admit(&self, path: &str, authorization: Option<&str>) -> Result<Option<Caller>, Status> {
+    async fn admit(&self, path: &str, authorization: Option<&str>) -> Result<Option<Admitted>, Status> {
         if path.starts_with(HEALTH) {
             return Ok(None);
         }
         let secret = authorization
             .and_then(|value| value.strip_prefix("Bearer "))
             .ok_or_else(no_token)?;
-        let known = self.look_up(hash(secret)).await?.ok_or_else(no_token)?;
+        let hash = hash(secret);
+        let known = self.look_up(hash).await?.ok_or_else(no_token)?;
         let token = &known.token;
         let now = self.clock.now_micros();
-        let ended = |time: Option<i64>| time.is_some_and(|time| time <= now);
-        if ended(token.expire_time) || ended(token.revoke_time) {
+        if !known.is_good(now) {
             return Err(no_token());
         }
         self.note_use(&token.id, now);
@@ -131,13 +159,36 @@ impl Gate {
         if role < needed {
             return Err(status::role_too_weak(role, needed));
         }
-        Ok(Some(Caller {
-            actor: Actor {
-                id: token.id.clone(),
-                role,
-                scope: known.scope.clone(),
-            },
+        let actor = Actor {
+            id: token.id.clone(),
+            role,
+            scope: known.scope.clone(),
+        };
+        Ok(Some(Admitted {
+            caller: Caller { actor },
+            hash,
+            known,
         }))
+    }
+
+    /// Resolves when the token of a stream is no longer good.
+    async fn until_ended(self: Arc<Self>, hash: [u8; 32], mut known: Arc<Known>) -> Status {
+        loop {
+            tokio::time::sleep(STREAMS_LOOKED_AT_EVERY).await;
+            let found = match self.fresh.get(&hash) {
+                Some(found) => Ok(found),
+                None => self.read(hash).await,
+            };
+            match found {
+                Ok(Some(found)) => known = found,
+                Ok(None) => return no_token(),
+                // A database that is away revokes nothing; what expires does so all the same.
+                Err(_) => {}
+            }
+            if !known.is_good(self.clock.now_micros()) {
+                return no_token();
+            }
+        }
     }
 
     /// Notes that a token was used, beside the call: a busy database holds no call up for it.
@@ -159,14 +210,18 @@ impl Gate {
     }
 
     async fn look_up(&self, hash: [u8; 32]) -> Result<Option<Arc<Known>>, Status> {
-        if let Some(known) = self.known.get(&hash) {
-            return Ok(known);
+        match self.known.get(&hash) {
+            Some(known) => Ok(known),
+            None => self
+                .read(hash)
+                .await
+                .map_err(|error| status::of(AppError::Storage(error))),
         }
-        let found = self
-            .store
-            .token_by_hash(&hash)
-            .await
-            .map_err(|error| status::of(AppError::Storage(error)))?;
+    }
+
+    /// The token as it is on record now.
+    async fn read(&self, hash: [u8; 32]) -> Result<Option<Arc<Known>>, StoreError> {
+        let found = self.store.token_by_hash(&hash).await?;
         let found = found
             .filter(|token| bool::from(token.hash.as_slice().ct_eq(&hash)))
             .map(|token| {
@@ -174,6 +229,7 @@ impl Gate {
                 Arc::new(Known { token, scope })
             });
         self.known.insert(hash, found.clone());
+        self.fresh.insert(hash, found.clone());
         Ok(found)
     }
 }
@@ -254,15 +310,25 @@ where
                     request.extensions_mut().insert(Caller::default());
                     inner.call(request).await
                 }
-                Ok(Some(caller)) => match keeper.turn(&caller.actor.id, request.uri().path()).await {
-                    Err(refused) => Ok(refused.into_http()),
-                    Ok(turn) => {
-                        request.extensions_mut().insert(caller);
-                        let response = inner.call(request).await?;
-                        // The answer of a stream goes on after this; its turn ends with it.
-                        Ok(response.map(|body| Body::new(Held::new(body, turn))))
-                    }
-                },
+                Ok(Some(admitted)) => {
+                    let Admitted { caller, hash, known } = admitted;
+                    let path = request.uri().path();
+                    let is_stream = contract::is_stream(path);
+                    let turn = match keeper.turn(&caller.actor.id, path).await {
+                        Err(refused) => return Ok(refused.into_http()),
+                        Ok(turn) => turn,
+                    };
+                    request.extensions_mut().insert(caller);
+                    let response = inner.call(request).await?;
+                    // The answer of a stream goes on after this: its turn ends with it, and it ends with its token.
+                    Ok(response.map(|body| match is_stream {
+                        true => {
+                            let ended = gate.until_ended(hash, known);
+                            Body::new(Held::new(Ending::new(body, ended), turn))
+                        }
+                        false => Body::new(Held::new(body, turn)),
+                    }))
+                }
                 Err(refused) => Ok(refused.into_http()),
             }
         })

@@ -1,4 +1,5 @@
-//! Checks a whole database: does the history, replayed, give the record; can every body be read; are issued sheets as issued?
+//! Checks a whole database: does the history, replayed, give the record; is its chain of seals unbroken; can every body be
+//! read; are issued sheets as issued?
 
 use std::collections::BTreeMap;
 
@@ -7,6 +8,10 @@ use ostler_store::{HistoryEntry, HistoryQuery, Row, Store, StoreError};
 
 use super::kind_table::entry;
 use super::kinds::{Kind as _, LoadSheets};
+use chain::check_chain;
+pub use chain::{HeadError, NotedHead};
+
+mod chain;
 
 /// Entries of history that are read at once.
 const PAGE: u32 = 1_000;
@@ -24,8 +29,12 @@ pub struct CheckReport {
     pub resources: usize,
     /// Entries of their history, and of what is gone.
     pub history_entries: usize,
+    /// Those of them that wait for their seal, which takes a fraction of a second where a server runs.
+    pub unsealed_entries: usize,
     /// Issued load sheets.
     pub issued_sheets: usize,
+    /// The end of the chain of each fleet that has one, to be noted elsewhere.
+    pub heads: Vec<NotedHead>,
     /// What is wrong: about what, and how.
     pub faults: Vec<(String, String)>,
 }
@@ -36,11 +45,12 @@ impl CheckReport {
     }
 }
 
-/// Checks the whole database behind `store`. Nothing is written; others may go on working with it.
+/// Checks the whole database behind `store`, and that each of the heads `noted` earlier is still in its chain. Nothing is
+/// written; others may go on working with it.
 ///
 /// # Errors
 /// When the database cannot be read.
-pub async fn check_whole(store: &Store) -> Result<CheckReport, StoreError> {
+pub async fn check_whole(store: &Store, noted: &[NotedHead]) -> Result<CheckReport, StoreError> {
     let mut report = CheckReport::default();
     for fault in store.own_faults().await? {
         report.fault("database", fault);
@@ -48,7 +58,10 @@ pub async fn check_whole(store: &Store) -> Result<CheckReport, StoreError> {
     for fleet in store.fleets_ever().await? {
         report.fleets += 1;
         check_fleet(store, &fleet, &mut report).await?;
+        check_chain(store, &fleet, &mut report).await?;
     }
+    chain::check_queue(store, &mut report).await?;
+    chain::check_noted(store, noted, &mut report).await?;
     Ok(report)
 }
 
@@ -103,10 +116,8 @@ async fn replay(
     loop {
         let page = store
             .history(&HistoryQuery {
-                fleet,
-                resource: None,
                 before_sequence,
-                limit: PAGE,
+                ..HistoryQuery::newest(fleet, None, PAGE)
             })
             .await?;
         let Some(last) = page.last() else { break };
@@ -160,12 +171,7 @@ async fn differs(store: &Store, fleet: &str, name: &str) -> Result<bool, StoreEr
     for _ in 0..LOOKS {
         let row = store.get(name).await?;
         let last = store
-            .history(&HistoryQuery {
-                fleet,
-                resource: Some(name),
-                before_sequence: None,
-                limit: 1,
-            })
+            .history(&HistoryQuery::newest(fleet, Some(name), 1))
             .await?
             .pop();
         let after = last.and_then(|entry| entry.after);

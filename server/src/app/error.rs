@@ -21,6 +21,16 @@ pub enum AppError {
         /// Its name.
         name: String,
     },
+    /// A resource was not there at a moment.
+    #[error("{name} was not there at {time}: {why}")]
+    NotThereAt {
+        /// Its name.
+        name: String,
+        /// The moment.
+        time: String,
+        /// Why not.
+        why: String,
+    },
     /// A resource exists already.
     #[error("{name} exists already")]
     Exists {

@@ -129,12 +129,8 @@ impl App {
             name: format!("the history of {name}"),
             source,
         };
-        let query = HistoryQuery {
-            fleet: &name.fleet(),
-            resource: Some(name),
-            before_sequence: None,
-            limit: 1_000,
-        };
+        let fleet = name.fleet();
+        let query = HistoryQuery::newest(&fleet, Some(name), 1_000);
         // Newest first. A departure that was deleted and made again may have had a sheet of this name before.
         let entries = self.store().history(&query).await?;
         let issued = entries.into_iter().find(|entry| entry.action == "issue");

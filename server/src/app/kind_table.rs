@@ -34,6 +34,8 @@ pub struct Prepared {
 pub struct KindEntry {
     /// The word for it.
     pub word: &'static str,
+    /// Its collection in names.
+    pub collection: &'static str,
     names: fn(&str) -> bool,
     decode: fn(&Row) -> Result<DynamicMessage, AppError>,
     prepare: fn(&Name, &DynamicMessage) -> Result<Prepared, AppError>,
@@ -44,6 +46,7 @@ impl KindEntry {
     const fn of<K: Kind>() -> Self {
         Self {
             word: K::WORD,
+            collection: K::COLLECTION,
             names: |text| name_of::<K>("", text).is_ok(),
             decode: |row| Ok(decode::<K>(row.clone())?.message.transcode_to_dynamic()),
             prepare: prepare_to_store::<K>,
@@ -105,6 +108,20 @@ static TABLE: [KindEntry; 18] = [
 /// The entry of the kind called `word`.
 pub fn entry(word: &str) -> Option<&'static KindEntry> {
     TABLE.iter().find(|entry| entry.word == word)
+}
+
+/// The entry of the kind whose names stand in `collection`.
+///
+/// # Errors
+/// When there is none; the violation is at `field`.
+pub fn of_collection(field: &str, collection: &str) -> Result<&'static KindEntry, InvalidInput> {
+    let found = TABLE.iter().find(|entry| entry.collection == collection);
+    found.ok_or_else(|| {
+        InvalidInput::one(
+            field,
+            format!("must be a collection of resources such as `vehicles`, is {collection:?}"),
+        )
+    })
 }
 
 /// Takes `text` as the name of a resource of any kind.

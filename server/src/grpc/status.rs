@@ -28,7 +28,9 @@ pub fn of(error: AppError) -> Status {
     match error {
         AppError::Invalid(refused) => invalid(ErrorReason::InvalidField, &message, &refused),
         AppError::FileFaulty(refused) => invalid(ErrorReason::FileFaulty, &message, &refused),
-        AppError::NotFound { name } => named(Code::NotFound, ErrorReason::ResourceNotFound, &message, &name),
+        AppError::NotFound { name } | AppError::NotThereAt { name, .. } => {
+            named(Code::NotFound, ErrorReason::ResourceNotFound, &message, &name)
+        }
         AppError::Exists { name } => named(Code::AlreadyExists, ErrorReason::ResourceExists, &message, &name),
         AppError::Stale { name } => named(Code::Aborted, ErrorReason::StaleEtag, &message, &name),
         AppError::RequestIdReused { request_id } => {

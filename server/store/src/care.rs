@@ -62,8 +62,8 @@ impl Store {
     /// # Errors
     /// When the database cannot be read.
     pub async fn fleets_ever(&self) -> Result<Vec<String>, StoreError> {
-        const SQL: &str =
-            "SELECT fleet FROM history UNION SELECT name FROM resource WHERE parent IS NULL ORDER BY 1";
+        const SQL: &str = "SELECT fleet FROM history UNION SELECT fleet FROM seal
+            UNION SELECT name FROM resource WHERE parent IS NULL ORDER BY 1";
         let mut held = self.db.read().await?;
         let mut connection = held.connection();
         let found: Vec<(String,)> =

@@ -14,6 +14,11 @@
 //! touched gets its next revision at commit, whether the caller thinks of it or not. Nothing here
 //! changes or removes history; the database refuses it as well.
 //!
+//! # How the history is sealed
+//! After their commit, entries are sealed into a chain of hashes, one for each fleet ([`Store::seal_waiting`]). Which entry comes
+//! where in the chain is decided then, by whoever seals, so that writers of one fleet never wait for each other. Positions
+//! have no gaps and only grow: who reads the chain forward misses nothing, whenever it was committed.
+//!
 //! # Two databases, one behaviour
 //! One SQL text with `$1` placeholders serves both; what differs is in `db.rs` (connections),
 //! `schema.rs` (the lock around migrations) and `error.rs` (error codes). No type of the database
@@ -28,6 +33,7 @@
 //! Times are microseconds since 1970-01-01T00:00:00Z and always come in as arguments.
 
 mod care;
+mod chain;
 mod db;
 mod error;
 mod history;
@@ -37,17 +43,20 @@ mod requests;
 mod resources;
 mod revisions;
 mod schema;
+mod seal;
 mod sql;
 mod store;
 mod tokens;
 mod transaction;
 
+pub use chain::{Head, Link};
 pub use error::{Source, StoreError};
-pub use history::{HistoryEntry, HistoryQuery, HistorySpan, NewHistory};
+pub use history::{HistoryEntry, HistoryFilter, HistoryQuery, HistorySpan, NewHistory, SealedQuery};
 pub use location::{Location, LocationError};
 pub use requests::{NewRequest, StoredRequest};
 pub use resources::{Change, List, Loaded, NewRow, Row};
 pub use schema::KNOWN_SCHEMA_VERSION;
+pub use seal::{NOTHING_BEFORE, SEAL_BYTES, seal};
 pub use sql::MAX_NAMES;
 pub use store::Store;
 pub use tokens::Token;

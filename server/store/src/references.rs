@@ -20,16 +20,14 @@ pub(crate) async fn referrers(
     })
 }
 
-/// Makes each source refer to exactly its targets. A target named twice counts once.
+/// Makes each source refer to exactly its targets. A target named twice counts once. Those of `old` may refer to something
+/// already; the others must not.
 pub(crate) async fn set(
     connection: &mut Connection<'_>,
+    old: &[String],
     references: &[(&str, &[String])],
 ) -> Result<(), StoreError> {
-    let sources: Vec<String> = references
-        .iter()
-        .map(|(source, _)| (*source).to_owned())
-        .collect();
-    for sources in sources.chunks(MAX_NAMES) {
+    for sources in old.chunks(MAX_NAMES) {
         clear(connection, sources).await?;
     }
     let pairs: BTreeSet<(&str, &str)> = references

@@ -15,7 +15,7 @@ struct Migration {
 }
 
 /// Every migration, oldest first.
-const MIGRATIONS: [Migration; 2] = [
+const MIGRATIONS: [Migration; 3] = [
     Migration {
         version: 1,
         title: "record",
@@ -27,6 +27,12 @@ const MIGRATIONS: [Migration; 2] = [
         title: "token scope",
         sqlite: include_str!("../../../migrations/sqlite/0002_token_scope.sql"),
         postgres: include_str!("../../../migrations/postgres/0002_token_scope.sql"),
+    },
+    Migration {
+        version: 3,
+        title: "seal",
+        sqlite: include_str!("../../../migrations/sqlite/0003_seal.sql"),
+        postgres: include_str!("../../../migrations/postgres/0003_seal.sql"),
     },
 ];
 

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use crate::db::{Db, on};
 use crate::{
-    HistoryEntry, HistoryQuery, HistorySpan, List, Loaded, Location, Row, StoreError, StoredRequest, Token,
-    Transaction,
+    HistoryEntry, HistoryQuery, HistorySpan, List, Loaded, Location, Row, SealedQuery, StoreError,
+    StoredRequest, Token, Transaction,
 };
 use crate::{history, references, requests, resources, revisions, schema, tokens};
 
@@ -137,6 +137,27 @@ impl Store {
     /// When the database cannot be read.
     pub async fn history(&self, query: &HistoryQuery<'_>) -> Result<Vec<HistoryEntry>, StoreError> {
         history::query(&mut self.db.read().await?.connection(), query).await
+    }
+
+    /// Sealed entries in the order of their chain.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn sealed_history(&self, query: &SealedQuery<'_>) -> Result<Vec<HistoryEntry>, StoreError> {
+        history::sealed(&mut self.db.read().await?.connection(), query).await
+    }
+
+    /// The last change of a resource of `fleet` until `time`: what it was then.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub async fn last_change_until(
+        &self,
+        fleet: &str,
+        resource: &str,
+        time: i64,
+    ) -> Result<Option<HistoryEntry>, StoreError> {
+        history::last_until(&mut self.db.read().await?.connection(), fleet, resource, time).await
     }
 
     /// The changes of a fleet between two moments, newest first.

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use ostler_proto::v1;
+use ostler_server::clock::{Clock as _, SystemClock};
 use ostler_tests::client::{Client, methods};
 use prost::Message as _;
 use prost_reflect::{DynamicMessage, ReflectMessage, Value};
@@ -188,7 +189,18 @@ fn others() -> Vec<(&'static str, Json)> {
             "GetReadiness",
             json!({ "departure": DEPARTURE, "vehicle": vehicle }),
         ),
-        ("ListHistory", json!({ "parent": FLEET, "page_size": 2 })),
+        (
+            "ListHistory",
+            json!({
+                "parent": FLEET, "page_size": 2, "kind": "vehicles", "actor": "admin", "action": "create",
+                "start_time": "2026-01-01T00:00:00Z", "end_time": "2126-01-01T00:00:00Z",
+            }),
+        ),
+        (
+            "WatchHistory",
+            json!({ "parent": FLEET, "kind": "vehicles", "actor": "admin", "after_position": 0 }),
+        ),
+        ("GetResourceAt", json!({ "name": vehicle, "read_time": moment() })),
         ("ExportFleet", json!({ "name": FLEET })),
         ("ExportCargoList", json!({ "name": FLEET })),
     ]
@@ -345,6 +357,16 @@ fn load_topics() -> Vec<(&'static str, Json)> {
             }),
         ),
     ]
+}
+
+/// A moment at which the demo was on record, in JSON form.
+fn moment() -> String {
+    let now = SystemClock::default().now_micros();
+    let time = prost_types::Timestamp {
+        seconds: now / 1_000_000,
+        nanos: i32::try_from(now % 1_000_000 * 1_000).unwrap(),
+    };
+    time.to_string()
 }
 
 fn condition() -> Json {
