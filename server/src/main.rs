@@ -15,9 +15,12 @@ use ostler_server::config::file::ConfigFile;
 use ostler_server::config::tls::Tls;
 use ostler_server::config::{self, Config};
 use ostler_server::limits::Limits;
+use ostler_server::traces::{Collector, Traces};
 use ostler_store::{Location, Store};
 use tokio::net::TcpListener;
-use tracing_subscriber::EnvFilter;
+use tracing_subscriber::layer::SubscriberExt as _;
+use tracing_subscriber::util::SubscriberInitExt as _;
+use tracing_subscriber::{EnvFilter, Layer as _};
 
 /// Keeps the record of fleets being prepared and answers whether they are ready.
 #[derive(Debug, Parser)]
@@ -66,6 +69,15 @@ struct Place {
 struct Serve {
     #[command(flatten)]
     place: Place,
+    /// Hot standby of the PostgreSQL database, by URL, that whole records are read from wherever it is as far as the
+    /// database itself. Default: none.
+    #[arg(
+        long,
+        env = "OSTLERD_READ_DATABASE",
+        value_name = "URL",
+        hide_env_values = true
+    )]
+    read_database: Option<Location>,
     /// Address and port to listen on; port 0 picks a free one. Default: 127.0.0.1:7350.
     #[arg(long, env = "OSTLERD_LISTEN", value_name = "ADDRESS")]
     listen: Option<SocketAddr>,
@@ -85,6 +97,12 @@ struct Serve {
     /// Address to serve measurements on, at /metrics, without TLS or token: keep it from strangers. Default: nowhere.
     #[arg(long, env = "OSTLERD_METRICS", value_name = "ADDRESS")]
     metrics: Option<SocketAddr>,
+    /// Collector that traces go to, by OTLP over gRPC: http://HOST:4317, or https:// with --traces-ca. Default: nowhere.
+    #[arg(long, env = "OSTLERD_TRACES", value_name = "URL")]
+    traces: Option<String>,
+    /// Certificates (PEM) that vouch for the collector.
+    #[arg(long, env = "OSTLERD_TRACES_CA", value_name = "FILE")]
+    traces_ca: Option<PathBuf>,
     /// Calls that one token may make a second; 0: any number. Default: 0.
     #[arg(long, env = "OSTLERD_CALLS_PER_SECOND", value_name = "N")]
     calls_per_second: Option<u32>,
@@ -200,11 +218,27 @@ impl Serve {
                 .unwrap_or(usual.server_calls_in_flight),
         };
         let (location, data_folder) = self.place.resolve(file)?;
+        let read_location = match (self.read_database, &file.read_database) {
+            (None, Some(url)) => {
+                let parsed = url.parse::<Location>();
+                Some(parsed.context("`read_database` of the configuration file is no place of a record")?)
+            }
+            (given, _) => given,
+        };
+        let traces_ca = self.traces_ca.or_else(|| file.traces_ca.clone());
+        let traces = self.traces.or_else(|| file.traces.clone());
+        anyhow::ensure!(
+            traces.is_some() || traces_ca.is_none(),
+            "--traces-ca needs --traces"
+        );
+        let traces = traces.map(|endpoint| Collector::read(&endpoint, traces_ca.as_deref()));
         let config = Config {
             allow_plain_network: self.allow_plain_network || file.allow_plain_network.unwrap_or(false),
             tls,
             limits,
             metrics: self.metrics.or(file.metrics),
+            read_location,
+            traces: traces.transpose().context("traces have nowhere to go")?,
             ..Config::new(location, data_folder)
         };
         Ok((config, listen))
@@ -218,7 +252,7 @@ fn main() -> anyhow::Result<()> {
         match cli.command {
             Command::Serve(serve) => self::serve(serve).await,
             Command::Token(arguments) => {
-                log_as(LogFormat::Text);
+                log_as(LogFormat::Text, None);
                 token_command::run(arguments).await
             }
             Command::Check(place) => check(place).await,
@@ -228,17 +262,20 @@ fn main() -> anyhow::Result<()> {
     })
 }
 
-/// Begins the log, on standard error.
-fn log_as(format: LogFormat) {
+/// Begins the log, on standard error, and the traces.
+fn log_as(format: LogFormat, traces: Option<&Traces>) {
     let filter = EnvFilter::try_from_env("OSTLERD_LOG").unwrap_or_else(|_| EnvFilter::new("info,sqlx=warn"));
-    let log = tracing_subscriber::fmt()
-        .with_env_filter(filter)
+    let log = tracing_subscriber::fmt::layer()
         .with_ansi(std::io::stderr().is_terminal())
         .with_writer(std::io::stderr);
-    match format {
-        LogFormat::Text => log.init(),
-        LogFormat::Json => log.json().flatten_event(true).init(),
-    }
+    let log = match format {
+        LogFormat::Text => log.boxed(),
+        LogFormat::Json => log.json().flatten_event(true).boxed(),
+    };
+    tracing_subscriber::registry()
+        .with(log.with_filter(filter))
+        .with(traces.map(Traces::layer))
+        .init();
 }
 
 async fn serve(arguments: Serve) -> anyhow::Result<()> {
@@ -250,18 +287,29 @@ async fn serve(arguments: Serve) -> anyhow::Result<()> {
     let in_file = in_file
         .transpose()
         .map_err(|problem| anyhow::anyhow!("`log_format`: {problem}"))?;
-    log_as(arguments.log_format.or(in_file).unwrap_or_default());
+    let format = arguments.log_format.or(in_file).unwrap_or_default();
     let print_config = arguments.print_config;
     let (config, listen) = arguments.resolve(&file)?;
     if print_config {
         return print(&config, listen);
     }
-    config::check_address(listen, &config)
+    let traces = config.traces.as_ref().map(Traces::to);
+    let traces = traces.transpose().context("traces have nowhere to go")?;
+    log_as(format, traces.as_ref());
+    let served = serve_on(&config, listen).await;
+    if let Some(traces) = traces {
+        traces.end().await;
+    }
+    served
+}
+
+async fn serve_on(config: &Config, listen: SocketAddr) -> anyhow::Result<()> {
+    config::check_address(listen, config)
         .context("listen on 127.0.0.1, give --tls-certificate and --tls-key, or say --allow-plain-network to do it all the same")?;
     let listener = TcpListener::bind(listen)
         .await
         .with_context(|| format!("cannot listen on {listen}"))?;
-    let opened = Opened::open(&config, &listener).await?;
+    let opened = Opened::open(config, &listener).await?;
     let address = listener.local_addr()?;
     // Said only now: whoever waits for this line may call.
     {
@@ -282,20 +330,28 @@ async fn serve(arguments: Serve) -> anyhow::Result<()> {
 fn print(config: &Config, listen: SocketAddr) -> anyhow::Result<()> {
     let Config {
         location,
+        read_location,
         data_folder,
         allow_plain_network,
         tls,
         limits,
         metrics,
+        traces,
     } = config;
     let client_certificates = tls.as_ref().is_some_and(|tls| tls.client_ca_pem.is_some());
     let mut out = std::io::stdout().lock();
     writeln!(out, "database = {:?}", location.to_string())?;
+    if let Some(standby) = read_location {
+        writeln!(out, "read_database = {:?}", standby.to_string())?;
+    }
     writeln!(out, "data_folder = {:?}", data_folder.display().to_string())?;
     writeln!(out, "listen = {:?}", listen.to_string())?;
     writeln!(out, "allow_plain_network = {allow_plain_network}")?;
     if let Some(metrics) = metrics {
         writeln!(out, "metrics = {:?}", metrics.to_string())?;
+    }
+    if let Some(collector) = traces {
+        writeln!(out, "traces = {:?}", collector.to_string())?;
     }
     writeln!(
         out,
@@ -329,7 +385,7 @@ async fn asked_to_stop() {
 
 /// Opens the record of a command that works beside a server.
 async fn open(place: Place) -> anyhow::Result<Store> {
-    log_as(LogFormat::Text);
+    log_as(LogFormat::Text, None);
     let (location, _) = {
         let file = place.file()?;
         place.resolve(&file)?

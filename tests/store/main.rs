@@ -14,5 +14,6 @@ mod resources;
 mod rows;
 mod schema;
 mod scopes;
+mod standby;
 mod tokens;
 mod transactions;

@@ -22,6 +22,7 @@ use crate::clock::Clock;
 use crate::contract;
 use crate::grpc::status;
 use crate::limits::{Held, Keeper, Limits};
+use crate::traces;
 
 /// How long a token that was looked up is taken as good, or not, without looking again.
 const LOOKED_UP_FOR: Duration = Duration::from_secs(5);
@@ -254,15 +255,18 @@ where
                     request.extensions_mut().insert(Caller::default());
                     inner.call(request).await
                 }
-                Ok(Some(caller)) => match keeper.turn(&caller.actor.id, request.uri().path()).await {
-                    Err(refused) => Ok(refused.into_http()),
-                    Ok(turn) => {
-                        request.extensions_mut().insert(caller);
-                        let response = inner.call(request).await?;
-                        // The answer of a stream goes on after this; its turn ends with it.
-                        Ok(response.map(|body| Body::new(Held::new(body, turn))))
+                Ok(Some(caller)) => {
+                    traces::note_actor(&caller.actor.id);
+                    match keeper.turn(&caller.actor.id, request.uri().path()).await {
+                        Err(refused) => Ok(refused.into_http()),
+                        Ok(turn) => {
+                            request.extensions_mut().insert(caller);
+                            let response = inner.call(request).await?;
+                            // The answer of a stream goes on after this; its turn ends with it.
+                            Ok(response.map(|body| Body::new(Held::new(body, turn))))
+                        }
                     }
-                },
+                }
                 Err(refused) => Ok(refused.into_http()),
             }
         })
