@@ -1,12 +1,16 @@
 //! How fast a server is, held against what the machine and the transport could do: see `tests/bench`.
 //!
 //! - [`load`]: keeps a number of calls under way for a while.
+//! - [`overload`]: more callers than a server takes on.
 //! - [`planning`]: sampling and scheduling beside numpy, and how they grow.
+//! - [`process`]: starting, idling, and a command as a process.
 //! - [`reading`]: questions to a server that holds the demo fleet.
 //! - [`writing`]: substitutions on both databases.
 
 mod load;
+mod overload;
 mod planning;
+mod process;
 mod reading;
 mod writing;
 
@@ -43,7 +47,22 @@ async fn main() -> Result<(), Box<dyn Error + Send + Sync>> {
     if let [planning::ALONE, jobs] = arguments.iter().map(String::as_str).collect::<Vec<_>>()[..] {
         return planning::alone(jobs.parse()?);
     }
-    planning::measure()?;
-    reading::measure().await?;
-    writing::measure().await
+    // Without an argument everything is measured, otherwise only what is named.
+    let wanted = |part: &str| arguments.is_empty() || arguments.iter().any(|argument| argument == part);
+    if wanted("planning") {
+        planning::measure()?;
+    }
+    if wanted("reading") {
+        reading::measure().await?;
+    }
+    if wanted("writing") {
+        writing::measure().await?;
+    }
+    if wanted("process") {
+        process::measure().await?;
+    }
+    if wanted("overload") {
+        overload::measure().await?;
+    }
+    Ok(())
 }
