@@ -18,13 +18,14 @@ pub mod limits;
 mod measure;
 pub mod openapi;
 pub mod parsers;
+pub mod traces;
 
 use std::future::Future;
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use ostler_store::{Store, StoreError};
+use ostler_store::{KNOWN_SCHEMA_VERSION, Location, Store, StoreError};
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 use tonic::transport::server::TcpIncoming;
@@ -126,6 +127,18 @@ impl Opened {
         let store = Store::open(&config.location, clock.now_micros())
             .await
             .map_err(RunError::Store)?;
+        let version = store.schema_version().await.map_err(RunError::Store)?;
+        if version > KNOWN_SCHEMA_VERSION {
+            tracing::warn!(
+                version,
+                known = KNOWN_SCHEMA_VERSION,
+                "a newer server has changed the schema in a way that lets this one work: replace it soon"
+            );
+        }
+        let store = match &config.read_location {
+            None => store,
+            Some(standby) => read_from(store, standby).await.map_err(RunError::Store)?,
+        };
         let first = admin_token::ensure(&store, &config.data_folder, clock.now_micros()).await;
         if let Some(path) = first.map_err(RunError::AdminToken)? {
             tracing::info!(path = %path.display(), "wrote the admin token of the first start");
@@ -174,6 +187,19 @@ impl Opened {
     }
 }
 
+/// The same record with whole scopes read from `standby`; says in the log when it is not there.
+async fn read_from(store: Store, standby: &Location) -> Result<Store, StoreError> {
+    let store = store.reading_from(standby).await?;
+    if let Err(error) = store.ping_replica().await {
+        tracing::warn!(
+            error = grpc::status::chain(&error),
+            %standby,
+            "the standby to read from is not there: the database of record is read until it is"
+        );
+    }
+    Ok(store)
+}
+
 async fn serve(
     opened: Opened,
     listener: TcpListener,
@@ -199,7 +225,7 @@ async fn serve(
         .set_service_status("", tonic_health::ServingStatus::Serving)
         .await;
     let gate = Gate::new(store.clone(), clock.clone());
-    let measurements = Measurements::new();
+    let measurements = Measurements::new(store.clone());
     let page = metrics.map(|listener| tokio::spawn(measure::serve(listener, measurements.clone())));
     let routes = grpc::routes(App::new(store, clock))
         .add_service(reflection)

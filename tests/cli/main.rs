@@ -19,5 +19,6 @@ mod papers;
 mod plain_http;
 mod shop;
 mod tls;
+mod traces;
 mod verdict;
 mod work;

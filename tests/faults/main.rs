@@ -12,4 +12,5 @@ mod kills;
 mod record;
 mod refusals;
 mod stops;
+mod upgrades;
 mod writes;

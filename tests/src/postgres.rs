@@ -140,10 +140,7 @@ impl Cluster {
     /// # Panics
     /// When the server does not remove it.
     pub async fn drop_database(&self, url: &str) {
-        let name = url
-            .split(['/', '?'])
-            .nth(3)
-            .unwrap_or_else(|| panic!("{url} names no database"));
+        let name = database_of(url);
         self.execute(&format!("DROP DATABASE {name} WITH (FORCE)")).await;
     }
 
@@ -152,6 +149,20 @@ impl Cluster {
     /// # Panics
     /// When it does not start or follow.
     pub async fn standby(&self) -> Self {
+        let standby = self.follower();
+        // A commit now waits until the standby has it as well. Set after the copy, which therefore does not say so.
+        self.execute("ALTER SYSTEM SET synchronous_standby_names = '*'")
+            .await;
+        self.execute("SELECT pg_reload_conf()").await;
+        standby
+    }
+
+    /// Starts another server that follows this one, as far behind as it happens to be.
+    ///
+    /// # Panics
+    /// When it does not start or follow.
+    #[must_use]
+    pub fn follower(&self) -> Self {
         let folder = new_folder();
         let owner = Owner::of(&folder);
         let output = owner
@@ -181,11 +192,40 @@ impl Cluster {
             databases: AtomicU64::new(0),
         };
         standby.run();
-        // A commit now waits until the standby has it as well. Set after the copy, which therefore does not say so.
-        self.execute("ALTER SYSTEM SET synchronous_standby_names = '*'")
-            .await;
-        self.execute("SELECT pg_reload_conf()").await;
         standby
+    }
+
+    /// The URL by which this server, a follower, has the database at `url` of the one that it follows.
+    ///
+    /// # Panics
+    /// When `url` names no database.
+    #[must_use]
+    pub fn same_database(&self, url: &str) -> String {
+        self.url(database_of(url))
+    }
+
+    /// Has a follower take in nothing more until [`Cluster::go_on_following`].
+    ///
+    /// # Panics
+    /// When it is no follower.
+    pub async fn stop_following(&self) {
+        self.execute("SELECT pg_wal_replay_pause()").await;
+    }
+
+    /// See [`Cluster::stop_following`].
+    ///
+    /// # Panics
+    /// When it is no follower.
+    pub async fn go_on_following(&self) {
+        self.execute("SELECT pg_wal_replay_resume()").await;
+    }
+
+    /// Makes a follower a server of its own, beside the one it followed.
+    ///
+    /// # Panics
+    /// When it does not come about.
+    pub async fn go_its_own_way(&self) {
+        self.execute("SELECT pg_promote(true, 60)").await;
     }
 
     /// Ends the server `failed` at once and makes this one, its standby, answer in its place.
@@ -198,7 +238,7 @@ impl Cluster {
         drop(fs::remove_file(&other));
         std::os::unix::fs::symlink(&own, &other)
             .unwrap_or_else(|error| panic!("{}: {error}", other.display()));
-        self.execute("SELECT pg_promote(true, 60)").await;
+        self.go_its_own_way().await;
     }
 
     /// Ends the server at once, as if the machine had lost power: nothing is finished or flushed.
@@ -326,6 +366,13 @@ fn new_folder() -> PathBuf {
         .tempdir_in(short_temporary_folder())
         .unwrap_or_else(|error| panic!("no temporary folder for PostgreSQL: {error}"))
         .keep()
+}
+
+/// The name of the database at `url`.
+fn database_of(url: &str) -> &str {
+    url.split(['/', '?'])
+        .nth(3)
+        .unwrap_or_else(|| panic!("{url} names no database"))
 }
 
 /// The process id of the server, which it writes into its folder.

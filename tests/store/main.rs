@@ -15,5 +15,6 @@ mod rows;
 mod schema;
 mod scopes;
 mod seals;
+mod standby;
 mod tokens;
 mod transactions;

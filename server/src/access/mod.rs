@@ -25,6 +25,7 @@ use crate::clock::Clock;
 use crate::contract;
 use crate::grpc::status;
 use crate::limits::{Held, Keeper, Limits};
+use crate::traces;
 use ending::Ending;
 
 /// How long a token that was looked up is taken as good, or not, without looking again.
@@ -312,6 +313,7 @@ where
                 }
                 Ok(Some(admitted)) => {
                     let Admitted { caller, hash, known } = admitted;
+                    traces::note_actor(&caller.actor.id);
                     let path = request.uri().path();
                     let is_stream = contract::is_stream(path);
                     let turn = match keeper.turn(&caller.actor.id, path).await {

@@ -7,6 +7,7 @@ use ostler_core::stowage;
 use tokio::sync::mpsc::Sender;
 
 use super::AppError;
+use crate::traces;
 
 /// Progress is told this often at the most.
 const PROGRESS_INTERVAL: Duration = Duration::from_millis(100);
@@ -14,11 +15,13 @@ const PROGRESS_INTERVAL: Duration = Duration::from_millis(100);
 /// Where steps of an answer go.
 pub type Steps<T> = Sender<Result<T, AppError>>;
 
-/// Does long work away from the threads that answer calls.
+/// Does long work away from the threads that answer calls; `name` is what it is called in traces.
 pub(super) async fn apart<T: Send + 'static>(
+    name: &'static str,
     work: impl FnOnce() -> Result<T, AppError> + Send + 'static,
 ) -> Result<T, AppError> {
-    tokio::task::spawn_blocking(work)
+    let part = traces::part(name);
+    tokio::task::spawn_blocking(move || part.in_scope(work))
         .await
         .map_err(|source| AppError::Corrupt {
             name: "the work".to_owned(),

@@ -71,7 +71,7 @@ impl App {
         };
         let steps = steps.clone();
         let now_micros = self.now_micros();
-        apart(move || {
+        apart("plan", move || {
             let told = message::Progress::of(&shop);
             let tell = |progress: SearchProgress| {
                 let progress = told.message(progress);
@@ -132,7 +132,7 @@ impl App {
             arrival,
         };
         let steps = steps.clone();
-        apart(move || sampled(&read, &context, &shop, &asked, &steps)).await
+        apart("chance", move || sampled(&read, &context, &shop, &asked, &steps)).await
     }
 
     /// The plan as the record states it, with what results about it say besides.
@@ -171,7 +171,7 @@ impl App {
         if let Some(kept) = kept(&self.outlooks, &key, &now) {
             return Ok(kept);
         }
-        let kept = apart(move || {
+        let kept = apart("outlook of the plan", move || {
             let outlook = Arc::new(PlanOutlook::of(now.clone(), &Unwatched));
             Ok(Arc::new((now, outlook)))
         })

@@ -10,7 +10,7 @@ use ostler_proto::v1;
 use super::kept::Revisions;
 use super::kinds::{Departures, Vehicles, name_of};
 use super::{App, AppError};
-use crate::convert;
+use crate::{convert, traces};
 
 /// What was asked: the departure, and the vehicle of it or nothing; and the day, for a plan starts on it.
 pub(super) type Asked = (String, String, Date);
@@ -88,7 +88,8 @@ impl App {
     ) -> Result<Readiness, AppError> {
         let outlook = self.outlook(record, departure).await?;
         let packs = self.packs(record, departure);
-        Ok(readiness::assess_by(record, departure, only, &outlook, &packs))
+        let computed = traces::part("readiness");
+        Ok(computed.in_scope(|| readiness::assess_by(record, departure, only, &outlook, &packs)))
     }
 
     /// The rule packs of a departure, by what is kept of their proofs.

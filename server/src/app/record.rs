@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use ostler_core::record::{Departure, Fitment, Fleet, Id, Name, Record};
 use ostler_store::Row;
+use tracing::Instrument as _;
 
 use super::kinds::{
     Acceptances, AwaitedParts, CargoItems, CompatibilityNotes, Defects, Departures, EvidenceRecords,
@@ -12,6 +13,7 @@ use super::kinds::{
 };
 use super::stored::decode;
 use super::{App, AppError};
+use crate::traces;
 
 /// A record with the versions of what it was read from.
 #[derive(Debug)]
@@ -73,7 +75,11 @@ impl App {
     }
 
     async fn read(&self, fleet: &Name, scopes: &[String]) -> Result<Read, AppError> {
-        let loaded = self.store().load(scopes).await?;
+        let loaded = self
+            .store()
+            .load(scopes)
+            .instrument(traces::part("read record"))
+            .await?;
         Ok(Read {
             record: assemble(fleet, loaded.rows)?,
             revisions: loaded.revisions,

@@ -135,6 +135,13 @@ impl App {
     }
 }
 
+/// The fleet that a request is about: that of the first resource it names.
+pub fn fleet_named(request: &impl ReflectMessage) -> Option<String> {
+    let mut names = BTreeSet::new();
+    collect_names(&request.transcode_to_dynamic(), &mut names);
+    names.first().and_then(|name| fleet_of(name))
+}
+
 impl Unit {
     /// Whatever a use case did on its way, it did not leave the caller's scope.
     ///

@@ -61,7 +61,7 @@ impl App {
             give_up_share: give_up_fraction.unwrap_or(SolveOptions::default().give_up_share),
         };
         let steps = steps.clone();
-        apart(move || {
+        apart("stowage", move || {
             let asked = from_record(&read.record, &departure, &terms)?;
             let tell = |progress: Progress| {
                 let step = v1::compute_stowage_response::Step::Progress(progress_message(progress));

@@ -12,6 +12,7 @@ use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row, StoreError};
 use prost::Message;
 use prost_reflect::ReflectMessage as _;
 use sha2::{Digest, Sha256};
+use tracing::Instrument as _;
 
 use super::backing::Backing;
 use super::kinds::{Departures, Fitments, Jobs, Kind, Vehicles};
@@ -22,6 +23,7 @@ use super::scope::Scope;
 use super::stored::{Stored, decode, encode, identified};
 use super::{App, AppError, jobs, references, scope};
 use crate::contract::{self, Presence};
+use crate::traces;
 
 /// Who calls.
 #[derive(Debug, Clone, Default)]
@@ -104,7 +106,11 @@ impl App {
         if let Some(answer) = self.answered(call).await? {
             return Ok(answer);
         }
-        match self.attempt(call, work).await {
+        match self
+            .attempt(call, work)
+            .instrument(traces::part("transaction"))
+            .await
+        {
             Ok(answer) => Ok(answer),
             // Of several equal calls at once the first is carried out; the others fail on what it changed, or
             // on its request id, and are answered as it was.

@@ -11,6 +11,8 @@ use serde::Deserialize;
 pub struct ConfigFile {
     /// Where the record is kept.
     pub database: Option<String>,
+    /// Hot standby of the database to read from.
+    pub read_database: Option<String>,
     /// Folder for the admin token and the SQLite file.
     pub data_folder: Option<PathBuf>,
     /// Address and port to listen on.
@@ -19,6 +21,10 @@ pub struct ConfigFile {
     pub allow_plain_network: Option<bool>,
     /// Where measurements are served.
     pub metrics: Option<SocketAddr>,
+    /// Collector that traces go to.
+    pub traces: Option<String>,
+    /// Certificates that vouch for the collector.
+    pub traces_ca: Option<PathBuf>,
     /// Form of the log: `text` or `json`.
     pub log_format: Option<String>,
     /// Files of TLS.

@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use ostler_store::Location;
 
 use crate::limits::Limits;
+use crate::traces::Collector;
 use tls::Tls;
 
 /// Port when none is given.
@@ -22,6 +23,8 @@ pub const DATABASE_FILE: &str = "record.sqlite";
 pub struct Config {
     /// Where the record is kept.
     pub location: Location,
+    /// Hot standby of it that is read where that is right. `None`: there is none.
+    pub read_location: Option<Location>,
     /// Folder for the admin token and, by default, the SQLite file.
     pub data_folder: PathBuf,
     /// Bind addresses other than loopback without TLS: tokens then cross the network readable.
@@ -32,6 +35,8 @@ pub struct Config {
     pub limits: Limits,
     /// Where the measurements of operation are served. `None`: nowhere.
     pub metrics: Option<SocketAddr>,
+    /// Where the traces of operation go. `None`: nowhere.
+    pub traces: Option<Collector>,
 }
 
 impl Config {
@@ -39,11 +44,13 @@ impl Config {
     pub fn new(location: Location, data_folder: PathBuf) -> Self {
         Self {
             location,
+            read_location: None,
             data_folder,
             allow_plain_network: false,
             tls: None,
             limits: Limits::default(),
             metrics: None,
+            traces: None,
         }
     }
 }

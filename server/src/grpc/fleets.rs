@@ -3,6 +3,7 @@
 use ostler_proto::v1;
 use ostler_proto::v1::fleet_service_server::FleetService;
 use tonic::Request;
+use tracing::Instrument as _;
 
 use super::standard::reply;
 use super::{Reply, Service};
@@ -48,7 +49,7 @@ impl FleetService for Service {
         );
         let (progress, steps) = tokio::sync::mpsc::channel(16);
         let app = self.app.clone();
-        tokio::spawn(async move {
+        let work = async move {
             let last = match app.import_fleet(&call, &request.fleet_file, &progress).await {
                 Ok(outcome) => Ok(v1::ImportFleetResponse {
                     step: Some(v1::import_fleet_response::Step::Outcome(outcome)),
@@ -57,7 +58,8 @@ impl FleetService for Service {
             };
             // The caller may be gone; the import is done all the same.
             drop(progress.send(last).await);
-        });
+        };
+        tokio::spawn(work.in_current_span());
         Ok(Response::new(Box::pin(ReceiverStream::new(steps))))
     }
 

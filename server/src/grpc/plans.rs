@@ -6,6 +6,7 @@ use tokio::sync::mpsc;
 use tokio_stream::StreamExt;
 use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Request, Response};
+use tracing::Instrument as _;
 
 use super::{Reply, STEPS_WAITING_MAX, Service, Streamed, status};
 use crate::contract::Presence;
@@ -19,14 +20,15 @@ impl PlanService for Service {
         let (_, request) = self.open(request, Presence::Full).await?;
         let (steps, stream) = mpsc::channel(STEPS_WAITING_MAX);
         let app = self.app.clone();
-        tokio::spawn(async move {
+        let work = async move {
             let plan = app.compute_plan(request, &steps).await;
             let last = plan.map(|plan| v1::ComputePlanResponse {
                 step: Some(v1::compute_plan_response::Step::Plan(plan)),
             });
             // The caller may be gone; then nobody wants it.
             drop(steps.send(last).await);
-        });
+        };
+        tokio::spawn(work.in_current_span());
         let stream = ReceiverStream::new(stream).map(|step| step.map_err(status::of));
         Ok(Response::new(Box::pin(stream)))
     }
@@ -38,14 +40,15 @@ impl PlanService for Service {
         let (_, request) = self.open(request, Presence::Full).await?;
         let (steps, stream) = mpsc::channel(STEPS_WAITING_MAX);
         let app = self.app.clone();
-        tokio::spawn(async move {
+        let work = async move {
             let chance = app.compute_chance(request, &steps).await;
             let last = chance.map(|chance| v1::ComputeChanceResponse {
                 chance: Some(chance),
                 last: true,
             });
             drop(steps.send(last).await);
-        });
+        };
+        tokio::spawn(work.in_current_span());
         let stream = ReceiverStream::new(stream).map(|step| step.map_err(status::of));
         Ok(Response::new(Box::pin(stream)))
     }

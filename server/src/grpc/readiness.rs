@@ -5,6 +5,7 @@ use ostler_proto::v1::readiness_service_server::ReadinessService;
 use tokio_stream::StreamExt as _;
 use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Request, Response};
+use tracing::Instrument as _;
 
 use super::standard::reply;
 use super::{Reply, Service, Streamed, status};
@@ -26,12 +27,13 @@ impl ReadinessService for Service {
         let (_, request) = self.open(request, Presence::Full).await?;
         let (listener, changes) = tokio::sync::mpsc::channel(1);
         let app = self.app.clone();
-        tokio::spawn(async move {
+        let work = async move {
             if let Err(error) = app.watch_readiness(request, &listener).await {
                 // The caller may be gone; then nobody asks why it ended.
                 drop(listener.send(Err(error)).await);
             }
-        });
+        };
+        tokio::spawn(work.in_current_span());
         let changes = ReceiverStream::new(changes).map(|change| change.map_err(status::of));
         Ok(Response::new(Box::pin(changes)))
     }

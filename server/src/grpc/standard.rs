@@ -8,9 +8,11 @@ use super::{Reply, Service, status};
 use crate::access::Caller;
 use crate::app::kinds::Kind;
 use crate::app::requests::{Create, Delete, Get, List, Update};
+use crate::app::scope::fleet_named;
 use crate::app::standard::ListCall;
 use crate::app::{AppError, Call};
 use crate::contract::{self, Presence};
+use crate::traces;
 
 /// Turns the outcome of a use case into a reply.
 pub(super) fn reply<T>(outcome: Result<T, AppError>) -> Reply<T> {
@@ -27,6 +29,7 @@ impl Service {
         let caller = Caller::of(&request);
         let request = request.into_inner();
         contract::check(&request, presence).map_err(|refused| status::of(AppError::Invalid(refused)))?;
+        traces::note_fleet(|| fleet_named(&request));
         let within = self.app.within_scope(&caller.actor.scope, &request).await;
         within.map_err(status::of)?;
         Ok((caller, request))

@@ -1,4 +1,4 @@
-//! Measures every call, from its arrival to the end of its answer.
+//! Measures and traces every call, from its arrival to the end of its answer.
 
 use std::pin::Pin;
 use std::task::{Context, Poll};
@@ -8,9 +8,10 @@ use http::HeaderMap;
 use http_body::{Frame, SizeHint};
 use tonic::body::Body;
 use tonic::{Code, Status};
+use tracing::{Instrument as _, Span};
 
 use super::{Ended, Measurements, OTHER, Of};
-use crate::contract;
+use crate::{contract, traces};
 
 /// Puts measurements around a service.
 #[derive(Debug, Clone)]
@@ -59,8 +60,11 @@ where
             true => path.trim_start_matches('/').to_owned(),
             false => OTHER.to_owned(),
         };
-        let mut measuring = Measuring::start(self.measurements.clone(), method);
-        let work = self.inner.call(request);
+        let span = traces::call(&method, request.headers());
+        let work = span
+            .in_scope(|| self.inner.call(request))
+            .instrument(span.clone());
+        let mut measuring = Measuring::start(self.measurements.clone(), method, span);
         Box::pin(async move {
             let response = work.await?;
             measuring.note(response.headers());
@@ -75,10 +79,11 @@ struct Measuring {
     method: String,
     began: Instant,
     code: Code,
+    span: Span,
 }
 
 impl Measuring {
-    fn start(measurements: Measurements, method: String) -> Self {
+    fn start(measurements: Measurements, method: String, span: Span) -> Self {
         measurements.in_flight.inc();
         Self {
             measurements,
@@ -86,6 +91,7 @@ impl Measuring {
             began: Instant::now(),
             // Until its status is seen: what is dropped before was given up by its caller.
             code: Code::Cancelled,
+            span,
         }
     }
 
@@ -109,6 +115,7 @@ impl Drop for Measuring {
             code: word(self.code),
         };
         measurements.calls.get_or_create(&ended).inc();
+        traces::note_end(&self.span, self.code, ended.code);
     }
 }
 
@@ -149,7 +156,10 @@ impl http_body::Body for MeasuredBody {
         context: &mut Context<'_>,
     ) -> Poll<Option<Result<Frame<Self::Data>, Self::Error>>> {
         let this = self.get_mut();
-        let polled = Pin::new(&mut this.body).poll_frame(context);
+        let polled = {
+            let _entered = this.measuring.span.enter();
+            Pin::new(&mut this.body).poll_frame(context)
+        };
         if let Poll::Ready(Some(Ok(frame))) = &polled
             && let Some(trailers) = frame.trailers_ref()
         {

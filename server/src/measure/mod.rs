@@ -5,8 +5,11 @@ mod page;
 
 use std::sync::Arc;
 
-use prometheus_client::encoding::EncodeLabelSet;
-use prometheus_client::metrics::counter::Counter;
+use ostler_store::Store;
+use prometheus_client::collector::Collector;
+use prometheus_client::encoding::{DescriptorEncoder, EncodeLabelSet, EncodeMetric as _};
+use prometheus_client::metrics::MetricType;
+use prometheus_client::metrics::counter::{ConstCounter, Counter};
 use prometheus_client::metrics::family::Family;
 use prometheus_client::metrics::gauge::Gauge;
 use prometheus_client::metrics::histogram::{Histogram, exponential_buckets};
@@ -32,6 +35,29 @@ struct Of {
     method: String,
 }
 
+/// How reads from the standby ended: `used`, `differed` or `failed`. Nothing where there is no standby.
+#[derive(Debug)]
+struct StandbyReads(Store);
+
+impl Collector for StandbyReads {
+    fn encode(&self, mut encoder: DescriptorEncoder<'_>) -> Result<(), std::fmt::Error> {
+        let Some(reads) = self.0.replica_reads() else {
+            return Ok(());
+        };
+        let help = "Reads of whole records from the standby, by how they ended";
+        let mut family = encoder.encode_descriptor("standby_reads", help, None, MetricType::Counter)?;
+        for (outcome, count) in [
+            ("used", reads.used),
+            ("differed", reads.differed),
+            ("failed", reads.failed),
+        ] {
+            let counter = ConstCounter::new(count);
+            counter.encode(family.encode_family(&[("outcome", outcome)])?)?;
+        }
+        Ok(())
+    }
+}
+
 /// The measurements of one server.
 #[derive(Debug, Clone)]
 pub(crate) struct Measurements {
@@ -42,7 +68,8 @@ pub(crate) struct Measurements {
 }
 
 impl Measurements {
-    pub(crate) fn new() -> Self {
+    /// Measurements of a server on `store`.
+    pub(crate) fn new(store: Store) -> Self {
         let mut registry = Registry::with_prefix("ostlerd");
         let calls = Family::<Ended, Counter>::default();
         // 0.1 ms to about 26 s.
@@ -63,6 +90,7 @@ impl Measurements {
             "Calls and streams that go on",
             in_flight.clone(),
         );
+        registry.register_collector(Box::new(StandbyReads(store)));
         registry.register("build", "What was built", build);
         Self {
             registry: Arc::new(registry),

@@ -26,7 +26,7 @@ const POSTGRES_CONNECTIONS: u32 = 16;
 /// always, costs a round trip a call.
 const TRUSTED_IDLE: Duration = Duration::from_secs(1);
 /// So that a server that hangs in the middle of a transaction cannot stop the others for good.
-const POSTGRES_LIMITS: [(&str, &str); 2] = [
+pub(crate) const POSTGRES_LIMITS: [(&str, &str); 2] = [
     ("lock_timeout", "10s"),
     ("idle_in_transaction_session_timeout", "60s"),
 ];

@@ -54,9 +54,10 @@ pub enum StoreError {
         /// How many are taken.
         limit: usize,
     },
-    /// A newer server has migrated the database.
+    /// A newer server has migrated the database, and what it has changed does not let this one work on it.
     #[error(
-        "the database has schema version {found}, this server knows versions up to {known}: use a newer server"
+        "the database has schema version {found}, this server knows versions up to {known} and may not work on it: \
+         use a newer server"
     )]
     SchemaTooNew {
         /// The version of the database.

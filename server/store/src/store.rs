@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::db::{Db, on};
+use crate::replica::{Replica, ReplicaReads};
 use crate::{
     HistoryEntry, HistoryQuery, HistorySpan, List, Loaded, Location, Row, SealedQuery, StoreError,
     StoredRequest, Token, Transaction,
@@ -13,6 +14,8 @@ use crate::{history, references, requests, resources, revisions, schema, tokens}
 #[derive(Clone, Debug)]
 pub struct Store {
     pub(crate) db: Db,
+    /// Where whole scopes are read, if they are there as they are in `db`.
+    replica: Option<Replica>,
 }
 
 /// How long a busy database is tried when it is opened.
@@ -49,11 +52,41 @@ impl Store {
             db.close().await;
             return Err(error);
         }
-        Ok(Self { db })
+        Ok(Self { db, replica: None })
+    }
+
+    /// The same, with whole scopes read from the hot standby at `location` wherever it has them as they are here: see
+    /// `replica.rs`. A standby that is not there, or fails later, only makes the primary be read.
+    ///
+    /// # Errors
+    /// When one of the two is not PostgreSQL, or the database cannot be read.
+    pub async fn reading_from(self, location: &Location) -> Result<Self, StoreError> {
+        let replica = Some(Replica::of(&self.db, location).await?);
+        Ok(Self { replica, ..self })
+    }
+
+    /// Asks the standby for a sign of life; nothing when there is none.
+    ///
+    /// # Errors
+    /// When it cannot be reached or is no standby of this database.
+    pub async fn ping_replica(&self) -> Result<(), StoreError> {
+        match &self.replica {
+            Some(replica) => replica.ping().await,
+            None => Ok(()),
+        }
+    }
+
+    /// How often the standby was asked; none when there is none.
+    #[must_use]
+    pub fn replica_reads(&self) -> Option<ReplicaReads> {
+        self.replica.as_ref().map(Replica::reads)
     }
 
     /// Closes every connection, after the calls that still use one.
     pub async fn close(&self) {
+        if let Some(replica) = &self.replica {
+            replica.close().await;
+        }
         self.db.close().await;
     }
 
@@ -104,6 +137,11 @@ impl Store {
     /// # Errors
     /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
     pub async fn load(&self, scopes: &[String]) -> Result<Loaded, StoreError> {
+        if let Some(replica) = &self.replica
+            && let Some(loaded) = replica.load(&self.db, scopes).await?
+        {
+            return Ok(loaded);
+        }
         resources::load(&mut self.db.read().await?.connection(), scopes).await
     }
 

@@ -2,13 +2,17 @@
 //!
 //! - [`large_record`]: the same calls on a small record and on a large one.
 //! - [`load`]: keeps a number of calls under way for a while.
+//! - [`overload`]: more callers than a server takes on.
 //! - [`planning`]: sampling and scheduling beside numpy, and how they grow.
+//! - [`process`]: starting, idling, and a command as a process.
 //! - [`reading`]: questions to a server that holds the demo fleet.
 //! - [`writing`]: substitutions on both databases.
 
 mod large_record;
 mod load;
+mod overload;
 mod planning;
+mod process;
 mod reading;
 mod writing;
 
@@ -45,8 +49,25 @@ async fn main() -> Result<(), Box<dyn Error + Send + Sync>> {
     if let [planning::ALONE, jobs] = arguments.iter().map(String::as_str).collect::<Vec<_>>()[..] {
         return planning::alone(jobs.parse()?);
     }
-    planning::measure()?;
-    reading::measure().await?;
-    writing::measure().await?;
-    large_record::measure().await
+    // Without an argument everything is measured, otherwise only what is named.
+    let wanted = |part: &str| arguments.is_empty() || arguments.iter().any(|argument| argument == part);
+    if wanted("planning") {
+        planning::measure()?;
+    }
+    if wanted("reading") {
+        reading::measure().await?;
+    }
+    if wanted("writing") {
+        writing::measure().await?;
+    }
+    if wanted("large_record") {
+        large_record::measure().await?;
+    }
+    if wanted("process") {
+        process::measure().await?;
+    }
+    if wanted("overload") {
+        overload::measure().await?;
+    }
+    Ok(())
 }

@@ -1,0 +1,221 @@
+//! Traces, as a collector gets them.
+
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+
+use opentelemetry_proto::tonic::collector::trace::v1::trace_service_server::{
+    TraceService, TraceServiceServer,
+};
+use opentelemetry_proto::tonic::collector::trace::v1::{
+    ExportTraceServiceRequest, ExportTraceServiceResponse,
+};
+use opentelemetry_proto::tonic::common::v1::{KeyValue, any_value};
+use opentelemetry_proto::tonic::trace::v1::Span;
+use ostler_proto::v1::readiness_service_client::ReadinessServiceClient;
+use ostler_proto::v1::{GetReadinessRequest, ImportFleetRequest};
+use ostler_tests::plain_http::Caller;
+use ostler_tests::process::{Launch, Server, admin_token};
+use tokio::net::TcpListener;
+use tokio_stream::wrappers::TcpListenerStream;
+use tonic::{Request, Response, Status};
+
+use crate::shop::DEPARTURE;
+
+/// The example of the standard (W3C Trace Context, section "Examples of HTTP traceparent Headers", from memory).
+const TRACE: &str = "4bf92f3577b34da6a3ce929d0e0e4736";
+const PARENT: &str = "00f067aa0ba902b7";
+
+/// A collector that keeps what it gets.
+#[derive(Debug, Clone, Default)]
+struct Kept(Arc<Mutex<Vec<ExportTraceServiceRequest>>>);
+
+#[tonic::async_trait]
+impl TraceService for Kept {
+    async fn export(
+        &self,
+        request: Request<ExportTraceServiceRequest>,
+    ) -> Result<Response<ExportTraceServiceResponse>, Status> {
+        self.0.lock().unwrap().push(request.into_inner());
+        Ok(Response::new(ExportTraceServiceResponse::default()))
+    }
+}
+
+impl Kept {
+    /// A collector and its address.
+    async fn listening() -> (Self, String) {
+        let kept = Self::default();
+        let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
+        let address = format!("http://{}", listener.local_addr().unwrap());
+        let serving = tonic::transport::Server::builder()
+            .add_service(TraceServiceServer::new(kept.clone()))
+            .serve_with_incoming(TcpListenerStream::new(listener));
+        tokio::spawn(serving);
+        (kept, address)
+    }
+
+    fn spans(&self) -> Vec<Span> {
+        let requests = self.0.lock().unwrap();
+        let resources = requests.iter().flat_map(|request| &request.resource_spans);
+        let scopes = resources.flat_map(|resource| &resource.scope_spans);
+        scopes.flat_map(|scope| scope.spans.clone()).collect()
+    }
+}
+
+fn texts(attributes: &[KeyValue]) -> BTreeMap<String, String> {
+    let text = |attribute: &KeyValue| match attribute.value.clone()?.value? {
+        any_value::Value::StringValue(text) => Some((attribute.key.clone(), text)),
+        _ => None,
+    };
+    attributes.iter().filter_map(text).collect()
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+fn named<'s>(spans: &'s [Span], name: &str) -> &'s Span {
+    let found = spans.iter().find(|span| span.name == name);
+    found.unwrap_or_else(|| {
+        panic!(
+            "no span {name}: {:#?}",
+            spans.iter().map(|span| &span.name).collect::<Vec<_>>()
+        )
+    })
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_collector_gets_each_call_with_its_parts_and_nothing_secret() {
+    let (kept, address) = Kept::listening().await;
+    let folder = tempfile::tempdir().unwrap();
+    let launch = Launch::on(folder.path()).argument("--traces").argument(&address);
+    let server = Server::start(launch).await;
+    let token = admin_token(folder.path());
+    let channel = server.authorized(&token).await.unwrap();
+    let demo = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/demo/orrin.yaml");
+    let mut steps = ostler_proto::v1::fleet_service_client::FleetServiceClient::new(channel.clone())
+        .import_fleet(ImportFleetRequest {
+            fleet_file: std::fs::read(demo).unwrap(),
+            ..Default::default()
+        })
+        .await
+        .unwrap()
+        .into_inner();
+    while steps.message().await.unwrap().is_some() {}
+    // The caller's own span goes on, by gRPC and by plain HTTP.
+    let traceparent = format!("00-{TRACE}-{PARENT}-01");
+    let mut request = Request::new(GetReadinessRequest {
+        departure: format!("fleets/orrin/departures/{DEPARTURE}"),
+        ..Default::default()
+    });
+    request
+        .metadata_mut()
+        .insert("traceparent", traceparent.parse().unwrap());
+    ReadinessServiceClient::new(channel)
+        .get_readiness(request)
+        .await
+        .unwrap();
+    let caller = Caller::new(server.address(), Some(token.clone()));
+    let headers = [
+        ("content-type", "application/json"),
+        ("traceparent", &*traceparent),
+    ];
+    let body = r#"{"name":"fleets/none"}"#;
+    let gone = caller
+        .send("POST", "/ostler.v1.FleetService/GetFleet", &headers, body)
+        .await;
+    assert_eq!(gone.status, 404);
+    let stranger = Caller::new(server.address(), Some("ost_guessed".to_owned()));
+    stranger.post("/ostler.v1.FleetService/ListFleets", "{}").await;
+
+    // What waits is sent at the end.
+    server.ask_to_stop();
+    let ended = server.end();
+    assert_eq!(ended.code, 0, "{}", ended.log);
+    let spans = kept.spans();
+
+    let readiness = named(&spans, "ostler.v1.ReadinessService/GetReadiness");
+    for (key, value) in [
+        ("rpc.method", "ostler.v1.ReadinessService/GetReadiness"),
+        ("rpc.response.status_code", "OK"),
+        ("user.id", "admin"),
+        ("ostler.fleet", "fleets/orrin"),
+    ] {
+        assert_eq!(
+            texts(&readiness.attributes).get(key).map(String::as_str),
+            Some(value),
+            "{key}"
+        );
+    }
+    let missing = named(&spans, "ostler.v1.FleetService/GetFleet");
+    assert_eq!(
+        texts(&missing.attributes)["rpc.response.status_code"],
+        "NOT_FOUND"
+    );
+    for span in [readiness, missing] {
+        assert_eq!(
+            (hex(&span.trace_id).as_str(), hex(&span.parent_span_id).as_str()),
+            (TRACE, PARENT)
+        );
+        // 2 is a server's span (opentelemetry.proto.trace.v1.Span.SpanKind).
+        assert_eq!(span.kind, 2);
+    }
+    let refused = named(&spans, "ostler.v1.FleetService/ListFleets");
+    assert_eq!(
+        texts(&refused.attributes)["rpc.response.status_code"],
+        "UNAUTHENTICATED"
+    );
+    assert!(refused.parent_span_id.is_empty() && !texts(&refused.attributes).contains_key("user.id"));
+
+    let import = named(&spans, "ostler.v1.FleetService/ImportFleet");
+    for (part, whole) in [
+        ("transaction", import),
+        ("read record", readiness),
+        ("outlook of the plan", readiness),
+        ("readiness", readiness),
+    ] {
+        let part = named(&spans, part);
+        assert_eq!(part.parent_span_id, whole.span_id, "{}", part.name);
+        assert_eq!(part.trace_id, whole.trace_id, "{}", part.name);
+        assert!(
+            part.start_time_unix_nano >= whole.start_time_unix_nano,
+            "{}",
+            part.name
+        );
+        assert!(
+            part.end_time_unix_nano <= whole.end_time_unix_nano,
+            "{}",
+            part.name
+        );
+    }
+    let everything = format!("{:?}", kept.0.lock().unwrap());
+    assert!(everything.contains("ostlerd") && everything.contains("service.version"));
+    for secret in [&token[..], "ost_", "Bearer"] {
+        assert!(!everything.contains(secret), "{secret} is in the spans");
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_collector_that_is_not_there_is_said_once_and_slows_nothing() {
+    let folder = tempfile::tempdir().unwrap();
+    let free = std::net::TcpListener::bind("127.0.0.1:0")
+        .unwrap()
+        .local_addr()
+        .unwrap();
+    let launch = Launch::on(folder.path())
+        .argument("--traces")
+        .argument(&format!("http://{free}"));
+    let server = Server::start(launch).await;
+    let caller = Caller::new(server.address(), Some(admin_token(folder.path())));
+    let began = Instant::now();
+    // Longer than spans wait for each other, so that more than one batch fails.
+    while began.elapsed() < Duration::from_secs(4) {
+        let answer = caller.post("/ostler.v1.FleetService/ListFleets", "{}").await;
+        assert_eq!(answer.status, 200);
+    }
+    server.ask_to_stop();
+    let ended = server.end();
+    assert_eq!(ended.code, 0, "{}", ended.log);
+    let said = ended.log.matches("the collector takes no spans").count();
+    assert_eq!(said, 1, "{}", ended.log);
+}
