@@ -24,6 +24,7 @@ use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use ostler_sheet::Fonts;
 use ostler_store::{Store, StoreError};
 use tokio::net::TcpListener;
 use tonic::transport::server::TcpIncoming;
@@ -78,6 +79,9 @@ pub enum RunError {
         #[source]
         source: std::io::Error,
     },
+    /// The fonts cannot be used.
+    #[error("the fonts cannot be used")]
+    Fonts(#[source] config::fonts::FontsError),
     /// The transport failed.
     #[error("serving failed")]
     Transport(#[source] tonic::transport::Error),
@@ -106,6 +110,7 @@ pub struct Opened {
     limits: Limits,
     /// Where the measurements are served.
     metrics: Option<TcpListener>,
+    fonts: Arc<Fonts>,
 }
 
 impl Opened {
@@ -120,6 +125,7 @@ impl Opened {
             path: config.data_folder.clone(),
             source,
         })?;
+        let fonts = config::fonts::fonts(config.fonts.as_deref()).map_err(RunError::Fonts)?;
         let clock: Arc<dyn Clock> = Arc::new(SystemClock::default());
         let store = Store::open(&config.location, clock.now_micros())
             .await
@@ -141,6 +147,7 @@ impl Opened {
             tls: config.tls.clone(),
             limits: config.limits,
             metrics,
+            fonts: Arc::new(fonts),
         })
     }
 
@@ -176,6 +183,7 @@ async fn serve(
         tls,
         limits,
         metrics,
+        fonts,
     } = opened;
     let descriptors = || {
         tonic_reflection::server::Builder::configure()
@@ -192,7 +200,7 @@ async fn serve(
     let gate = Gate::new(store.clone(), clock.clone());
     let measurements = Measurements::new();
     let page = metrics.map(|listener| tokio::spawn(measure::serve(listener, measurements.clone())));
-    let routes = grpc::routes(App::new(store, clock))
+    let routes = grpc::routes(App::new(store, clock, fonts))
         .add_service(reflection)
         .add_service(older_reflection)
         .add_service(health_service);

@@ -85,6 +85,10 @@ struct Serve {
     /// Address to serve measurements on, at /metrics, without TLS or token: keep it from strangers. Default: nowhere.
     #[arg(long, env = "OSTLERD_METRICS", value_name = "ADDRESS")]
     metrics: Option<SocketAddr>,
+    /// Folder of fonts (TrueType, OpenType) that pages take characters from which the fonts of the program lack, for example Chinese
+    /// ones. Default: none.
+    #[arg(long, env = "OSTLERD_FONTS", value_name = "FOLDER")]
+    fonts: Option<PathBuf>,
     /// Calls that one token may make a second; 0: any number. Default: 0.
     #[arg(long, env = "OSTLERD_CALLS_PER_SECOND", value_name = "N")]
     calls_per_second: Option<u32>,
@@ -205,6 +209,7 @@ impl Serve {
             tls,
             limits,
             metrics: self.metrics.or(file.metrics),
+            fonts: self.fonts.or_else(|| file.fonts.clone()),
             ..Config::new(location, data_folder)
         };
         Ok((config, listen))
@@ -287,6 +292,7 @@ fn print(config: &Config, listen: SocketAddr) -> anyhow::Result<()> {
         tls,
         limits,
         metrics,
+        fonts,
     } = config;
     let client_certificates = tls.as_ref().is_some_and(|tls| tls.client_ca_pem.is_some());
     let mut out = std::io::stdout().lock();
@@ -296,6 +302,9 @@ fn print(config: &Config, listen: SocketAddr) -> anyhow::Result<()> {
     writeln!(out, "allow_plain_network = {allow_plain_network}")?;
     if let Some(metrics) = metrics {
         writeln!(out, "metrics = {:?}", metrics.to_string())?;
+    }
+    if let Some(fonts) = fonts {
+        writeln!(out, "fonts = {:?}", fonts.display().to_string())?;
     }
     writeln!(
         out,

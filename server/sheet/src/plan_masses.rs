@@ -1,9 +1,11 @@
 //! Where the marks of masses stand on a plan view, so that none hides another.
 
 /// Rounds of moving apart.
-const ROUNDS: usize = 200;
-/// Gap between two marks.
-const GAP: f64 = 1.5;
+const ROUNDS: usize = 400;
+/// Least distance of two marks, points: each with its number, and its kilograms below.
+const APART: (f64, f64) = (30.0, 27.0);
+/// Least distance of a mark from a place that is kept free.
+const FREE: f64 = 21.0;
 
 /// The mark of a mass on paper.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -16,37 +18,92 @@ pub(crate) struct Marker {
     pub(crate) true_x: f64,
     /// Where the mass sits.
     pub(crate) true_y: f64,
-    /// Its area follows the mass, as far as a number fits into it.
-    pub(crate) radius: f64,
 }
 
 impl Marker {
     /// Whether it had to be moved so far that a line must lead to its place.
     pub(crate) fn is_aside(&self) -> bool {
-        (self.x - self.true_x).hypot(self.y - self.true_y) > self.radius / 2.0
+        (self.x - self.true_x).hypot(self.y - self.true_y) > 9.0
     }
 }
 
-/// Marks for places on paper with their masses in kilograms, moved apart where they would cover each other.
-pub(crate) fn markers(masses: impl Iterator<Item = (f64, f64, f64)>) -> Vec<Marker> {
-    let mut markers: Vec<Marker> = masses
-        .map(|(x, y, mass_kg)| Marker {
-            x,
-            y,
-            true_x: x,
-            true_y: y,
-            radius: (1.3 * mass_kg.max(0.0).sqrt()).clamp(8.0, 20.0),
+/// The part of the paper that marks may stand on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Field {
+    /// Its top left corner.
+    pub(crate) from: (f64, f64),
+    /// Its bottom right corner.
+    pub(crate) to: (f64, f64),
+}
+
+impl Field {
+    /// The nearest place to one at which the whole mark lies inside.
+    fn within(&self, x: f64, y: f64) -> (f64, f64) {
+        let clamped = |value: f64, from: f64, to: f64, half: f64| {
+            if from + half <= to - half {
+                value.clamp(from + half, to - half)
+            } else {
+                f64::midpoint(from, to)
+            }
+        };
+        (
+            clamped(x, self.from.0, self.to.0, APART.0 / 2.0),
+            clamped(y, self.from.1, self.to.1, APART.1 / 2.0),
+        )
+    }
+}
+
+/// Marks for places on paper, inside `field`, moved apart where they would cover each other or a place of `kept_free`.
+pub(crate) fn markers(
+    places: impl Iterator<Item = (f64, f64)>,
+    field: &Field,
+    kept_free: &[(f64, f64)],
+) -> Vec<Marker> {
+    let mut markers: Vec<Marker> = places
+        .map(|(true_x, true_y)| {
+            let (x, y) = field.within(true_x, true_y);
+            Marker { x, y, true_x, true_y }
         })
         .collect();
     for _ in 0..ROUNDS {
-        if !move_apart(&mut markers) {
+        let mut moved = move_apart(&mut markers);
+        for (index, marker) in markers.iter_mut().enumerate() {
+            for place in kept_free {
+                moved |= move_off(marker, index, *place);
+            }
+            (marker.x, marker.y) = field.within(marker.x, marker.y);
+        }
+        if !moved {
             break;
         }
     }
     markers
 }
 
-/// Moves every pair that overlaps half of the way apart. Says whether any did.
+/// Moves a mark off a place. Says whether it had to.
+fn move_off(marker: &mut Marker, index: usize, (x, y): (f64, f64)) -> bool {
+    let (dx, dy) = (marker.x - x, marker.y - y);
+    let apart = dx.hypot(dy);
+    if apart >= FREE - 0.01 {
+        return false;
+    }
+    let (along_x, along_y) = direction(dx, dy, index);
+    marker.x = x + along_x * FREE;
+    marker.y = y + along_y * FREE;
+    true
+}
+
+/// The direction of a distance. Of none it follows a number, so that the picture is always the same.
+fn direction(dx: f64, dy: f64, number: usize) -> (f64, f64) {
+    let apart = dx.hypot(dy);
+    if apart > 1e-6 {
+        return (dx / apart, dy / apart);
+    }
+    let angle = 2.4 * (1 + number) as f64;
+    (angle.cos(), angle.sin())
+}
+
+/// Moves every pair that overlaps apart, along the axis where less is lacking. Says whether any did.
 fn move_apart(markers: &mut [Marker]) -> bool {
     let mut moved = false;
     for second in 1..markers.len() {
@@ -56,23 +113,22 @@ fn move_apart(markers: &mut [Marker]) -> bool {
         };
         for (first, one) in before.iter_mut().enumerate() {
             let (dx, dy) = (other.x - one.x, other.y - one.y);
-            let apart = dx.hypot(dy);
-            let lacking = one.radius + other.radius + GAP - apart;
-            if lacking <= 0.01 {
+            let lacking = (APART.0 - dx.abs(), APART.1 - dy.abs());
+            if lacking.0 <= 0.01 || lacking.1 <= 0.01 {
                 continue;
             }
             moved = true;
-            // Of two at one place the direction follows their numbers, so that the picture is always the same.
-            let (along_x, along_y) = if apart > 1e-6 {
-                (dx / apart, dy / apart)
+            let (along_x, along_y) = direction(dx, dy, first + 3 * second);
+            // A little more than half each, so that crowds come to rest.
+            if lacking.0 < lacking.1 {
+                let by = along_x.signum() * lacking.0 * 0.52;
+                one.x -= by;
+                other.x += by;
             } else {
-                let angle = 2.4 * (first + 3 * second) as f64;
-                (angle.cos(), angle.sin())
-            };
-            one.x -= along_x * lacking / 2.0;
-            one.y -= along_y * lacking / 2.0;
-            other.x += along_x * lacking / 2.0;
-            other.y += along_y * lacking / 2.0;
+                let by = along_y.signum() * lacking.1 * 0.52;
+                one.y -= by;
+                other.y += by;
+            }
         }
     }
     moved
@@ -82,28 +138,40 @@ fn move_apart(markers: &mut [Marker]) -> bool {
 mod tests {
     use super::*;
 
+    const FIELD: Field = Field {
+        from: (0.0, 0.0),
+        to: (400.0, 150.0),
+    };
+
     #[test]
-    fn marks_at_one_place_move_apart_and_stay_near_it() {
-        let markers = markers((0..12).map(|index| (100.0, 100.0, 20.0 + f64::from(index))));
+    fn marks_at_one_place_move_apart_inside_the_field() {
+        let markers = markers((0..12).map(|_| (100.0, 100.0)), &FIELD, &[(110.0, 90.0)]);
         for (index, one) in markers.iter().enumerate() {
             for other in &markers[..index] {
-                let apart = (one.x - other.x).hypot(one.y - other.y);
-                assert!(apart > one.radius + other.radius, "{one:?} {other:?}");
+                let (dx, dy) = ((one.x - other.x).abs(), (one.y - other.y).abs());
+                assert!(dx > APART.0 - 1.0 || dy > APART.1 - 1.0, "{one:?} {other:?}");
             }
-            assert!((one.x - 100.0).hypot(one.y - 100.0) < 80.0, "{one:?}");
+            assert!(
+                (0.0..=400.0).contains(&one.x) && (0.0..=150.0).contains(&one.y),
+                "{one:?}"
+            );
+            assert!((one.x - 110.0).hypot(one.y - 90.0) > 10.0, "{one:?}");
         }
         assert!(markers.iter().any(Marker::is_aside));
     }
 
     #[test]
-    fn marks_apart_stay_where_they_are() {
-        let markers = markers([(0.0, 0.0, 100.0), (50.0, 0.0, 100.0)].into_iter());
+    fn marks_apart_stay_where_they_are_and_those_outside_come_in() {
+        let markers = markers(
+            [(50.0, 75.0), (150.0, 75.0), (900.0, -50.0)].into_iter(),
+            &FIELD,
+            &[],
+        );
         assert!(
-            markers
+            markers[..2]
                 .iter()
                 .all(|marker| !marker.is_aside() && marker.x == marker.true_x)
         );
-        // Four times the mass, twice the radius.
-        assert_eq!(markers[0].radius, 13.0);
+        assert!(markers[2].is_aside() && markers[2].x < 400.0 && markers[2].y > 0.0);
     }
 }

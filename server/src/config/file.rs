@@ -19,6 +19,8 @@ pub struct ConfigFile {
     pub allow_plain_network: Option<bool>,
     /// Where measurements are served.
     pub metrics: Option<SocketAddr>,
+    /// Folder of fonts for what those of the program lack.
+    pub fonts: Option<PathBuf>,
     /// Form of the log: `text` or `json`.
     pub log_format: Option<String>,
     /// Files of TLS.

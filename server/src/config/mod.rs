@@ -1,6 +1,7 @@
 //! What a server is told: where to listen, where the record is kept, how it is protected and what it takes on.
 
 pub mod file;
+pub mod fonts;
 pub mod tls;
 
 use std::net::SocketAddr;
@@ -32,6 +33,8 @@ pub struct Config {
     pub limits: Limits,
     /// Where the measurements of operation are served. `None`: nowhere.
     pub metrics: Option<SocketAddr>,
+    /// Folder of fonts for what those of the program lack. `None`: there are no others.
+    pub fonts: Option<PathBuf>,
 }
 
 impl Config {
@@ -44,6 +47,7 @@ impl Config {
             tls: None,
             limits: Limits::default(),
             metrics: None,
+            fonts: None,
         }
     }
 }
