@@ -229,7 +229,8 @@ impl Frame {
                 f64::from(self.bottom()) - 2.0,
             ),
         };
-        let place = |x_mm: f64, y_mm: f64| (f64::from(self.x(x_mm)), f64::from(self.y(y_mm)));
+        let near = |length_mm: f64| length_mm.clamp(-20_000.0, 20_000.0);
+        let place = |x_mm: f64, y_mm: f64| (f64::from(self.x(near(x_mm))), f64::from(self.y(near(y_mm))));
         let centre = view.centre_mm.filter(|(x_mm, _)| x_mm.is_finite());
         let mut kept_free: Vec<(f64, f64)> = centre
             .map(|(x_mm, y_mm)| place(x_mm, known(y_mm).unwrap_or(0.0)))

@@ -1,7 +1,7 @@
 //! Where the marks of masses stand on a plan view, so that none hides another.
 
-/// Rounds of moving apart.
-const ROUNDS: usize = 400;
+/// Distance of the places at which room is looked for, points.
+const STEP: f64 = 3.0;
 /// Least distance of two marks, points: each with its number, and its kilograms below.
 const APART: (f64, f64) = (30.0, 27.0);
 /// Least distance of a mark from a place that is kept free.
@@ -37,6 +37,16 @@ pub(crate) struct Field {
 }
 
 impl Field {
+    /// Places all over the field, close enough that nobody sees their steps.
+    fn grid(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        let steps = |from: f64, to: f64, half: f64| {
+            let count = ((to - from - 2.0 * half) / STEP).max(0.0) as usize;
+            (0..=count).map(move |step| from + half + STEP * step as f64)
+        };
+        steps(self.from.0, self.to.0, APART.0 / 2.0)
+            .flat_map(move |x| steps(self.from.1, self.to.1, APART.1 / 2.0).map(move |y| (x, y)))
+    }
+
     /// The nearest place to one at which the whole mark lies inside.
     fn within(&self, x: f64, y: f64) -> (f64, f64) {
         let clamped = |value: f64, from: f64, to: f64, half: f64| {
@@ -53,85 +63,32 @@ impl Field {
     }
 }
 
-/// Marks for places on paper, inside `field`, moved apart where they would cover each other or a place of `kept_free`.
+/// Marks for places on paper, inside `field`: each at the free place nearest to its own, where it covers neither a mark before it nor
+/// a place of `kept_free`. Where there is no room left, at its own place.
 pub(crate) fn markers(
     places: impl Iterator<Item = (f64, f64)>,
     field: &Field,
     kept_free: &[(f64, f64)],
 ) -> Vec<Marker> {
-    let mut markers: Vec<Marker> = places
-        .map(|(true_x, true_y)| {
-            let (x, y) = field.within(true_x, true_y);
-            Marker { x, y, true_x, true_y }
-        })
-        .collect();
-    for _ in 0..ROUNDS {
-        let mut moved = move_apart(&mut markers);
-        for (index, marker) in markers.iter_mut().enumerate() {
-            for place in kept_free {
-                moved |= move_off(marker, index, *place);
-            }
-            (marker.x, marker.y) = field.within(marker.x, marker.y);
-        }
-        if !moved {
-            break;
-        }
+    let mut markers: Vec<Marker> = Vec::new();
+    for (true_x, true_y) in places {
+        let wanted = field.within(true_x, true_y);
+        let is_free = |(x, y): (f64, f64)| {
+            let clear = |marker: &Marker| (marker.x - x).abs() >= APART.0 || (marker.y - y).abs() >= APART.1;
+            markers.iter().all(clear)
+                && kept_free
+                    .iter()
+                    .all(|place| (place.0 - x).hypot(place.1 - y) >= FREE)
+        };
+        let distance = |(x, y): (f64, f64)| (x - wanted.0).hypot(y - wanted.1);
+        let (x, y) = std::iter::once(wanted)
+            .chain(field.grid())
+            .filter(|place| is_free(*place))
+            .min_by(|one, other| distance(*one).total_cmp(&distance(*other)))
+            .unwrap_or(wanted);
+        markers.push(Marker { x, y, true_x, true_y });
     }
     markers
-}
-
-/// Moves a mark off a place. Says whether it had to.
-fn move_off(marker: &mut Marker, index: usize, (x, y): (f64, f64)) -> bool {
-    let (dx, dy) = (marker.x - x, marker.y - y);
-    let apart = dx.hypot(dy);
-    if apart >= FREE - 0.01 {
-        return false;
-    }
-    let (along_x, along_y) = direction(dx, dy, index);
-    marker.x = x + along_x * FREE;
-    marker.y = y + along_y * FREE;
-    true
-}
-
-/// The direction of a distance. Of none it follows a number, so that the picture is always the same.
-fn direction(dx: f64, dy: f64, number: usize) -> (f64, f64) {
-    let apart = dx.hypot(dy);
-    if apart > 1e-6 {
-        return (dx / apart, dy / apart);
-    }
-    let angle = 2.4 * (1 + number) as f64;
-    (angle.cos(), angle.sin())
-}
-
-/// Moves every pair that overlaps apart, along the axis where less is lacking. Says whether any did.
-fn move_apart(markers: &mut [Marker]) -> bool {
-    let mut moved = false;
-    for second in 1..markers.len() {
-        let (before, rest) = markers.split_at_mut(second);
-        let Some(other) = rest.first_mut() else {
-            continue;
-        };
-        for (first, one) in before.iter_mut().enumerate() {
-            let (dx, dy) = (other.x - one.x, other.y - one.y);
-            let lacking = (APART.0 - dx.abs(), APART.1 - dy.abs());
-            if lacking.0 <= 0.01 || lacking.1 <= 0.01 {
-                continue;
-            }
-            moved = true;
-            let (along_x, along_y) = direction(dx, dy, first + 3 * second);
-            // A little more than half each, so that crowds come to rest.
-            if lacking.0 < lacking.1 {
-                let by = along_x.signum() * lacking.0 * 0.52;
-                one.x -= by;
-                other.x += by;
-            } else {
-                let by = along_y.signum() * lacking.1 * 0.52;
-                one.y -= by;
-                other.y += by;
-            }
-        }
-    }
-    moved
 }
 
 #[cfg(test)]
