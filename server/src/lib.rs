@@ -25,6 +25,7 @@ use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
 
+use ostler_sheet::Fonts;
 use ostler_store::{KNOWN_SCHEMA_VERSION, Location, Store, StoreError};
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
@@ -81,6 +82,9 @@ pub enum RunError {
         #[source]
         source: std::io::Error,
     },
+    /// The fonts cannot be used.
+    #[error("the fonts cannot be used")]
+    Fonts(#[source] config::fonts::FontsError),
     /// The transport failed.
     #[error("serving failed")]
     Transport(#[source] tonic::transport::Error),
@@ -109,6 +113,7 @@ pub struct Opened {
     limits: Limits,
     /// Where the measurements are served.
     metrics: Option<TcpListener>,
+    fonts: Arc<Fonts>,
 }
 
 impl Opened {
@@ -123,6 +128,7 @@ impl Opened {
             path: config.data_folder.clone(),
             source,
         })?;
+        let fonts = config::fonts::fonts(config.fonts.as_deref()).map_err(RunError::Fonts)?;
         let clock: Arc<dyn Clock> = Arc::new(SystemClock::default());
         let store = Store::open(&config.location, clock.now_micros())
             .await
@@ -156,6 +162,7 @@ impl Opened {
             tls: config.tls.clone(),
             limits: config.limits,
             metrics,
+            fonts: Arc::new(fonts),
         })
     }
 
@@ -211,6 +218,7 @@ async fn serve(
         tls,
         limits,
         metrics,
+        fonts,
     } = opened;
     let descriptors = || {
         tonic_reflection::server::Builder::configure()
@@ -227,7 +235,7 @@ async fn serve(
     let gate = Gate::new(store.clone(), clock.clone());
     let measurements = Measurements::new(store.clone());
     let page = metrics.map(|listener| tokio::spawn(measure::serve(listener, measurements.clone())));
-    let routes = grpc::routes(App::new(store, clock))
+    let routes = grpc::routes(App::new(store, clock, fonts))
         .add_service(reflection)
         .add_service(older_reflection)
         .add_service(health_service);

@@ -55,6 +55,10 @@ pub(crate) struct Serve {
     /// Certificates (PEM) that vouch for the collector.
     #[arg(long, env = "OSTLERD_TRACES_CA", value_name = "FILE")]
     traces_ca: Option<PathBuf>,
+    /// Folder of fonts (TrueType, OpenType) that pages take characters from which the fonts of the program lack, for example Chinese
+    /// ones. Default: none.
+    #[arg(long, env = "OSTLERD_FONTS", value_name = "FOLDER")]
+    fonts: Option<PathBuf>,
     /// Calls that one token may make a second; 0: any number. Default: 0.
     #[arg(long, env = "OSTLERD_CALLS_PER_SECOND", value_name = "N")]
     calls_per_second: Option<u32>,
@@ -137,6 +141,7 @@ impl Serve {
             limits,
             metrics: self.metrics.or(file.metrics),
             read_location,
+            fonts: self.fonts.or_else(|| file.fonts.clone()),
             traces: traces.transpose().context("traces have nowhere to go")?,
             ..Config::new(location, data_folder)
         };
@@ -207,6 +212,7 @@ fn print(config: &Config, listen: SocketAddr) -> anyhow::Result<()> {
         limits,
         metrics,
         traces,
+        fonts,
     } = config;
     let client_certificates = tls.as_ref().is_some_and(|tls| tls.client_ca_pem.is_some());
     let mut out = std::io::stdout().lock();
@@ -219,6 +225,9 @@ fn print(config: &Config, listen: SocketAddr) -> anyhow::Result<()> {
     writeln!(out, "allow_plain_network = {allow_plain_network}")?;
     if let Some(metrics) = metrics {
         writeln!(out, "metrics = {:?}", metrics.to_string())?;
+    }
+    if let Some(fonts) = fonts {
+        writeln!(out, "fonts = {:?}", fonts.display().to_string())?;
     }
     if let Some(collector) = traces {
         writeln!(out, "traces = {:?}", collector.to_string())?;

@@ -20,6 +20,7 @@ fn plan_request() -> v1::ComputePlanRequest {
         seed: 1,
         replan_freely: false,
         formats: Vec::new(),
+        page_size: 0,
     }
 }
 
@@ -152,7 +153,7 @@ on_both_databases! {
 
     async fn a_plan_comes_as_files_where_they_are_asked_for(database: &Database) {
         let (server, admin) = demo::start(database).await;
-        let formats = [v1::PlanFormat::Csv, v1::PlanFormat::Icalendar, v1::PlanFormat::Svg];
+        let formats = [v1::PlanFormat::Csv, v1::PlanFormat::Icalendar, v1::PlanFormat::Svg, v1::PlanFormat::Pdf];
         let request = v1::ComputePlanRequest {
             formats: formats.iter().map(|format| (*format).into()).collect(),
             schedules_max: 50,
@@ -171,6 +172,8 @@ on_both_databases! {
         assert_eq!(events, plan.jobs.len());
         let svg = text(of(v1::PlanFormat::Svg).next().unwrap());
         assert!(svg.starts_with("<svg") && plan.jobs.iter().all(|job| !job.workshop.is_empty() || svg.contains("no workshop")));
+        let pdf: Vec<&v1::PlanFile> = of(v1::PlanFormat::Pdf).collect();
+        assert!(matches!(pdf.as_slice(), [file] if file.content.starts_with(b"%PDF") && file.media_type == "application/pdf"));
         let twice = v1::ComputePlanRequest { formats: vec![1, 1], ..request };
         let refusal = refused(admin.ask_all::<v1::ComputePlanResponse>(twice).await);
         assert_eq!(refusal.code, Code::InvalidArgument);

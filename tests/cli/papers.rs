@@ -4,6 +4,7 @@
 use std::path::Path;
 use std::process::Command;
 
+use ostler_tests::process::Launch;
 use serde_json::{Value, json};
 
 use crate::shop::{DEPARTURE, Said, Shop, said};
@@ -12,8 +13,8 @@ fn file(path: &str) -> std::path::PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join(path)
 }
 
-/// Reads the papers in `folder` back.
-fn check(folder: &Path, words: &[&str]) -> Said {
+/// Runs a reader in Python.
+fn python(script: &str, arguments: &[&std::ffi::OsStr]) -> Said {
     let python = file("../.venv/bin/python");
     assert!(
         python.exists(),
@@ -22,11 +23,19 @@ fn check(folder: &Path, words: &[&str]) -> Said {
     );
     said(
         Command::new(python)
-            .arg(file("python/check_papers.py"))
-            .arg(file("../server/sheet/load-sheet.schema.json"))
-            .arg(folder)
-            .arg(json!(words).to_string())
+            .arg(file(script))
+            .args(arguments)
             .env("PYTHONDONTWRITEBYTECODE", "1"),
+    )
+}
+
+/// Reads the papers in `folder` back.
+fn check(folder: &Path, words: &[&str]) -> Said {
+    let schema = file("../server/sheet/load-sheet.schema.json");
+    let words = json!(words).to_string();
+    python(
+        "python/check_papers.py",
+        &[schema.as_os_str(), folder.as_os_str(), words.as_ref()],
     )
 }
 
@@ -174,9 +183,146 @@ async fn nasty_names_are_whole_on_the_pages() {
     assert!(matches!(made.code, Some(0 | 3 | 4)), "{}", made.notes);
     let folder = shop.home.path().join("papers");
     write_all(&shop, DEPARTURE, &folder);
-    // A box for a missing glyph is seen but cannot be copied; the order of mixed text is that of the eye.
+    // A box for a missing glyph is seen but cannot be copied, and the foot says what it stands for; the order of mixed text is that
+    // of the eye.
     let copied = |name: &&str| !name.contains("mixed") && !name.contains('工');
-    let words: Vec<&str> = names.iter().copied().filter(copied).collect();
+    let mut words: Vec<&str> = names.iter().copied().filter(copied).collect();
+    words.extend(["no glyph for", "U+5177", "U+54C1"]);
     let checked = check(&folder, &words);
+    assert_eq!(checked.code, Some(0), "{}{}", checked.data, checked.notes);
+}
+
+/// A server that was given a font for them draws characters that the fonts of the program lack: they can be copied from the page,
+/// and no note of boxes is left. The signs of the font are made up (fontTools 4, `FontBuilder`: a pattern for each character).
+#[tokio::test(flavor = "multi_thread")]
+async fn a_folder_of_fonts_draws_what_the_program_cannot() {
+    let fonts = file("cli/fonts");
+    let shop = Shop::launched(Launch::plain().variable("OSTLERD_FONTS", fonts.to_str().unwrap()))
+        .await
+        .and_demo();
+    let name = "工具箱と予備部品";
+    let item = json!({ "create_cargo_item": {
+        "parent": "fleets/orrin",
+        "cargo_item_id": "signs",
+        "cargo_item": { "display_name": name, "vehicle": "fleets/orrin/vehicles/v1", "quantity": 1 },
+    } });
+    let changes = shop.file("changes.json", json!({ "changes": [item] }).to_string());
+    let made = shop.ostler(&[
+        "what-if",
+        DEPARTURE,
+        "--changes",
+        &changes,
+        "--make",
+        "-o",
+        "json",
+    ]);
+    assert!(matches!(made.code, Some(0 | 3 | 4)), "{}", made.notes);
+    let folder = shop.home.path().join("papers");
+    write_all(&shop, DEPARTURE, &folder);
+    let checked = check(&folder, &[name]);
+    assert_eq!(checked.code, Some(0), "{}{}", checked.data, checked.notes);
+    let boxes = check(&folder, &["no glyph for"]);
+    assert_eq!(boxes.code, Some(1), "{}", boxes.data);
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_folder_without_fonts_is_refused_at_the_start() {
+    let empty = tempfile::tempdir().unwrap();
+    let home = tempfile::tempdir().unwrap();
+    let ended = Launch::on(home.path())
+        .argument("--fonts")
+        .argument(empty.path().to_str().unwrap())
+        .run_to_its_end();
+    let said = format!("{ended:?}");
+    assert!(said.contains("holds no font"), "{said}");
+}
+
+/// A plan in every form, the chart on pages of both sizes.
+#[tokio::test(flavor = "multi_thread")]
+async fn every_form_of_a_plan_is_read_back() {
+    let shop = Shop::with_demo().await;
+    let folder = shop.home.path().join("plan");
+    std::fs::create_dir(&folder).unwrap();
+    let path = |name: &str| folder.join(name).to_str().unwrap().to_owned();
+    let (csv, ics, svg, pdf) = (path("plan.csv"), path("ics"), path("plan.svg"), path("plan.pdf"));
+    let plan = ["plan", DEPARTURE, "--seconds", "0.5", "-o", "json"];
+    let files = ["--csv", &csv, "--ics", &ics, "--svg", &svg, "--pdf", &pdf];
+    let told = shop.ostler(&[&plan[..], &files].concat());
+    for path in [&csv, &svg, &pdf] {
+        assert!(told.notes.contains(&format!("wrote {path}")), "{}", told.notes);
+    }
+    std::fs::write(path("plan.json"), told.well()).unwrap();
+    let letter = path("letter.pdf");
+    shop.ostler(&[&plan[..], &["--pdf", &letter, "--paper", "letter"]].concat())
+        .well();
+    let checked = python("python/check_plan_files.py", &[folder.as_os_str()]);
+    assert_eq!(checked.code, Some(0), "{}{}", checked.data, checked.notes);
+    shop.ostler(&["plan", DEPARTURE, "--chance", "--pdf", &pdf])
+        .failed(2, &["--pdf", "--chance"]);
+    shop.ostler(&["plan", DEPARTURE, "--paper", "letter"])
+        .failed(2, &["--pdf"]);
+}
+
+/// The summary of issued sheets names the vehicle that has none, and the sheet that was overtaken.
+#[tokio::test(flavor = "multi_thread")]
+async fn the_summary_of_issued_sheets_says_what_is_not_current() {
+    let shop = Shop::with_demo().await;
+    for vehicle in ["v1", "v2"] {
+        let signer = ["--role", "lead", "--name", "made up", "--reason", "to be moved"];
+        shop.ostler(&[&["sheet", "issue", DEPARTURE, "--vehicle", vehicle][..], &signer].concat())
+            .well();
+    }
+    let issued = |form: &str, folder: &Path| {
+        let out = folder.to_str().unwrap();
+        shop.ostler(&[
+            "sheet",
+            DEPARTURE,
+            "--issued",
+            "--format",
+            form,
+            "--summary",
+            "--out",
+            out,
+        ])
+    };
+    let current = shop.home.path().join("current");
+    let told = issued("pdf", &current);
+    assert!(told.notes.contains("2 load sheets and the summary"), "{told:?}");
+    told.well();
+    check_summary(
+        &current,
+        &[
+            "NOT CURRENT v3 has no issued sheet v4 has no issued sheet",
+            "sheet No 1",
+        ],
+    );
+    let changes = json!({ "changes": [{ "delete_cargo_item": { "name": "fleets/orrin/cargoItems/c031" } }] });
+    let changes = shop.file("one.json", changes.to_string());
+    let made = shop.ostler(&[
+        "what-if",
+        DEPARTURE,
+        "--changes",
+        &changes,
+        "--make",
+        "-o",
+        "json",
+    ]);
+    assert!(matches!(made.code, Some(0 | 3 | 4)), "{}", made.notes);
+    let overtaken = shop.home.path().join("overtaken");
+    issued("pdf", &overtaken).well();
+    check_summary(
+        &overtaken,
+        &["Sheet v1-1 is overtaken", "Sheet v2-1 is overtaken"],
+    );
+    issued("csv", &overtaken).failed(2, &["summary"]);
+}
+
+/// Reads pages alone back.
+fn check_summary(folder: &Path, words: &[&str]) {
+    let words = json!(words).to_string();
+    let checked = python(
+        "python/check_papers.py",
+        &["-".as_ref(), folder.as_os_str(), words.as_ref()],
+    );
     assert_eq!(checked.code, Some(0), "{}{}", checked.data, checked.notes);
 }

@@ -66,8 +66,12 @@ impl Said {
 impl Shop {
     /// Nothing is given but the home of the account: server and client meet by it.
     pub(crate) async fn open() -> Self {
+        Self::launched(Launch::plain()).await
+    }
+
+    /// The same with a server that is told more.
+    pub(crate) async fn launched(mut launch: Launch) -> Self {
         let home = tempfile::tempdir().unwrap();
-        let mut launch = Launch::plain();
         for (name, value) in variables(home.path()) {
             launch = launch.variable(name, &value);
         }
@@ -77,7 +81,12 @@ impl Shop {
 
     /// With the demo fleet in it.
     pub(crate) async fn with_demo() -> Self {
-        let shop = Self::open().await;
+        Self::open().await.and_demo()
+    }
+
+    /// The same with the demo fleet in it.
+    pub(crate) fn and_demo(self) -> Self {
+        let shop = self;
         shop.ostler(&["import", demo_fleet().to_str().unwrap()]).well();
         shop
     }

@@ -1,7 +1,7 @@
 """Reads papers back that `ostler` wrote: workbooks, tables, JSON and pages of the same load sheets.
 
     check_papers.py SCHEMA FOLDER [WORDS]
-        SCHEMA the published JSON Schema of a load sheet, FOLDER the files; WORDS a JSON list of texts that must stand in the
+        SCHEMA the published JSON Schema of a load sheet, or `-` where FOLDER holds pages alone, FOLDER the files; WORDS a JSON list of texts that must stand in the
         text of some page of PDF, wherever its lines break.
 
 Outside: csv of Python, jsonschema, openpyxl, and PDFium by pypdfium2, from PyPI. Ends with 0 and one line per check, or with 1
@@ -135,7 +135,8 @@ def bare(text):
 def main(schema, folder, words="[]"):
     folder = pathlib.Path(folder)
     sheets = {file.stem: json.loads(file.read_bytes()) for file in sorted(folder.glob("*.json"))}
-    check_json(json.loads(pathlib.Path(schema).read_bytes()), sorted(folder.glob("*.json")))
+    if schema != "-":
+        check_json(json.loads(pathlib.Path(schema).read_bytes()), sorted(folder.glob("*.json")))
     for file in sorted(folder.glob("*.csv")):
         check_csv(file, sheets[file.stem])
     for file in sorted(folder.glob("*.xlsx")):

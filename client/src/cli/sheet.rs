@@ -39,7 +39,7 @@ pub struct SheetFilesArgs {
     #[arg(long, value_name = "SIZE", value_enum, default_value_t = Paper::A4)]
     pub paper: Paper,
     /// The summary of the convoy as well; only with PDF of a whole departure
-    #[arg(long, conflicts_with_all = ["vehicle", "issued"])]
+    #[arg(long, conflicts_with = "vehicle")]
     pub summary: bool,
 }
 

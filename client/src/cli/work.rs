@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand, ValueEnum};
 
 use super::WriteArgs;
+use super::sheet::Paper;
 
 /// `ostler job`.
 #[derive(Debug, Subcommand)]
@@ -134,6 +135,12 @@ pub struct PlanArgs {
     /// Draw the plan to this file, as SVG
     #[arg(long, value_name = "FILE", conflicts_with_all = ["chance", "gains"])]
     pub svg: Option<PathBuf>,
+    /// Draw the plan to this file, as PDF on landscape pages
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["chance", "gains"])]
+    pub pdf: Option<PathBuf>,
+    /// Size of the pages of PDF
+    #[arg(long, value_name = "SIZE", value_enum, default_value_t = Paper::A4, requires = "pdf")]
+    pub paper: Paper,
     /// Make the order of this plan the one that people work by
     #[arg(long, conflicts_with_all = ["chance", "gains"])]
     pub adopt: bool,

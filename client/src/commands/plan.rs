@@ -12,6 +12,7 @@ use ostler_proto::v1::{
 };
 use prost_reflect::prost_types::FieldMask;
 
+use super::sheet::page_size;
 use super::{Outcome, make_folder, plan_chance, write_file};
 use crate::cli::PlanArgs;
 use crate::connection::ANSWER_BYTES_MAX;
@@ -34,6 +35,7 @@ pub(super) async fn run(session: &Session, args: &PlanArgs) -> Result<Outcome, C
         seed: args.seed,
         replan_freely: args.freely,
         formats: wanted(args).map(|(format, _)| format.into()).collect(),
+        page_size: page_size(args.paper).into(),
     };
     let mut stream = session
         .connection
@@ -75,6 +77,7 @@ fn wanted(args: &PlanArgs) -> impl Iterator<Item = (PlanFormat, &Path)> {
         (PlanFormat::Csv, &args.csv),
         (PlanFormat::Icalendar, &args.ics),
         (PlanFormat::Svg, &args.svg),
+        (PlanFormat::Pdf, &args.pdf),
     ]
     .into_iter()
     .filter_map(|(format, path)| Some((format, path.as_deref()?)))

@@ -22,6 +22,23 @@ impl PageSize {
         width: 612.0,
         height: 792.0,
     };
+    /// The same turned: its longer side across.
+    #[must_use]
+    pub fn landscape(self) -> Self {
+        Self {
+            width: self.height,
+            height: self.width,
+        }
+    }
+
+    /// Height of the body between head and foot, points.
+    pub fn body_height(self) -> f32 {
+        self.height - 2.0 * Self::MARGIN - Self::HEAD - Self::FOOT
+    }
+
+    /// Room for the head of a page, and for its foot, points.
+    pub(crate) const HEAD: f32 = 26.0;
+    pub(crate) const FOOT: f32 = 22.0;
     /// Space around the body, points.
     pub const MARGIN: f32 = 40.0;
 
@@ -128,8 +145,10 @@ pub enum Align {
 /// Ground of a cell.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Shade {
-    /// Paper.
+    /// Paper, or whatever lies behind.
     None,
+    /// White, over what lies behind.
+    White,
     /// Light grey.
     Light,
     /// Black, its text white.

@@ -1,10 +1,11 @@
-//! The fonts inside the program.
+//! The fonts: two inside the program, and after them those that a machine adds for what the two lack.
 
 use std::sync::Arc;
 
 use krilla::text::Font;
 use parley::FontContext;
-use parley::fontique::{Blob, Collection, CollectionOptions, FontInfoOverride, SourceCache};
+use parley::fontique::{Blob, Collection, CollectionOptions, FontInfoOverride, FontWidth, SourceCache};
+use parley::style::FontFamilyName;
 
 use crate::PaperError;
 
@@ -12,43 +13,91 @@ const REGULAR: &[u8] = include_bytes!("../fonts/DejaVuSansCondensed.ttf");
 const BOLD: &[u8] = include_bytes!("../fonts/DejaVuSansCondensed-Bold.ttf");
 
 /// The name under which both are registered.
-pub(crate) const FAMILY: &str = "Paper";
+const FAMILY: &str = "Paper";
 
-/// The fonts: the bytes that text is shaped with are those that are embedded.
-pub(crate) struct Fonts {
-    blobs: [Blob<u8>; 2],
-    embedded: [Font; 2],
+/// What pages and drawings are set in: the bytes that text is shaped with are those that are embedded.
+///
+/// Every character is taken from the first font that has it, so that adding fonts changes no text that the fonts of the program
+/// can draw.
+pub struct Fonts {
+    /// Files with the name of the family they stand under.
+    files: Vec<(String, Blob<u8>)>,
+    faces: Vec<Face>,
 }
 
-/// One of the two fonts.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Face {
-    Regular,
-    Bold,
+/// One font of a file.
+struct Face {
+    file: u64,
+    index: u32,
+    embedded: Font,
+}
+
+impl std::fmt::Debug for Fonts {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(formatter, "Fonts({} files)", self.files.len())
+    }
 }
 
 impl Fonts {
-    pub(crate) fn new() -> Result<Self, PaperError> {
-        let embedded = |bytes: &'static [u8]| Font::new(bytes.into(), 0).ok_or(PaperError::Fonts);
-        Ok(Self {
-            blobs: [REGULAR, BOLD].map(|bytes| Blob::new(Arc::new(bytes))),
-            embedded: [embedded(REGULAR)?, embedded(BOLD)?],
-        })
+    /// The fonts inside the program.
+    ///
+    /// # Errors
+    /// When they cannot be used.
+    pub fn built_in() -> Result<Self, PaperError> {
+        Self::and(Vec::new())
     }
 
-    /// What shaping looks fonts up in: these two and nothing of the machine.
+    /// The fonts inside the program, and after them `added` files (TrueType, OpenType, collections of them), in their order.
+    ///
+    /// # Errors
+    /// When one of them cannot be used; it is told by its place in `added`.
+    pub fn and(added: Vec<Vec<u8>>) -> Result<Self, PaperError> {
+        let mut fonts = Self {
+            files: Vec::new(),
+            faces: Vec::new(),
+        };
+        for bytes in [REGULAR, BOLD] {
+            fonts.add(FAMILY.to_owned(), Arc::new(bytes), || PaperError::Fonts)?;
+        }
+        for (index, bytes) in added.into_iter().enumerate() {
+            let refused = || PaperError::Font { index };
+            fonts.add(format!("Added {index}"), Arc::new(bytes), refused)?;
+        }
+        Ok(fonts)
+    }
+
+    fn add(
+        &mut self,
+        family: String,
+        bytes: Arc<dyn AsRef<[u8]> + Send + Sync>,
+        refused: impl Fn() -> PaperError,
+    ) -> Result<(), PaperError> {
+        let blob = Blob::new(bytes.clone());
+        let mut collection = empty();
+        let registered = register(&mut collection, &family, &blob);
+        let indices: Vec<u32> = registered
+            .iter()
+            .flat_map(|(_, fonts)| fonts.iter().map(parley::fontique::FontInfo::index))
+            .collect();
+        if indices.is_empty() {
+            return Err(refused());
+        }
+        for index in indices {
+            self.faces.push(Face {
+                file: blob.id(),
+                index,
+                embedded: Font::new(bytes.clone().into(), index).ok_or_else(&refused)?,
+            });
+        }
+        self.files.push((family, blob));
+        Ok(())
+    }
+
+    /// What shaping looks fonts up in: these and nothing of the machine.
     pub(crate) fn context(&self) -> FontContext {
-        let mut collection = Collection::new(CollectionOptions {
-            shared: false,
-            system_fonts: false,
-        });
-        for blob in &self.blobs {
-            let named = FontInfoOverride {
-                family_name: Some(FAMILY),
-                width: Some(parley::fontique::FontWidth::NORMAL),
-                ..FontInfoOverride::default()
-            };
-            collection.register_fonts(blob.clone(), Some(named));
+        let mut collection = empty();
+        for (family, blob) in &self.files {
+            register(&mut collection, family, blob);
         }
         FontContext {
             collection,
@@ -56,21 +105,45 @@ impl Fonts {
         }
     }
 
-    /// The font that a shaped run was set in.
-    pub(crate) fn face(&self, id: u64) -> Face {
-        if self.blobs[1].id() == id {
-            Face::Bold
-        } else {
-            Face::Regular
-        }
+    /// The families in the order in which they are tried.
+    pub(crate) fn families(&self) -> Vec<FontFamilyName<'_>> {
+        let mut names: Vec<&str> = self.files.iter().map(|(family, _)| family.as_str()).collect();
+        names.dedup();
+        names.into_iter().map(FontFamilyName::named).collect()
     }
 
-    /// The font for the file.
-    pub(crate) fn embedded(&self, face: Face) -> Font {
-        let [regular, bold] = &self.embedded;
-        match face {
-            Face::Regular => regular.clone(),
-            Face::Bold => bold.clone(),
-        }
+    /// The place of the font that a run was shaped in.
+    pub(crate) fn face(&self, file: u64, index: u32) -> usize {
+        self.faces
+            .iter()
+            .position(|face| face.file == file && face.index == index)
+            .unwrap_or(0)
     }
+
+    /// The font for the file. `None`: there is none at that place.
+    pub(crate) fn embedded(&self, face: usize) -> Option<Font> {
+        self.faces.get(face).map(|face| face.embedded.clone())
+    }
+}
+
+fn empty() -> Collection {
+    Collection::new(CollectionOptions {
+        shared: false,
+        system_fonts: false,
+    })
+}
+
+/// Registers the fonts of a file under a name of its own. Variable fonts stand at their default, which is what is embedded.
+fn register(
+    collection: &mut Collection,
+    family: &str,
+    blob: &Blob<u8>,
+) -> Vec<(parley::fontique::FamilyId, Vec<parley::fontique::FontInfo>)> {
+    let named = FontInfoOverride {
+        family_name: Some(family),
+        width: Some(FontWidth::NORMAL),
+        axes: Some(&[]),
+        ..FontInfoOverride::default()
+    };
+    collection.register_fonts(blob.clone(), Some(named))
 }

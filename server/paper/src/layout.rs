@@ -1,13 +1,12 @@
 //! Blocks on pages.
 
-use crate::drawing::{Drawing, Shape};
+use crate::drawing::{Drawing, Shape, Stroke, Tone};
 use crate::table::{self, SetRow};
 use crate::text::{Line, Setter};
 use crate::{Align, Block, Document, PageSize, PaperError, Shade, Text};
 
-/// Room for the head of a page, and for its foot, points.
-const HEAD: f32 = 26.0;
-const FOOT: f32 = 22.0;
+const HEAD: f32 = PageSize::HEAD;
+const FOOT: f32 = PageSize::FOOT;
 
 /// Room above and below a heading, points.
 const HEADING_ABOVE: f32 = 9.0;
@@ -27,7 +26,9 @@ pub(crate) enum Mark {
         x: f32,
         baseline: f32,
         line: Line,
-        white: bool,
+        tone: Tone,
+        /// Degrees by which it is turned, and about which place.
+        turn: Option<(f32, (f32, f32))>,
     },
     /// A shape of a drawing that is no label.
     Shape {
@@ -183,12 +184,7 @@ impl Desk<'_, '_> {
             x: PageSize::MARGIN,
             y,
             scale: 1.0,
-            shape: Shape::Line {
-                from: (0.0, 0.0),
-                to: (width, 0.0),
-                stroke,
-                dash: None,
-            },
+            shape: Shape::line((0.0, 0.0), (width, 0.0), Stroke::black(stroke)),
         });
     }
 
@@ -200,18 +196,23 @@ impl Desk<'_, '_> {
             }
             let y = self.y;
             self.y += line.height;
-            self.line(line, PageSize::MARGIN, y, false);
+            self.line(line, PageSize::MARGIN, y, Tone::Black);
         }
     }
 
     /// Puts a line with its top at `y`.
-    pub(crate) fn line(&mut self, line: Line, x: f32, y: f32, white: bool) {
+    pub(crate) fn line(&mut self, line: Line, x: f32, y: f32, tone: Tone) {
+        self.turned(line, x, y, tone, None);
+    }
+
+    fn turned(&mut self, line: Line, x: f32, y: f32, tone: Tone, turn: Option<(f32, (f32, f32))>) {
         let baseline = y + line.baseline;
         self.mark(Mark::Line {
             x,
             baseline,
             line,
-            white,
+            tone,
+            turn,
         });
     }
 
@@ -230,13 +231,16 @@ impl Desk<'_, '_> {
                     y: top,
                     width,
                     text,
-                    white,
+                    tone,
+                    turn_deg,
                 } => {
                     let text = text.clone().size(text.size * scale);
-                    let mut top = y + top * scale;
+                    let corner = (x + left * scale, y + top * scale);
+                    let turn = (*turn_deg != 0.0).then_some((*turn_deg, corner));
+                    let mut top = corner.1;
                     for line in self.setter.set(&text, width * scale) {
                         let height = line.height;
-                        self.line(line, x + left * scale, top, *white);
+                        self.turned(line, corner.0, top, *tone, turn);
                         top += height;
                     }
                 }
@@ -282,7 +286,8 @@ impl Desk<'_, '_> {
                     x,
                     baseline: y + line.baseline,
                     line,
-                    white: false,
+                    tone: Tone::Black,
+                    turn: None,
                 }));
             }
             for y in [PageSize::MARGIN + HEAD - 8.0, foot_y - 3.0] {
@@ -290,19 +295,57 @@ impl Desk<'_, '_> {
                     x: left,
                     y,
                     scale: 1.0,
-                    shape: Shape::Line {
-                        from: (0.0, 0.0),
-                        to: (self.size.body_width(), 0.0),
-                        stroke: 0.6,
-                        dash: None,
-                    },
+                    shape: Shape::line((0.0, 0.0), (self.size.body_width(), 0.0), Stroke::black(0.6)),
                 });
+            }
+            let boxes = self.pages.get(index).and_then(|page| boxes(page, &marks));
+            if let Some(said) = boxes {
+                let note = first_line(
+                    self.setter,
+                    &small(&said).size(7.0).bold(),
+                    self.size.body_width(),
+                );
+                marks.extend(note.map(|line| Mark::Line {
+                    x: left,
+                    baseline: foot_y + 8.0 + line.baseline,
+                    line,
+                    tone: Tone::Black,
+                    turn: None,
+                }));
             }
             if let Some(page) = self.pages.get_mut(index) {
                 page.marks.extend(marks);
             }
         }
     }
+}
+
+/// Code points that a note of boxes names; further ones are counted.
+const BOXES_NAMED: usize = 16;
+
+/// For which characters boxes stand on a page. `None`: there are none.
+fn boxes(page: &Page, also: &[Mark]) -> Option<String> {
+    let lines = page.marks.iter().chain(also).filter_map(|mark| match mark {
+        Mark::Line { line, .. } => Some(line),
+        Mark::Shape { .. } => None,
+    });
+    let missing: std::collections::BTreeSet<char> = lines.flat_map(Line::without_glyph).collect();
+    if missing.is_empty() {
+        return None;
+    }
+    let named: Vec<String> = missing
+        .iter()
+        .take(BOXES_NAMED)
+        .map(|character| format!("U+{:04X}", u32::from(*character)))
+        .collect();
+    let more = match missing.len().saturating_sub(BOXES_NAMED) {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    Some(format!(
+        "Boxes: the fonts of this server have no glyph for {}{more}",
+        named.join(", ")
+    ))
 }
 
 /// The first line of a text; what does not fit on it ends in dots.
@@ -328,7 +371,11 @@ fn scale(drawing: &Drawing, width: f32) -> f32 {
     (width / drawing.width.max(1.0)).min(1.0)
 }
 
-/// Whether text on a ground is white.
-pub(crate) fn is_white_on(shade: Shade) -> bool {
-    shade == Shade::Black
+/// The grey of text on a ground.
+pub(crate) fn tone_on(shade: Shade) -> Tone {
+    if shade == Shade::Black {
+        Tone::White
+    } else {
+        Tone::Black
+    }
 }

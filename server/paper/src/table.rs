@@ -1,8 +1,8 @@
 //! Tables on pages.
 
 use crate::document::{Cell, Column, Row, Table};
-use crate::drawing::Shape;
-use crate::layout::{Desk, Mark, height, is_white_on};
+use crate::drawing::{Shape, Stroke};
+use crate::layout::{Desk, Mark, height, tone_on};
 use crate::text::Line;
 use crate::{Align, PageSize, Shade, Text};
 
@@ -199,7 +199,7 @@ fn place_lines(desk: &mut Desk<'_, '_>, row: &SetRow, ranges: &[std::ops::Range<
                 x,
                 y: top,
                 scale: 1.0,
-                shape: Shape::rectangle(0.0, 0.0, cell.width, row_height, cell.shade, 0.0),
+                shape: Shape::rectangle(0.0, 0.0, cell.width, row_height, cell.shade, Stroke::NONE),
             });
         }
         let lines = chosen(cell, range);
@@ -211,7 +211,7 @@ fn place_lines(desk: &mut Desk<'_, '_>, row: &SetRow, ranges: &[std::ops::Range<
         let mut y = top + INSIDE_Y + above;
         for line in lines {
             let height = line.height;
-            desk.line(line, x + INSIDE_X, y, is_white_on(cell.shade));
+            desk.line(line, x + INSIDE_X, y, tone_on(cell.shade));
             y += height;
         }
     }

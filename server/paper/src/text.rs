@@ -1,14 +1,14 @@
 //! Setting text: shaped, broken into lines, in both directions.
 
 use std::borrow::Cow;
+use std::ops::Range;
 use std::sync::Arc;
 
 use krilla::text::{GlyphId, KrillaGlyph};
-use parley::style::{FontFamily, FontFamilyName, FontWeight, LineHeight, OverflowWrap, StyleProperty};
+use parley::style::{FontFamily, FontWeight, LineHeight, OverflowWrap, StyleProperty};
 use parley::{Alignment, AlignmentOptions, FontContext, Layout, LayoutContext};
 
-use crate::fonts::{FAMILY, Face, Fonts};
-use crate::{Align, Text};
+use crate::{Align, Fonts, Text};
 
 /// Height of a line over the size of its type.
 const LEADING: f32 = 1.22;
@@ -16,7 +16,8 @@ const LEADING: f32 = 1.22;
 /// Glyphs of one font on a line.
 #[derive(Debug, Clone)]
 pub(crate) struct Run {
-    pub(crate) face: Face,
+    /// Its font by its place among the fonts.
+    pub(crate) face: usize,
     pub(crate) size: f32,
     /// From the left edge of the text's box.
     pub(crate) x: f32,
@@ -30,7 +31,36 @@ pub(crate) struct Line {
     pub(crate) height: f32,
     /// From the top of the line.
     pub(crate) baseline: f32,
+    /// Left end of what it says, from the left edge of the text's box, and its width; spaces at its end do not count.
+    pub(crate) x: f32,
+    pub(crate) width: f32,
+    /// Its text begins at its right end.
+    pub(crate) is_rtl: bool,
     pub(crate) runs: Vec<Run>,
+    source: Arc<str>,
+    range: Range<usize>,
+}
+
+impl Line {
+    /// What it says, in the order in which it is read.
+    pub(crate) fn words(&self) -> &str {
+        self.source.get(self.range.clone()).unwrap_or_default().trim_end()
+    }
+
+    /// The characters for which no font has a glyph, in their order.
+    pub(crate) fn without_glyph(&self) -> impl Iterator<Item = char> + '_ {
+        let missing = |glyph: &&KrillaGlyph| glyph.glyph_id.to_u32() == 0;
+        let runs = self.runs.iter();
+        runs.flat_map(move |run| {
+            let glyphs = run.glyphs.iter().filter(missing);
+            glyphs.flat_map(move |glyph| {
+                run.source
+                    .get(glyph.text_range.clone())
+                    .unwrap_or_default()
+                    .chars()
+            })
+        })
+    }
 }
 
 /// Sets texts.
@@ -58,7 +88,7 @@ impl<'a> Setter<'a> {
         let mut builder = self
             .layouts
             .ranged_builder(&mut self.context, &source, 1.0, false);
-        let family = FontFamily::Single(FontFamilyName::Named(Cow::Borrowed(FAMILY)));
+        let family = FontFamily::List(Cow::Owned(self.fonts.families()));
         builder.push_default(StyleProperty::FontFamily(family));
         builder.push_default(StyleProperty::FontSize(text.size));
         builder.push_default(StyleProperty::LineHeight(LineHeight::FontSizeRelative(LEADING)));
@@ -77,10 +107,14 @@ impl<'a> Setter<'a> {
             Align::Right => Alignment::Right,
         };
         layout.align(alignment, AlignmentOptions::default());
-        layout.lines().map(|line| self.line(&line, &source)).collect()
+        let is_rtl = layout.is_rtl();
+        layout
+            .lines()
+            .map(|line| self.line(&line, is_rtl, &source))
+            .collect()
     }
 
-    fn line(&self, line: &parley::Line<'_, ()>, source: &Arc<str>) -> Line {
+    fn line(&self, line: &parley::Line<'_, ()>, is_rtl: bool, source: &Arc<str>) -> Line {
         let metrics = line.metrics();
         let mut x = metrics.offset;
         let mut runs = Vec::new();
@@ -111,7 +145,7 @@ impl<'a> Setter<'a> {
                 }
             }
             runs.push(Run {
-                face: self.fonts.face(run.font().data.id()),
+                face: self.fonts.face(run.font().data.id(), run.font().index),
                 size,
                 x: start,
                 glyphs,
@@ -121,7 +155,13 @@ impl<'a> Setter<'a> {
         Line {
             height: metrics.line_height,
             baseline: metrics.baseline - metrics.block_min_coord,
+            // What hangs past the end hangs at the left of a text that is read from the right.
+            x: metrics.offset + if is_rtl { metrics.hanging_advance } else { 0.0 },
+            width: metrics.advance - metrics.hanging_advance,
+            is_rtl,
             runs,
+            source: source.clone(),
+            range: line.text_range(),
         }
     }
 }
@@ -154,7 +194,7 @@ mod tests {
     }
 
     fn set(text: &str, width: f32) -> Vec<Line> {
-        let fonts = Fonts::new().unwrap();
+        let fonts = Fonts::built_in().unwrap();
         Setter::new(&fonts).set(&Text::new(text), width)
     }
 

@@ -9,17 +9,18 @@ use krilla::page::PageSettings;
 use krilla::paint::{Fill, FillRule, Stroke, StrokeDash};
 use krilla::surface::Surface;
 
-use crate::drawing::Shape;
-use crate::fonts::Fonts;
+use crate::drawing::{Shape, Stroke as Drawn, Tone};
 use crate::layout::{Mark, Page};
 use crate::text::{Line, Setter};
-use crate::{Align, Document, PageSize, PaperError, Shade, Text};
+use crate::{Align, Document, Fonts, PageSize, PaperError, Shade, Text};
 
 /// Part of a circle's radius at which the handles of a quarter drawn as one cubic curve lie.
 const ROUND: f32 = 0.552_285;
 
 /// Greys, 0 black to 255 white.
 const BLACK: u8 = 0;
+const GREY: u8 = 102;
+const GUIDE: u8 = 212;
 const LIGHT: u8 = 222;
 const FAINT: u8 = 236;
 const WHITE: u8 = 255;
@@ -52,10 +53,16 @@ pub(crate) fn write(
                     x,
                     baseline,
                     line,
-                    white,
+                    tone,
+                    turn,
                 } => {
-                    let grey = if *white { WHITE } else { BLACK };
-                    draw_line(&mut surface, line, (*x, *baseline), grey, fonts);
+                    if let Some((degrees, (x, y))) = turn {
+                        surface.push_transform(&Transform::from_rotate_at(*degrees, *x, *y));
+                    }
+                    draw_line(&mut surface, line, (*x, *baseline), grey(*tone), fonts);
+                    if turn.is_some() {
+                        surface.pop();
+                    }
                 }
                 Mark::Shape { x, y, scale, shape } => {
                     draw_shape(
@@ -91,10 +98,13 @@ fn draw_line(surface: &mut Surface<'_>, line: &Line, (x, baseline): (f32, f32), 
     surface.set_stroke(None);
     surface.set_fill(Some(fill(grey)));
     for run in &line.runs {
+        let Some(font) = fonts.embedded(run.face) else {
+            continue;
+        };
         surface.draw_glyphs(
             Point::from_xy(x + run.x, baseline),
             &run.glyphs,
-            fonts.embedded(run.face),
+            font,
             &run.source,
             run.size,
             false,
@@ -113,17 +123,27 @@ fn fill(grey: u8) -> Fill {
 fn ground(shade: Shade) -> Option<Fill> {
     match shade {
         Shade::None => None,
+        Shade::White => Some(fill(WHITE)),
         Shade::Light => Some(fill(LIGHT)),
         Shade::Black => Some(fill(BLACK)),
     }
 }
 
-fn outline(width: f32, dash: Option<f32>) -> Option<Stroke> {
-    (width > 0.0).then(|| Stroke {
-        paint: luma::Color::new(BLACK).into(),
-        width,
-        dash: dash.map(|length| StrokeDash {
-            array: vec![length, length],
+fn grey(tone: Tone) -> u8 {
+    match tone {
+        Tone::Black => BLACK,
+        Tone::Grey => GREY,
+        Tone::Faint => GUIDE,
+        Tone::White => WHITE,
+    }
+}
+
+fn outline(drawn: Drawn, scale: f32) -> Option<Stroke> {
+    (drawn.width > 0.0).then(|| Stroke {
+        paint: luma::Color::new(grey(drawn.tone)).into(),
+        width: drawn.width * scale,
+        dash: drawn.dash.map(|length| StrokeDash {
+            array: vec![length * scale, length * scale],
             offset: 0.0,
         }),
         ..Stroke::default()
@@ -144,24 +164,19 @@ impl Place {
 }
 
 fn draw_shape(surface: &mut Surface<'_>, place: &Place, shape: &Shape) {
-    let (path, shade, stroke, dash) = match shape {
+    let (path, shade, stroke) = match shape {
         Shape::Polygon {
             points,
             shade,
             stroke,
-        } => (polygon(place, points, true), *shade, *stroke, None),
-        Shape::Line {
-            from,
-            to,
-            stroke,
-            dash,
-        } => (polygon(place, &[*from, *to], false), Shade::None, *stroke, *dash),
+        } => (polygon(place, points, true), *shade, *stroke),
+        Shape::Line { points, stroke } => (polygon(place, points, false), Shade::None, *stroke),
         Shape::Circle {
             centre,
             radius,
             shade,
             stroke,
-        } => (circle(place, *centre, *radius), *shade, *stroke, None),
+        } => (circle(place, *centre, *radius), *shade, *stroke),
         // Labels were set as lines.
         Shape::Label { .. } => return,
     };
@@ -169,7 +184,7 @@ fn draw_shape(surface: &mut Surface<'_>, place: &Place, shape: &Shape) {
         return;
     };
     surface.set_fill(ground(shade));
-    surface.set_stroke(outline(stroke * place.scale, dash));
+    surface.set_stroke(outline(stroke, place.scale));
     surface.draw_path(&path);
 }
 

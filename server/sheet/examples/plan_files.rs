@@ -8,7 +8,7 @@ use std::fs;
 use std::path::PathBuf;
 
 use ostler_proto::v1::{BuildPlan, PlanFormat, PlannedJob};
-use ostler_sheet::plan_files;
+use ostler_sheet::{Fonts, PageSize, plan_files};
 
 const NAMES: [&str; 8] = [
     "strip; inspect, clean",
@@ -67,8 +67,14 @@ fn main() -> Result<(), Box<dyn Error>> {
         jobs,
         ..BuildPlan::default()
     };
-    for format in [PlanFormat::Csv, PlanFormat::Icalendar, PlanFormat::Svg] {
-        for file in plan_files(&plan, format, 1_800_000_000_000_000)? {
+    let fonts = Fonts::built_in()?;
+    for format in [
+        PlanFormat::Csv,
+        PlanFormat::Icalendar,
+        PlanFormat::Svg,
+        PlanFormat::Pdf,
+    ] {
+        for file in plan_files(&plan, format, PageSize::A4, 1_800_000_000_000_000, &fonts)? {
             fs::write(folder.join(&file.file_name), &file.content)?;
         }
     }

@@ -1,4 +1,4 @@
-//! What every picture draws with: paper, ink, lines, words that fit, and the steps of an axis.
+//! The steps of an axis, kilograms for people, and what the picture of speeds, which needs colours, draws with.
 
 use svg::Document;
 use svg::node::element::{Line, Rectangle, Text};
@@ -11,9 +11,6 @@ pub(crate) const GRID: &str = "#d9d9d9";
 pub(crate) const FAINT: &str = "#666666";
 /// The ground of everything.
 pub(crate) const WHITE: &str = "#ffffff";
-
-/// Width of an average letter as a share of the size of its font. The widest of the fonts named, so that what fits by it fits.
-const LETTER: f64 = 0.62;
 
 /// A white sheet.
 pub(crate) fn paper(width: f64, height: f64) -> Document {
@@ -29,16 +26,6 @@ pub(crate) fn paper(width: f64, height: f64) -> Document {
                 .set("height", height)
                 .set("fill", WHITE),
         )
-}
-
-/// `text`, cut with an ellipsis where it would be wider than `width` in letters of `size`.
-pub(crate) fn fitted(text: &str, width: f64, size: f64) -> String {
-    let most = (width / (size * LETTER)).floor().max(1.0) as usize;
-    if text.chars().count() <= most {
-        return text.to_owned();
-    }
-    let kept: String = text.chars().take(most.saturating_sub(1)).collect();
-    format!("{}…", kept.trim_end())
 }
 
 /// Kilograms for people: whole, in groups of three.
@@ -114,14 +101,6 @@ pub(crate) fn rounded(value: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn words_that_are_too_long_are_cut_and_say_so() {
-        assert_eq!(fitted("canopy", 100.0, 10.0), "canopy");
-        let cut = fitted("a name that nobody would write on a label", 100.0, 10.0);
-        assert!(cut.chars().count() <= 16 && cut.ends_with('…'), "{cut}");
-        assert_eq!(fitted("ßßßß", 1.0, 10.0), "…");
-    }
 
     #[test]
     fn kilograms_are_whole_and_grouped() {

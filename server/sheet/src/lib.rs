@@ -6,6 +6,7 @@
 
 mod comma_separated;
 mod drawing;
+mod from_above;
 mod load_run;
 mod pages;
 mod plan;
@@ -19,8 +20,8 @@ mod workbook;
 
 pub use comma_separated::comma_separated;
 pub use load_run::{LoadRun, RunningLoad, load_run};
-pub use ostler_paper::PageSize;
-pub use pages::{convoy_pages, sheet_pages};
+pub use ostler_paper::{Fonts, PageSize, PaperError};
+pub use pages::{ConvoySheet, convoy_pages, sheet_pages};
 pub use plan::plan_files;
 pub use plan_data::{HeldLoad, PlanMass, PlanView, plan_of};
 pub use plan_view::plan_view;

@@ -2,7 +2,9 @@
 
 use ostler_core::loads::{LoadAgainstLimit, LoadGroup, LoadResult};
 use ostler_core::record::Vehicle;
+use ostler_core::stance::vehicle::AxlePosition;
 use ostler_core::stance::{Stance, Wheel};
+use ostler_core::tyres::wheel_loads::tyres_at_an_end;
 use ostler_core::units::STANDARD_GRAVITY_M_PER_S2;
 
 /// What a plan view shows. Coordinates in millimetres: x aft of the front axle, y to the right.
@@ -16,8 +18,10 @@ pub struct PlanView {
     pub wheelbase_mm: f64,
     /// Track of the front and of the rear axle.
     pub tracks_mm: [f64; 2],
-    /// Front left, front right, rear left, rear right.
+    /// Front left, front right, rear left, rear right: the load of an end against what its tyres carry together.
     pub wheels: [HeldLoad; 4],
+    /// Tyres side by side at an end of the front and of the rear axle.
+    pub tyres_at_an_end: [u32; 2],
     /// Front axle, rear axle.
     pub axles: [HeldLoad; 2],
     /// The whole vehicle.
@@ -71,8 +75,8 @@ pub(crate) fn known(number: Option<f64>) -> Option<f64> {
     number.filter(|number| number.is_finite())
 }
 
-/// What a plan view of `vehicle` shows in `state`: the loads of its wheels by `stance`, where it stands, against the capacities of the
-/// tyres of front and rear axle; cargo by place, people and tanks one by one. Remarks are what the loads are missing.
+/// What a plan view of `vehicle` shows in `state`: the loads of its wheels by `stance`, where it stands, against the capacities of one
+/// tyre of front and rear axle; cargo by place, people and tanks one by one. Remarks are what the loads are missing.
 pub fn plan_of(
     vehicle: &Vehicle,
     state: &LoadResult,
@@ -80,7 +84,11 @@ pub fn plan_of(
     tyre_capacities_kg: [Option<f64>; 2],
 ) -> PlanView {
     let specification = &vehicle.specification;
-    let [front_kg, rear_kg] = tyre_capacities_kg;
+    let tyres_at_an_end = AxlePosition::ALL.map(|axle| tyres_at_an_end(vehicle, axle));
+    let [front_kg, rear_kg] = [0, 1].map(|axle: usize| {
+        let one_kg = tyre_capacities_kg[axle]?;
+        Some(one_kg * f64::from(tyres_at_an_end[axle]))
+    });
     let wheel = |wheel: Wheel, limit_kg| HeldLoad {
         load_kg: stance.map(|stance| stance.wheel(wheel).load_n / STANDARD_GRAVITY_M_PER_S2),
         limit_kg,
@@ -107,6 +115,7 @@ pub fn plan_of(
             wheel(Wheel::RearLeft, rear_kg),
             wheel(Wheel::RearRight, rear_kg),
         ],
+        tyres_at_an_end,
         axles: [held(state.front_axle.as_ref()), held(state.rear_axle.as_ref())],
         total: held(Some(&state.total)),
         centre_mm: state.centre_x_mm.map(|x_mm| (x_mm, centre_y_mm)),
@@ -198,5 +207,47 @@ fn named(vehicle: &Vehicle, state: &LoadResult, mass: PlanMass, count: usize) ->
         name,
         limit_kg: whole.and_then(|load| load.load.limit_kg),
         ..mass
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+
+    fn held(load_kg: f64, limit_kg: f64) -> HeldLoad {
+        HeldLoad {
+            load_kg: Some(load_kg),
+            limit_kg: Some(limit_kg),
+        }
+    }
+
+    /// One wheel, one axle and one mass over their limits; a wheel that is not known.
+    pub(crate) fn view() -> PlanView {
+        PlanView {
+            title: "Truck <one> & two".to_owned(),
+            state: "at departure".to_owned(),
+            wheelbase_mm: 3_000.0,
+            tracks_mm: [1_500.0; 2],
+            wheels: [
+                held(700.0, 1_550.0),
+                held(710.0, 1_550.0),
+                held(1_600.0, 1_550.0),
+                HeldLoad::default(),
+            ],
+            tyres_at_an_end: [1, 1],
+            axles: [held(1_410.0, 1_500.0), held(2_000.0, 1_900.0)],
+            total: held(3_410.0, 3_500.0),
+            centre_mm: Some((1_760.0, Some(20.0))),
+            masses: (0..20)
+                .map(|index| PlanMass {
+                    name: "a name of a zone that is very much longer than any table is wide".to_owned(),
+                    mass_kg: 100.0 - f64::from(index),
+                    limit_kg: Some(99.5),
+                    x_mm: 2_000.0,
+                    y_mm: 0.0,
+                })
+                .collect(),
+            remarks: vec!["the mass of the tent is not known".to_owned()],
+        }
     }
 }

@@ -114,6 +114,14 @@ impl App {
         })
     }
 
+    /// Whether something that a sheet was issued from has changed since.
+    ///
+    /// # Errors
+    /// When the database fails.
+    pub(super) async fn is_overtaken(&self, issued: &v1::IssuedLoadSheet) -> Result<bool, AppError> {
+        Ok(!changed_since(issued, &self.now_of(issued).await?).is_empty())
+    }
+
     /// Every issued sheet of a departure, in order of names.
     ///
     /// # Errors

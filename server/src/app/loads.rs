@@ -61,7 +61,7 @@ impl App {
         let vehicle = known(&read, &vehicle)?;
         let states = loads::states(&read.record, &departure, vehicle);
         let picture_svg = if picture {
-            run_picture(&departure, vehicle, &states)
+            run_picture(&departure, vehicle, &states, &self.fonts)
         } else {
             String::new()
         };

@@ -61,6 +61,7 @@ pub mod weighings;
 use std::sync::Arc;
 
 use ostler_proto::v1;
+use ostler_sheet::Fonts;
 use ostler_store::Store;
 
 pub use error::AppError;
@@ -76,6 +77,7 @@ pub struct App {
     store: Store,
     clock: Arc<dyn Clock>,
     revisions: RevisionReader,
+    fonts: Arc<Fonts>,
     outlooks: plans::Outlooks,
     checked_packs: readiness::CheckedPacks,
     readiness: Arc<Kept<readiness::Asked, Arc<v1::Readiness>>>,
@@ -83,12 +85,13 @@ pub struct App {
 }
 
 impl App {
-    /// The use cases over `store`, with the time from `clock`.
-    pub fn new(store: Store, clock: Arc<dyn Clock>) -> Self {
+    /// The use cases over `store`, with the time from `clock` and pages set in `fonts`.
+    pub fn new(store: Store, clock: Arc<dyn Clock>, fonts: Arc<Fonts>) -> Self {
         Self {
             revisions: RevisionReader::new(store.clone()),
             store,
             clock,
+            fonts,
             outlooks: plans::Outlooks::new(1_000),
             checked_packs: readiness::CheckedPacks::new(1_000),
             readiness: Arc::new(Kept::most(1_000)),

@@ -5,7 +5,7 @@ use ostler_core::record::{Departure, Record, Vehicle};
 use ostler_core::stance::Stance;
 use ostler_core::stance::recorded::NotStanding;
 use ostler_core::tyres::trip::trip_tyres;
-use ostler_sheet::{LoadRun, RunningLoad, load_run, plan_of, plan_view};
+use ostler_sheet::{Fonts, LoadRun, RunningLoad, load_run, plan_of, plan_view};
 
 /// A vehicle from above in one of its `states`.
 pub(super) fn plan_picture(
@@ -15,6 +15,7 @@ pub(super) fn plan_picture(
     states: &[LoadResult],
     state: &LoadResult,
     stood: &Result<Stance, NotStanding>,
+    fonts: &Fonts,
 ) -> String {
     let capacities_kg = trip_tyres(record, departure, vehicle, states)
         .axles
@@ -34,11 +35,16 @@ pub(super) fn plan_picture(
             .push(format!("It does not stand on its springs: {error}.")),
     }
     view.remarks.push(CAUTION.to_owned());
-    plan_view(&view)
+    plan_view(&view, fonts)
 }
 
 /// Gross mass and axle loads over a trip.
-pub(super) fn run_picture(departure: &Departure, vehicle: &Vehicle, states: &[LoadResult]) -> String {
+pub(super) fn run_picture(
+    departure: &Departure,
+    vehicle: &Vehicle,
+    states: &[LoadResult],
+    fonts: &Fonts,
+) -> String {
     let running = |name: &str, limited: &LimitedLoad| RunningLoad {
         name: name.to_owned(),
         limit_kg: states.first().and_then(|state| limited.of(state)?.limit_kg),
@@ -47,7 +53,7 @@ pub(super) fn run_picture(departure: &Departure, vehicle: &Vehicle, states: &[Lo
             .map(|state| limited.of(state).map(|load| (load.load_kg, load.uncertainty_kg)))
             .collect(),
     };
-    load_run(&LoadRun {
+    let run = LoadRun {
         title: format!("{}: loads over {}", vehicle.display_name, departure.display_name),
         states: states.iter().map(|state| state.load_state.clone()).collect(),
         loads: vec![
@@ -55,5 +61,6 @@ pub(super) fn run_picture(departure: &Departure, vehicle: &Vehicle, states: &[Lo
             running("front axle", &LimitedLoad::FrontAxle),
             running("rear axle", &LimitedLoad::RearAxle),
         ],
-    })
+    };
+    load_run(&run, fonts)
 }

@@ -19,6 +19,7 @@ use ostler_sheet::plan_files;
 use super::kinds::{Departures, name_of};
 use super::long_work::{Steps, Watched, apart};
 use super::record::Read;
+use super::sheets::page_size;
 use super::{App, AppError};
 use crate::convert::plan::{self as message, Context};
 
@@ -50,7 +51,9 @@ impl App {
             seed,
             replan_freely,
             formats,
+            page_size: paper,
         } = request;
+        let size = page_size(paper == i32::from(v1::PageSize::Letter));
         let formats = plan_formats(&formats)?;
         let (read, context, stated) = self.stated_plan(&departure, &start_date).await?;
         let shop = match stated {
@@ -71,6 +74,7 @@ impl App {
         };
         let steps = steps.clone();
         let now_micros = self.now_micros();
+        let fonts = self.fonts.clone();
         apart("plan", move || {
             let told = message::Progress::of(&shop);
             let tell = |progress: SearchProgress| {
@@ -84,7 +88,7 @@ impl App {
             let scheduled = schedule(&shop, &options, replan_freely, &watch)?;
             let mut plan = message::plan_message(&context, &read.record, &shop, &scheduled);
             for format in formats {
-                let files = plan_files(&plan, format, now_micros);
+                let files = plan_files(&plan, format, size, now_micros, &fonts);
                 plan.files.extend(files.map_err(|source| AppError::Corrupt {
                     name: plan.departure.clone(),
                     source: Box::new(source),

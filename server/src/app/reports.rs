@@ -42,6 +42,7 @@ impl App {
             .map(convert::sheet::sheet_rule_pack_message)
             .collect();
         let told = readiness.clone();
+        let fonts = self.fonts.clone();
         let (ending, content) = blocking(move || {
             let dates = [departure.departure_date, departure.return_date].map(|date| date.to_string());
             let [departure_date, return_date] = &dates;
@@ -58,7 +59,7 @@ impl App {
             };
             match format {
                 v1::ReportFormat::Pdf => {
-                    let pages = ostler_sheet::report_pages(&report, pages);
+                    let pages = ostler_sheet::report_pages(&report, pages, &fonts);
                     pages
                         .map(|content| ("pdf", content))
                         .map_err(|error| AppError::Corrupt {

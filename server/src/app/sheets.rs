@@ -1,12 +1,13 @@
 //! Load sheets: drafts, and sheets as files.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use ostler_core::readiness::Readiness;
 use ostler_core::record::{Date, Departure, Name, Record};
 use ostler_core::sheet;
 use ostler_proto::v1;
-use ostler_sheet::PageSize;
+use ostler_sheet::{ConvoySheet, Fonts, PageSize};
 use prost_reflect::{DeserializeOptions, DynamicMessage, ReflectMessage};
 use sha2::{Digest, Sha256};
 
@@ -72,11 +73,10 @@ impl App {
         &self,
         request: v1::RenderLoadSheetsRequest,
     ) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
-        let whole_draft = request.vehicle.is_empty() && !request.issued;
-        if request.summary && !(whole_draft && request.format() == v1::SheetFormat::Pdf) {
+        if request.summary && !(request.vehicle.is_empty() && request.format() == v1::SheetFormat::Pdf) {
             return Err(AppError::field(
                 "summary",
-                "is written as PDF only, of a whole departure and of drafts",
+                "is written as PDF only, and of a whole departure",
             ));
         }
         if request.issued {
@@ -105,7 +105,7 @@ impl App {
             sheet.content_hash = content_hash(&sheet)?;
             drafts.push(sheet);
         }
-        let sheets = written(drafts, form).await?;
+        let sheets = written(drafts, form, self.fonts.clone()).await?;
         self.load_sheets.keep(asked, read.revisions, sheets.clone());
         Ok(sheets)
     }
@@ -130,13 +130,51 @@ impl App {
                 problem: "has no issued load sheet of what was asked for".to_owned(),
             });
         }
-        last.into_values()
-            .map(|issued| {
-                let sheet = from_json(&issued.name, &issued.content)?;
-                render(&sheet, issued.content, issued.content_hash, form)
-            })
-            .collect()
+        let mut issued = Vec::new();
+        for sheet in last.into_values() {
+            // Only a summary says it; a sheet by itself is what was issued.
+            let overtaken = form.summary && self.is_overtaken(&sheet).await?;
+            issued.push((sheet, overtaken));
+        }
+        let without = match form.summary {
+            true => self.vehicles_without(&departure, &issued).await?,
+            false => Vec::new(),
+        };
+        let fonts = self.fonts.clone();
+        blocking(move || issued_files(issued, &without, form, &fonts)).await
     }
+
+    /// The vehicles that go and are not among `issued`.
+    async fn vehicles_without(
+        &self,
+        departure: &Name,
+        issued: &[(v1::IssuedLoadSheet, bool)],
+    ) -> Result<Vec<String>, AppError> {
+        let stored = self.stored::<Departures>(departure).await?;
+        let going = stored.message.vehicles.into_iter().map(|going| going.vehicle);
+        let has_none = |vehicle: &String| !issued.iter().any(|(sheet, _)| sheet.vehicle == *vehicle);
+        Ok(going.filter(has_none).collect())
+    }
+}
+
+/// Issued sheets as files, from their bytes.
+fn issued_files(
+    issued: Vec<(v1::IssuedLoadSheet, bool)>,
+    without: &[String],
+    form: Form,
+    fonts: &Fonts,
+) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
+    let mut sheets = Vec::new();
+    let mut files = Vec::new();
+    for (issued, overtaken) in issued {
+        let sheet = from_json(&issued.name, &issued.content)?;
+        files.push(render(&sheet, issued.content, issued.content_hash, form, fonts)?);
+        sheets.push((sheet, overtaken));
+    }
+    if form.summary {
+        files.extend(summary(&sheets, without, form, fonts)?);
+    }
+    Ok(files)
 }
 
 /// The draft of a sheet as a message, its hash not yet set.
@@ -174,14 +212,25 @@ pub(super) fn draft(
 }
 
 /// Drafts as files. Setting pages takes long enough to keep it off the threads that answer.
-async fn written(drafts: Vec<v1::LoadSheet>, form: Form) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
+async fn written(
+    drafts: Vec<v1::LoadSheet>,
+    form: Form,
+    fonts: Arc<Fonts>,
+) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
     let work = move || {
         let mut files = Vec::new();
         for sheet in &drafts {
-            files.push(render(sheet, json(sheet)?, sheet.content_hash.clone(), form)?);
+            files.push(render(
+                sheet,
+                json(sheet)?,
+                sheet.content_hash.clone(),
+                form,
+                &fonts,
+            )?);
         }
         if form.summary {
-            files.extend(summary(&drafts, form)?);
+            let drafts: Vec<(v1::LoadSheet, bool)> = drafts.into_iter().map(|sheet| (sheet, false)).collect();
+            files.extend(summary(&drafts, &[], form, &fonts)?);
         }
         Ok(files)
     };
@@ -200,12 +249,26 @@ pub(super) async fn blocking<T: Send + 'static>(
         })?
 }
 
-/// The summary of the convoy. `None`: no vehicle goes.
-fn summary(drafts: &[v1::LoadSheet], form: Form) -> Result<Option<v1::RenderedLoadSheet>, AppError> {
-    let Some(first) = drafts.first() else {
+/// The summary of the convoy from its sheets, each with whether it was overtaken, and the vehicles that have none. `None`: no
+/// vehicle goes.
+fn summary(
+    sheets: &[(v1::LoadSheet, bool)],
+    without: &[String],
+    form: Form,
+    fonts: &Fonts,
+) -> Result<Option<v1::RenderedLoadSheet>, AppError> {
+    let Some((first, _)) = sheets.first() else {
         return Ok(None);
     };
-    let content = ostler_sheet::convoy_pages(drafts, form.pages()).map_err(unwritable(first))?;
+    let of_convoy: Vec<ConvoySheet<'_>> = sheets
+        .iter()
+        .map(|(sheet, overtaken)| ConvoySheet {
+            sheet,
+            overtaken: *overtaken,
+        })
+        .collect();
+    let content =
+        ostler_sheet::convoy_pages(&of_convoy, without, form.pages(), fonts).map_err(unwritable(first))?;
     Ok(Some(v1::RenderedLoadSheet {
         file_name: format!("{}-convoy.pdf", id(&first.departure)),
         content_hash: sha256(&content),
@@ -220,6 +283,7 @@ fn render(
     bytes: Vec<u8>,
     content_hash: String,
     form: Form,
+    fonts: &Fonts,
 ) -> Result<v1::RenderedLoadSheet, AppError> {
     let refused = unwritable(sheet);
     let (ending, content) = match form.format {
@@ -230,7 +294,7 @@ fn render(
         ),
         v1::SheetFormat::Pdf => (
             "pdf",
-            ostler_sheet::sheet_pages(sheet, &content_hash, form.pages()).map_err(refused)?,
+            ostler_sheet::sheet_pages(sheet, &content_hash, form.pages(), fonts).map_err(refused)?,
         ),
         v1::SheetFormat::Json | v1::SheetFormat::Unspecified => ("json", bytes),
     };

@@ -9,6 +9,7 @@ use ostler_core::stance::recorded::{Springs, sprung_vehicle, stand};
 use ostler_core::stance::recorded_heights::diagnose_weighing;
 use ostler_core::stance::recorded_underside::{Underside, underside};
 use ostler_proto::v1;
+use ostler_sheet::Fonts;
 
 use super::kinds::{Vehicles, Weighings, name_of};
 use super::loads::known;
@@ -51,7 +52,14 @@ impl App {
                     })?,
             ),
         };
-        Ok(stances(&read.record, &departure, vehicle, &states, drawn))
+        Ok(stances(
+            &read.record,
+            &departure,
+            vehicle,
+            &states,
+            drawn,
+            &self.fonts,
+        ))
     }
 
     /// Puts a vehicle on its springs from the data of the request.
@@ -79,7 +87,14 @@ impl App {
             formula_version,
             caution,
             picture_svg,
-        } = stances(&given.record, &given.departure, &given.vehicle, &[state], drawn);
+        } = stances(
+            &given.record,
+            &given.departure,
+            &given.vehicle,
+            &[state],
+            drawn,
+            &self.fonts,
+        );
         Ok(v1::CalculateStanceResponse {
             state: states.pop(),
             formula_version,
@@ -185,6 +200,7 @@ fn stances(
     vehicle: &Vehicle,
     states: &[LoadResult],
     drawn: Option<usize>,
+    fonts: &Fonts,
 ) -> v1::ComputeStanceResponse {
     let mut picture_svg = String::new();
     let mut messages = Vec::new();
@@ -196,7 +212,7 @@ fn stances(
             .ok()
             .and_then(|stance| below(record, vehicle, &carried, stance));
         if drawn == Some(index) {
-            picture_svg = plan_picture(record, departure, vehicle, states, state, &stood);
+            picture_svg = plan_picture(record, departure, vehicle, states, state, &stood, fonts);
         }
         let below = below.unwrap_or_default();
         messages.push(state_message(vehicle, &state.load_state, stood, below));

@@ -25,6 +25,8 @@ pub struct ConfigFile {
     pub traces: Option<String>,
     /// Certificates that vouch for the collector.
     pub traces_ca: Option<PathBuf>,
+    /// Folder of fonts for what those of the program lack.
+    pub fonts: Option<PathBuf>,
     /// Form of the log: `text` or `json`.
     pub log_format: Option<String>,
     /// Files of TLS.

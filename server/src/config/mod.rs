@@ -1,6 +1,7 @@
 //! What a server is told: where to listen, where the record is kept, how it is protected and what it takes on.
 
 pub mod file;
+pub mod fonts;
 pub mod tls;
 
 use std::net::SocketAddr;
@@ -37,6 +38,8 @@ pub struct Config {
     pub metrics: Option<SocketAddr>,
     /// Where the traces of operation go. `None`: nowhere.
     pub traces: Option<Collector>,
+    /// Folder of fonts for what those of the program lack. `None`: there are no others.
+    pub fonts: Option<PathBuf>,
 }
 
 impl Config {
@@ -51,6 +54,7 @@ impl Config {
             limits: Limits::default(),
             metrics: None,
             traces: None,
+            fonts: None,
         }
     }
 }

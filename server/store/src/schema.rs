@@ -44,6 +44,8 @@ const MIGRATIONS: [Migration; 3] = [
     Migration {
         version: 3,
         title: "seal",
+        // An older server goes on writing; what it writes waits to be sealed by a newer one.
+        oldest_server: 2,
         sqlite: include_str!("../../../migrations/sqlite/0003_seal.sql"),
         postgres: include_str!("../../../migrations/postgres/0003_seal.sql"),
     },

@@ -81,7 +81,7 @@ pub fn wheel_loads(record: &Record, vehicle: &Vehicle, states: &[LoadResult]) ->
 }
 
 /// Tyres that share the load of one end of an axle. Where the two ends differ the single one bears most.
-pub(crate) fn tyres_at_an_end(vehicle: &Vehicle, axle: AxlePosition) -> u32 {
+pub fn tyres_at_an_end(vehicle: &Vehicle, axle: AxlePosition) -> u32 {
     let dual =
         [Side::Left, Side::Right].map(|side| fitting_at(vehicle, Wheel::of(axle, side)) == Fitting::Dual);
     if dual == [true, true] { 2 } else { 1 }

@@ -78,7 +78,7 @@ fn moment(sheet: &LoadSheet, load: &LoadResult) -> Row {
 }
 
 /// A load and what is left to its limit.
-pub(super) fn against(held: Option<&LoadAgainstLimit>) -> [Cell; 2] {
+fn against(held: Option<&LoadAgainstLimit>) -> [Cell; 2] {
     let Some(held) = held else {
         return [words::NOT_KNOWN, "?"].map(|text| Cell::new(Text::new(text).bold()).shade(Shade::Black));
     };

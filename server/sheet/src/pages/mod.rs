@@ -11,24 +11,30 @@ mod parts;
 mod plan_view;
 mod sign_off;
 
-use ostler_paper::{Block, Document, PageSize, pdf};
+use ostler_paper::{Block, Document, Fonts, PageSize, Ruler, pdf};
 use ostler_proto::v1::LoadSheet;
 
 use crate::SheetError;
 use crate::words;
 
-pub use convoy::convoy_pages;
+pub use convoy::{ConvoySheet, convoy_pages};
 pub(crate) use parts::{cells, columns, heading_band, of_answer, verdict_cell};
 
 /// Writes `sheet`, whose content has the hash `content_hash`, as PDF.
 ///
 /// # Errors
 /// When the pages cannot be written.
-pub fn sheet_pages(sheet: &LoadSheet, content_hash: &str, size: PageSize) -> Result<Vec<u8>, SheetError> {
-    Ok(pdf(&document(sheet, content_hash), size)?)
+pub fn sheet_pages(
+    sheet: &LoadSheet,
+    content_hash: &str,
+    size: PageSize,
+    fonts: &Fonts,
+) -> Result<Vec<u8>, SheetError> {
+    let document = document(sheet, content_hash, &mut Ruler::new(fonts));
+    Ok(pdf(&document, size, fonts)?)
 }
 
-fn document(sheet: &LoadSheet, content_hash: &str) -> Document {
+fn document(sheet: &LoadSheet, content_hash: &str, ruler: &mut Ruler<'_>) -> Document {
     let vehicle = words::named(&sheet.vehicle_display_name, &sheet.vehicle);
     let departure = words::named(&sheet.departure_display_name, &sheet.departure);
     let state = if sheet.draft {
@@ -39,7 +45,7 @@ fn document(sheet: &LoadSheet, content_hash: &str) -> Document {
     let mut blocks = vec![sign_off::title(sheet, vehicle, departure)];
     blocks.extend(sign_off::reason(sheet));
     blocks.extend(loads::loads(sheet));
-    blocks.extend(plan_view::section(sheet));
+    blocks.extend(plan_view::section(sheet, ruler));
     blocks.extend(loads::tyres(sheet));
     blocks.extend(aboard::zones(sheet));
     blocks.extend(aboard::fluids(sheet));

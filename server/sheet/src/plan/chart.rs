@@ -1,74 +1,120 @@
-//! A plan as a chart: jobs in rows by workshop, days across.
+//! A plan as a chart: jobs in rows by workshop, days across. One drawing of points, for a screen and for paper.
 //!
 //! It reads in black and white: what delays the last finish is filled, the rest is open, and how much later a job
 //! could start is a thin line behind it. Names are broken over lines and never cut.
 
 use jiff::civil::DateTime;
+use ostler_paper::{Align, Drawing, Fonts, Ruler, Shade, Shape, Stroke, Text, Tone};
 use ostler_proto::v1::{BuildPlan, PlannedJob};
-use svg::Document;
-use svg::node::element::{Group, Line, Polygon, Rectangle, Text};
 
 use super::{id_of, moment};
 
-const MARGIN: f64 = 24.0;
-/// Width of the names, and characters that surely fit into it at the size of 12.
-const NAMES: f64 = 330.0;
-const NAME_CHARACTERS: usize = 46;
-/// Width of the vehicles, and characters that fit.
-const VEHICLES: f64 = 90.0;
-const VEHICLE_CHARACTERS: usize = 12;
-const DAYS: f64 = 760.0;
-const LEFT: f64 = MARGIN + NAMES + VEHICLES;
-const RIGHT: f64 = LEFT + DAYS;
-const WIDTH: f64 = RIGHT + MARGIN;
-const HEAD: f64 = 128.0;
-const LINE: f64 = 15.0;
-const ROW_GAP: f64 = 7.0;
-const BAR: f64 = 13.0;
+/// Width, points: the body of a landscape A4 page, so that nothing is made smaller there.
+const WIDTH: f32 = 760.0;
+const NAMES: f32 = 222.0;
+const VEHICLES: f32 = 56.0;
+const GAP: f32 = 8.0;
+const LEFT: f32 = NAMES + VEHICLES;
+const DAYS: f32 = WIDTH - LEFT;
+/// Room above the rows for the dates and the word of the departure.
+const DATES: f32 = 30.0;
+const SIZE: f32 = 8.5;
+const ROW_GAP: f32 = 4.5;
+const BAR: f32 = 8.5;
+const LEGEND: f32 = 26.0;
 
-const INK: &str = "#1a1a1a";
-const GREY: &str = "#6b6b6b";
-const GRID: &str = "#d4d4d4";
-const BAND: &str = "#f1f1f1";
-
-/// Draws the plan.
-pub(super) fn chart(plan: &BuildPlan) -> String {
-    let span = Span::of(plan);
-    let mut y = HEAD;
-    let mut rows = Group::new();
-    for (workshop, jobs) in by_workshop(plan) {
-        rows = rows.add(heading(y, &workshop));
-        y += LINE + ROW_GAP + 4.0;
-        for job in jobs {
-            let row = Row::of(job);
-            rows = rows.add(row.draw(&span, y));
-            y += row.height();
-        }
-        y += ROW_GAP;
-    }
-    let height = y + 64.0;
-    Document::new()
-        .set("viewBox", (0.0, 0.0, WIDTH, rounded(height)))
-        .set("width", WIDTH)
-        .set("height", rounded(height))
-        .set("role", "img")
-        .set("font-family", "Helvetica, Arial, sans-serif")
-        .add(
-            Rectangle::new()
-                .set("width", WIDTH)
-                .set("height", rounded(height))
-                .set("fill", "#ffffff"),
-        )
-        .add(head(plan))
-        .add(span.grid(HEAD - 8.0, y))
-        .add(rows)
-        .add(span.departure(plan, HEAD - 8.0, y))
-        .add(legend(y + 26.0))
-        .to_string()
+/// Draws the whole plan.
+pub(super) fn chart(plan: &BuildPlan, fonts: &Fonts) -> Drawing {
+    let mut ruler = Ruler::new(fonts);
+    let rows = rows(plan, &mut ruler);
+    drawn(plan, &rows.iter().collect::<Vec<_>>(), true, &mut ruler)
 }
 
-/// The jobs of each workshop, workshops in the order of their first jobs, those without one last.
-fn by_workshop(plan: &BuildPlan) -> Vec<(String, Vec<&PlannedJob>)> {
+/// Draws the plan in parts of at most `height` points; dates, workshop and legend stand on each.
+pub(super) fn parts(plan: &BuildPlan, height: f32, fonts: &Fonts) -> Vec<Drawing> {
+    let mut ruler = Ruler::new(fonts);
+    let rows = rows(plan, &mut ruler);
+    let head = head_height(&head(plan), &mut ruler);
+    let continued: Vec<Row<'_>> = rows.iter().filter_map(Row::continued).collect();
+    let (mut parts, mut part): (Vec<Vec<&Row<'_>>>, Vec<&Row<'_>>) = (Vec::new(), Vec::new());
+    let mut left = height - head - DATES - LEGEND;
+    let mut workshops = 0;
+    for (index, row) in rows.iter().enumerate() {
+        let is_heading = matches!(row.what, What::Workshop(_));
+        // A heading never stands last.
+        let next = rows
+            .get(index + 1)
+            .filter(|_| is_heading)
+            .map_or(0.0, |next| next.height);
+        if row.height + next > left && !part.is_empty() {
+            parts.push(std::mem::take(&mut part));
+            left = height - DATES - LEGEND;
+            let heading = continued
+                .get(usize::max(workshops, 1) - 1)
+                .filter(|_| !is_heading);
+            if let Some(heading) = heading {
+                part.push(heading);
+                left -= heading.height;
+            }
+        }
+        workshops += usize::from(is_heading);
+        part.push(row);
+        left -= row.height;
+    }
+    parts.push(part);
+    parts
+        .iter()
+        .enumerate()
+        .map(|(index, rows)| drawn(plan, rows, index == 0, &mut ruler))
+        .collect()
+}
+
+fn drawn(plan: &BuildPlan, rows: &[&Row<'_>], first: bool, ruler: &mut Ruler<'_>) -> Drawing {
+    let span = Span::of(plan);
+    let mut shapes = Vec::new();
+    let mut top = 0.0;
+    if first {
+        for line in head(plan) {
+            let height = ruler.height(&line, WIDTH);
+            shapes.push(Shape::label(0.0, top, WIDTH, line));
+            top += height;
+        }
+    }
+    top += DATES;
+    let bottom = top + rows.iter().map(|row| row.height).sum::<f32>();
+    shapes.extend(span.grid(top, bottom));
+    let mut y = top;
+    for row in rows {
+        shapes.extend(row.shapes(&span, y));
+        y += row.height;
+    }
+    shapes.extend(span.departure(plan, top, bottom));
+    shapes.extend(legend(bottom + 12.0));
+    Drawing {
+        width: WIDTH,
+        height: bottom + LEGEND,
+        shapes,
+    }
+}
+
+/// A row, and its height.
+struct Row<'plan> {
+    what: What<'plan>,
+    height: f32,
+}
+
+enum What<'plan> {
+    /// The heading of a workshop.
+    Workshop(String),
+    Job {
+        job: &'plan PlannedJob,
+        name: Text,
+        vehicles: Text,
+    },
+}
+
+/// The jobs under their workshops, workshops in the order of their first jobs, those without one last.
+fn rows<'plan>(plan: &'plan BuildPlan, ruler: &mut Ruler<'_>) -> Vec<Row<'plan>> {
     let mut groups: Vec<(&str, String, Vec<&PlannedJob>)> = Vec::new();
     for job in &plan.jobs {
         match groups.iter_mut().find(|group| group.0 == job.workshop) {
@@ -84,7 +130,100 @@ fn by_workshop(plan: &BuildPlan) -> Vec<(String, Vec<&PlannedJob>)> {
         }
     }
     groups.sort_by_key(|group| group.0.is_empty());
-    groups.into_iter().map(|(_, title, jobs)| (title, jobs)).collect()
+    let mut rows = Vec::new();
+    for (_, title, jobs) in groups {
+        let height = ruler.height(&workshop_text(&title), WIDTH - 8.0) + 6.0 + ROW_GAP;
+        rows.push(Row {
+            what: What::Workshop(title),
+            height,
+        });
+        rows.extend(jobs.into_iter().map(|job| job_row(job, ruler)));
+    }
+    rows
+}
+
+fn workshop_text(title: &str) -> Text {
+    Text::new(title).bold().size(9.0)
+}
+
+fn job_row<'plan>(job: &'plan PlannedJob, ruler: &mut Ruler<'_>) -> Row<'plan> {
+    let name = match id_of(&job.job) {
+        "" => job.display_name.clone(),
+        id => format!("{id}  {}", job.display_name),
+    };
+    let vehicles: Vec<&str> = job.vehicles.iter().map(|vehicle| id_of(vehicle)).collect();
+    let (name, vehicles) = (
+        Text::new(one_line(&name)).size(SIZE),
+        Text::new(vehicles.join(" ")).size(SIZE),
+    );
+    let height = ruler
+        .height(&name, NAMES - GAP)
+        .max(ruler.height(&vehicles, VEHICLES - GAP))
+        .max(BAR);
+    Row {
+        what: What::Job { job, name, vehicles },
+        height: height + ROW_GAP,
+    }
+}
+
+/// A name in one piece, whatever line breaks it holds.
+fn one_line(text: &str) -> String {
+    text.split(['\r', '\n'])
+        .filter(|part| !part.is_empty())
+        .collect::<Vec<_>>()
+        .join(" ")
+}
+
+impl Row<'_> {
+    /// The heading of a workshop where its jobs go on. `None`: it is no heading.
+    fn continued(&self) -> Option<Row<'static>> {
+        match &self.what {
+            What::Workshop(title) => Some(Row {
+                what: What::Workshop(format!("{title}, continued")),
+                height: self.height,
+            }),
+            What::Job { .. } => None,
+        }
+    }
+
+    fn shapes(&self, span: &Span, y: f32) -> Vec<Shape> {
+        match &self.what {
+            What::Workshop(title) => vec![
+                Shape::rectangle(0.0, y, WIDTH, self.height - ROW_GAP, Shade::Light, Stroke::NONE),
+                Shape::label(4.0, y + 3.0, WIDTH - 8.0, workshop_text(title)),
+            ],
+            What::Job { job, name, vehicles } => {
+                let mut shapes = vec![
+                    Shape::label(4.0, y, NAMES - GAP, name.clone()),
+                    Shape::label(NAMES, y, VEHICLES - GAP, vehicles.clone()),
+                ];
+                shapes.extend(bars(job, span, y + 1.5));
+                shapes
+            }
+        }
+    }
+}
+
+fn bars(job: &PlannedJob, span: &Span, y: f32) -> Vec<Shape> {
+    let (Some(start), Some(finish)) = (moment(&job.start_civil_time), moment(&job.finish_civil_time)) else {
+        return Vec::new();
+    };
+    let from = span.x(start);
+    // The shortest job still shows.
+    let to = span.x(finish).max(from + 1.5);
+    let middle = y + BAR / 2.0;
+    let mut shapes = Vec::new();
+    if !job.critical && job.slack_hours > 0.0 {
+        let latest = span.x_of_hours(hours_between(span.start, start) + job.slack_hours);
+        if latest > to + 1.0 {
+            shapes.extend(slack(to, latest, middle));
+        }
+    }
+    shapes.push(bar(from, to, y, job.critical));
+    if job.under_way {
+        shapes.push(mark(from, middle));
+    }
+    shapes
 }
 
 /// What time is where.
@@ -115,23 +254,23 @@ impl Span {
         }
     }
 
-    fn x(&self, at: DateTime) -> f64 {
+    fn x(&self, at: DateTime) -> f32 {
         self.x_of_hours(hours_between(self.start, at))
     }
 
-    fn x_of_hours(&self, hours: f64) -> f64 {
-        LEFT + DAYS * (hours / self.hours).clamp(0.0, 1.0)
+    fn x_of_hours(&self, hours: f64) -> f32 {
+        LEFT + DAYS * narrow((hours / self.hours).clamp(0.0, 1.0))
     }
 
     /// Lines at days, and their dates.
-    fn grid(&self, top: f64, bottom: f64) -> Group {
+    fn grid(&self, top: f32, bottom: f32) -> Vec<Shape> {
         let days = self.hours / 24.0;
-        // Some 66 units for a date.
+        // Some 44 points for a date.
         let step = [1.0, 2.0, 7.0, 14.0, 28.0, 56.0, 91.0, 182.0, 364.0]
             .into_iter()
-            .find(|step| DAYS * step / days >= 66.0)
+            .find(|step| f64::from(DAYS) * step / days >= 44.0)
             .unwrap_or(3_640.0);
-        let mut group = Group::new();
+        let mut shapes = Vec::new();
         let marks = std::iter::successors(Some(0.0), |day| Some(day + step)).take_while(|day| *day < days);
         for day in marks {
             let x = self.x_of_hours(24.0 * day);
@@ -140,24 +279,28 @@ impl Span {
                 .and_then(|span| self.start.checked_add(span));
             let Ok(date) = date else { break };
             let text = date.strftime("%a %-d %b").to_string();
-            group = group.add(stroke(x, top, x, bottom, GRID, 1.0));
+            shapes.push(Shape::line((x, top), (x, bottom), Stroke::of(0.6, Tone::Faint)));
             // A date that would run out of the picture is left out.
-            if x + 62.0 <= WIDTH {
-                group = group.add(words(x + 3.0, top - 4.0, 11.0, GREY, "start", &text));
+            if x + 44.0 <= WIDTH {
+                let text = Text::new(text).size(7.5);
+                shapes.push(Shape::toned(x + 1.0, top - 11.0, 46.0, text, Tone::Grey));
             }
         }
-        group.add(stroke(LEFT, top, RIGHT, top, INK, 1.0))
+        shapes.push(Shape::line((LEFT, top), (WIDTH, top), Stroke::black(0.7)));
+        shapes
     }
 
     /// The moment of departure.
-    fn departure(&self, plan: &BuildPlan, top: f64, bottom: f64) -> Group {
+    fn departure(&self, plan: &BuildPlan, top: f32, bottom: f32) -> Vec<Shape> {
         let Some(at) = moment(&plan.ready_by_civil_time) else {
-            return Group::new();
+            return Vec::new();
         };
         let x = self.x(at);
-        Group::new()
-            .add(stroke(x, top - 20.0, x, bottom, INK, 2.0).set("stroke-dasharray", "7 4"))
-            .add(words(x - 5.0, top - 22.0, 12.0, INK, "end", "departure").set("font-weight", "bold"))
+        let text = Text::new("departure").bold().size(SIZE).align(Align::Right);
+        vec![
+            Shape::line((x, top - 24.0), (x, bottom), Stroke::black(1.3).dashed(4.0)),
+            Shape::label(x - 84.0, top - 26.0, 80.0, text),
+        ]
     }
 }
 
@@ -166,107 +309,39 @@ fn hours_between(from: DateTime, to: DateTime) -> f64 {
     to.duration_since(from).as_secs_f64() / 3_600.0
 }
 
-/// A job with its name broken into lines.
-struct Row<'plan> {
-    job: &'plan PlannedJob,
-    name: Vec<String>,
-    vehicles: Vec<String>,
+/// Points need no more than single precision.
+fn narrow(value: f64) -> f32 {
+    value as f32
 }
 
-impl<'plan> Row<'plan> {
-    fn of(job: &'plan PlannedJob) -> Self {
-        let name = match id_of(&job.job) {
-            "" => job.display_name.clone(),
-            id => format!("{id}  {}", job.display_name),
-        };
-        let vehicles: Vec<&str> = job.vehicles.iter().map(|vehicle| id_of(vehicle)).collect();
-        Self {
-            job,
-            name: broken(&name, NAME_CHARACTERS),
-            vehicles: broken(&vehicles.join(" "), VEHICLE_CHARACTERS),
-        }
-    }
-
-    fn height(&self) -> f64 {
-        LINE * self.name.len().max(self.vehicles.len()).max(1) as f64 + ROW_GAP
-    }
-
-    fn draw(&self, span: &Span, y: f64) -> Group {
-        let mut group = Group::new();
-        for (x, lines) in [(MARGIN, &self.name), (MARGIN + NAMES, &self.vehicles)] {
-            let mut at = y + 11.0;
-            for line in lines {
-                group = group.add(words(x, at, 12.0, INK, "start", line));
-                at += LINE;
-            }
-        }
-        let (Some(start), Some(finish)) = (
-            moment(&self.job.start_civil_time),
-            moment(&self.job.finish_civil_time),
-        ) else {
-            return group;
-        };
-        let (from, to) = (span.x(start), span.x(finish));
-        // The shortest job still shows.
-        let to = to.max(from + 2.0);
-        let middle = y + BAR / 2.0;
-        if !self.job.critical && self.job.slack_hours > 0.0 {
-            let latest = span.x_of_hours(hours_between(span.start, start) + self.job.slack_hours);
-            if latest > to + 1.0 {
-                group = group
-                    .add(stroke(to, middle, latest, middle, GREY, 1.0))
-                    .add(stroke(latest, middle - 4.0, latest, middle + 4.0, GREY, 1.0));
-            }
-        }
-        group = group.add(bar(from, to, y, self.job.critical));
-        if self.job.under_way {
-            group = group.add(mark(from, middle));
-        }
-        group
-    }
+fn bar(from: f32, to: f32, y: f32, critical: bool) -> Shape {
+    let shade = if critical { Shade::Black } else { Shade::White };
+    Shape::rectangle(from, y, to - from, BAR, shade, Stroke::black(0.8))
 }
 
-fn bar(from: f64, to: f64, y: f64, critical: bool) -> Rectangle {
-    Rectangle::new()
-        .set("x", rounded(from))
-        .set("y", rounded(y))
-        .set("width", rounded(to - from))
-        .set("height", BAR)
-        .set("fill", if critical { INK } else { "#ffffff" })
-        .set("stroke", INK)
-        .set("stroke-width", 1.25)
+fn slack(from: f32, latest: f32, middle: f32) -> [Shape; 2] {
+    let stroke = Stroke::of(0.8, Tone::Grey);
+    [
+        Shape::line((from, middle), (latest, middle), stroke),
+        Shape::line((latest, middle - 2.5), (latest, middle + 2.5), stroke),
+    ]
 }
 
 /// Points at the start of what is under way.
-fn mark(x: f64, middle: f64) -> Polygon {
-    let points = format!(
-        "{},{} {},{} {},{}",
-        rounded(x - 9.0),
-        rounded(middle - 5.0),
-        rounded(x - 9.0),
-        rounded(middle + 5.0),
-        rounded(x - 1.0),
-        rounded(middle)
-    );
-    Polygon::new().set("points", points).set("fill", INK)
+fn mark(x: f32, middle: f32) -> Shape {
+    Shape::Polygon {
+        points: vec![
+            (x - 6.0, middle - 3.5),
+            (x - 6.0, middle + 3.5),
+            (x - 0.5, middle),
+        ],
+        shade: Shade::Black,
+        stroke: Stroke::NONE,
+    }
 }
 
-fn heading(y: f64, workshop: &str) -> Group {
-    Group::new()
-        .add(
-            Rectangle::new()
-                .set("x", MARGIN - 6.0)
-                .set("y", rounded(y))
-                .set("width", RIGHT - MARGIN + 6.0)
-                .set("height", LINE + 4.0)
-                .set("fill", BAND),
-        )
-        .add(words(MARGIN, y + 14.0, 12.5, INK, "start", workshop).set("font-weight", "bold"))
-}
-
-fn head(plan: &BuildPlan) -> Group {
+fn head(plan: &BuildPlan) -> [Text; 3] {
     let people = |time: &str| time.replace('T', " ");
-    let title = format!("Plan of {}", id_of(&plan.departure));
     let late = plan.finish_civil_time > plan.ready_by_civil_time;
     let said = format!(
         "From {}. Everything done {}, {} the departure {}.",
@@ -284,84 +359,34 @@ fn head(plan: &BuildPlan) -> Group {
             100.0 * plan.gap_fraction
         )
     };
-    Group::new()
-        .add(words(MARGIN, 36.0, 18.0, INK, "start", &title).set("font-weight", "bold"))
-        .add(words(MARGIN, 58.0, 12.5, INK, "start", &said))
-        .add(words(MARGIN, 76.0, 12.5, INK, "start", &bound))
-        .add(words(MARGIN + NAMES, HEAD - 12.0, 11.0, GREY, "start", "for"))
+    [
+        Text::new(format!("Plan of {}", id_of(&plan.departure)))
+            .bold()
+            .size(13.0),
+        Text::new(said).size(9.0),
+        Text::new(bound).size(9.0),
+    ]
 }
 
-fn legend(y: f64) -> Group {
-    let mut group = Group::new();
-    let mut x = MARGIN;
-    let said = |x: f64, text: &str| words(x, y + 11.0, 12.0, INK, "start", text);
-    group = group
-        .add(bar(x, x + 34.0, y, true))
-        .add(said(x + 42.0, "a delay delays the last finish"));
-    x += 230.0;
-    group = group
-        .add(bar(x, x + 34.0, y, false))
-        .add(stroke(x + 34.0, y + 6.5, x + 56.0, y + 6.5, GREY, 1.0))
-        .add(stroke(x + 56.0, y + 2.5, x + 56.0, y + 10.5, GREY, 1.0))
-        .add(said(x + 64.0, "can start as late as the mark behind it"));
-    x += 320.0;
-    group.add(mark(x + 9.0, y + 6.5)).add(said(x + 16.0, "under way"))
+fn head_height(head: &[Text], ruler: &mut Ruler<'_>) -> f32 {
+    head.iter().map(|line| ruler.height(line, WIDTH)).sum()
 }
 
-/// Breaks `text` between words, and within words that are longer than a line.
-fn broken(text: &str, characters: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    let mut line = String::new();
-    for word in text.split_whitespace() {
-        let mut word: Vec<char> = word.chars().collect();
-        while !word.is_empty() {
-            let used = line.chars().count();
-            let room = characters.saturating_sub(if used == 0 { 0 } else { used + 1 });
-            if word.len() <= room {
-                if used > 0 {
-                    line.push(' ');
-                }
-                line.extend(word.drain(..));
-            } else if used > 0 {
-                lines.push(std::mem::take(&mut line));
-            } else {
-                lines.push(word.drain(..characters).collect());
-            }
-        }
-    }
-    if !line.is_empty() {
-        lines.push(line);
-    }
-    lines
-}
-
-fn stroke(x1: f64, y1: f64, x2: f64, y2: f64, colour: &str, width: f64) -> Line {
-    Line::new()
-        .set("x1", rounded(x1))
-        .set("y1", rounded(y1))
-        .set("x2", rounded(x2))
-        .set("y2", rounded(y2))
-        .set("stroke", colour)
-        .set("stroke-width", width)
-}
-
-fn words(x: f64, y: f64, size: f64, colour: &str, anchor: &str, text: &str) -> Text {
-    // Control characters are not allowed in XML at all.
-    let text: String = text
-        .chars()
-        .map(|character| if character.is_control() { ' ' } else { character })
-        .collect();
-    Text::new(text)
-        .set("x", rounded(x))
-        .set("y", rounded(y))
-        .set("font-size", size)
-        .set("fill", colour)
-        .set("text-anchor", anchor)
-}
-
-/// A hundredth of a unit is finer than any screen.
-fn rounded(value: f64) -> f64 {
-    (value * 100.0).round() / 100.0
+fn legend(y: f32) -> Vec<Shape> {
+    let said = |x: f32, text: &str| Shape::label(x, y - 1.5, 220.0, Text::new(text).size(SIZE));
+    let middle = y + BAR / 2.0;
+    let mut shapes = vec![
+        bar(4.0, 26.0, y, true),
+        said(31.0, "a delay delays the last finish"),
+        bar(190.0, 212.0, y, false),
+    ];
+    shapes.extend(slack(212.0, 226.0, middle));
+    shapes.extend([
+        said(231.0, "can start as late as the mark behind it"),
+        mark(430.0, middle),
+        said(434.0, "under way"),
+    ]);
+    shapes
 }
 
 #[cfg(test)]
@@ -369,42 +394,64 @@ mod tests {
     use super::super::tests::plan;
     use super::*;
 
+    fn fonts() -> Fonts {
+        Fonts::built_in().unwrap()
+    }
+
+    fn said(drawing: &Drawing) -> Vec<&str> {
+        let labels = drawing.shapes.iter().filter_map(|shape| match shape {
+            Shape::Label { text, .. } => Some(text.text.as_str()),
+            _ => None,
+        });
+        labels.collect()
+    }
+
     #[test]
     fn bars_lie_where_their_times_are() {
-        let picture = chart(&plan());
-        // From 29 March to the departure on 5 April are 7 days, and one to breathe: 8 days on 760 units. The first job runs
-        // from 8 h to 36 h of 192 h (own calculation).
-        let (x, width) = (LEFT + DAYS * 8.0 / 192.0, DAYS * 28.0 / 192.0);
-        for said in [
-            format!("x=\"{}\"", rounded(x)),
-            format!("width=\"{}\"", rounded(width)),
-        ] {
-            assert!(picture.contains(&said), "{said}\n{picture}");
-        }
-        assert!(!picture.contains("NaN") && !picture.contains("inf"));
-        for said in ["Mon 29 Mar", "departure", "yard", "no workshop", "under way"] {
-            assert!(picture.contains(said), "{said}");
+        let drawing = chart(&plan(), &fonts());
+        // From 29 March to the departure on 5 April are 7 days, and one to breathe: 8 days. The first job runs from 8 h to
+        // 36 h of 192 h (own calculation).
+        let (from, to) = (LEFT + DAYS * 8.0 / 192.0, LEFT + DAYS * 36.0 / 192.0);
+        let is_bar = |shape: &&Shape| {
+            matches!(shape, Shape::Polygon { points, shade: Shade::Black, .. }
+                if (points[0].0 - from).abs() < 0.01 && (points[1].0 - to).abs() < 0.01)
+        };
+        assert_eq!(drawing.shapes.iter().filter(is_bar).count(), 1);
+        let said = said(&drawing).join("\n");
+        for words in ["Mon 29 Mar", "departure", "yard", "no workshop", "under way"] {
+            assert!(said.contains(words), "{words}: {said}");
         }
     }
 
+    /// Every row stands once, whole, on parts that are no taller than asked, under a heading of its workshop.
     #[test]
-    fn names_cannot_break_the_document_and_are_never_cut() {
+    fn a_long_plan_is_drawn_in_parts() {
         let mut plan = plan();
-        plan.jobs[0].display_name = format!("<a&b> {}", "long ".repeat(38));
-        plan.jobs[1].display_name = "\u{1F527}".repeat(200);
-        let picture = chart(&plan);
-        assert!(
-            picture.contains("&lt;a&amp;b&gt;") && !picture.contains("<a&b>"),
-            "{picture}"
+        let job = plan.jobs[0].clone();
+        plan.jobs = (0..120)
+            .map(|index| PlannedJob {
+                display_name: format!("job {index} {}", "long ".repeat(index % 40)),
+                ..job.clone()
+            })
+            .collect();
+        let fonts = fonts();
+        let parts = parts(&plan, 450.0, &fonts);
+        assert!(parts.len() > 3, "{}", parts.len());
+        let mut jobs = 0;
+        for (index, part) in parts.iter().enumerate() {
+            assert!(part.height <= 450.0 && part.width <= WIDTH, "{}", part.height);
+            let said = said(part);
+            jobs += said.iter().filter(|text| text.contains("  job ")).count();
+            let heading = if index == 0 { "yard" } else { "yard, continued" };
+            assert!(said.contains(&heading), "{index}: {said:?}");
+        }
+        assert_eq!(jobs, 120);
+        assert_eq!(
+            said(&chart(&plan, &fonts))
+                .iter()
+                .filter(|text| text.contains("  job "))
+                .count(),
+            120
         );
-        assert_eq!(picture.matches("long").count(), 38);
-        assert_eq!(picture.matches('\u{1F527}').count(), 200);
-    }
-
-    #[test]
-    fn lines_are_broken_between_words() {
-        assert_eq!(broken("one two three", 8), ["one two", "three"]);
-        assert_eq!(broken("abcdefghij kl", 4), ["abcd", "efgh", "ij", "kl"]);
-        assert_eq!(broken("", 4), Vec::<String>::new());
     }
 }

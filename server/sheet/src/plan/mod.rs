@@ -1,23 +1,29 @@
-//! A plan as files: comma-separated values, a calendar for each workshop, a chart.
+//! A plan as files: comma-separated values, a calendar for each workshop, a chart for screens and for paper.
 
 mod calendar;
 mod chart;
 mod comma_separated;
 
 use jiff::civil::DateTime;
+use ostler_paper::{Block, Document, Fonts, PageSize, pdf, svg};
 use ostler_proto::v1::{BuildPlan, PlanFile, PlanFormat};
 
 use crate::SheetError;
 
-/// Writes `plan` in `format`; nothing of a plan without jobs, and nothing in a form that is not stated.
+/// How much larger than in points a chart stands on a screen.
+const ENLARGED: f32 = 1.6;
+
+/// Writes `plan` in `format`, pages of `size`; nothing of a plan without jobs, and nothing in a form that is not stated.
 /// `now_micros` is stamped into calendars: microseconds since 1970, UTC.
 ///
 /// # Errors
-/// When memory fails.
+/// When memory fails, or pages cannot be written.
 pub fn plan_files(
     plan: &BuildPlan,
     format: PlanFormat,
+    size: PageSize,
     now_micros: i64,
+    fonts: &Fonts,
 ) -> Result<Vec<PlanFile>, SheetError> {
     if plan.jobs.is_empty() {
         return Ok(Vec::new());
@@ -46,9 +52,44 @@ pub fn plan_files(
         PlanFormat::Svg => vec![file(
             format!("{departure}.svg"),
             "image/svg+xml",
-            chart::chart(plan).into_bytes(),
+            svg(&chart::chart(plan, fonts), ENLARGED, fonts).into_bytes(),
+        )],
+        PlanFormat::Pdf => vec![file(
+            format!("{departure}.pdf"),
+            "application/pdf",
+            chart_pages(plan, size.landscape(), fonts)?,
         )],
     })
+}
+
+/// The chart on pages, as many as its rows need.
+fn chart_pages(plan: &BuildPlan, size: PageSize, fonts: &Fonts) -> Result<Vec<u8>, SheetError> {
+    let departure = id_of(&plan.departure);
+    let whole = chart::chart(plan, fonts);
+    // A page that is narrower makes the parts smaller as a whole.
+    let scale = (size.body_width() / whole.width).min(1.0);
+    let mut blocks = Vec::new();
+    for (index, part) in chart::parts(plan, size.body_height() / scale - 1.0, fonts)
+        .into_iter()
+        .enumerate()
+    {
+        if index > 0 {
+            blocks.push(Block::NewPage);
+        }
+        blocks.push(Block::Drawing(part));
+    }
+    let day = |time: &str| time.split('T').next().unwrap_or_default().to_owned();
+    let document = Document {
+        title: format!("Plan of {departure}"),
+        head: [
+            format!("Plan · {departure}"),
+            format!("departure {}", day(&plan.ready_by_civil_time)),
+        ],
+        foot: format!("computed from record {}", plan.record_version),
+        mark: None,
+        blocks,
+    };
+    Ok(pdf(&document, size, fonts)?)
 }
 
 /// The last part of a name.
@@ -112,9 +153,16 @@ pub(super) mod tests {
 
     #[test]
     fn a_plan_without_jobs_has_no_files() {
-        for format in [PlanFormat::Csv, PlanFormat::Icalendar, PlanFormat::Svg] {
-            assert!(plan_files(&BuildPlan::default(), format, 0).unwrap().is_empty());
-            assert!(!plan_files(&plan(), format, 0).unwrap().is_empty());
+        let fonts = Fonts::built_in().unwrap();
+        let files = |plan: &BuildPlan, format| plan_files(plan, format, PageSize::A4, 0, &fonts).unwrap();
+        for format in [
+            PlanFormat::Csv,
+            PlanFormat::Icalendar,
+            PlanFormat::Svg,
+            PlanFormat::Pdf,
+        ] {
+            assert!(files(&BuildPlan::default(), format).is_empty());
+            assert!(!files(&plan(), format).is_empty());
         }
     }
 }

@@ -6,7 +6,7 @@ mod content;
 mod markdown;
 mod pages;
 
-use ostler_paper::PageSize;
+use ostler_paper::{Fonts, PageSize};
 use ostler_proto::v1::{Acceptance, Readiness, SheetRulePack};
 
 use crate::SheetError;
@@ -37,11 +37,9 @@ pub fn report_markdown(report: &Report<'_>) -> String {
 ///
 /// # Errors
 /// When the pages cannot be written.
-pub fn report_pages(report: &Report<'_>, size: PageSize) -> Result<Vec<u8>, SheetError> {
-    Ok(ostler_paper::pdf(
-        &pages::document(&content::content(report)),
-        size,
-    )?)
+pub fn report_pages(report: &Report<'_>, size: PageSize, fonts: &Fonts) -> Result<Vec<u8>, SheetError> {
+    let document = pages::document(&content::content(report));
+    Ok(ostler_paper::pdf(&document, size, fonts)?)
 }
 
 /// A report before it has a form.

@@ -27,7 +27,8 @@ const MULTIPLY: &str = "
 
 /// A fleet of vehicles that nobody asks about.
 fn other_fleet(number: usize) -> String {
-    let mut file = format!("fleet_file: 1\nfleet: {{id: other-{number}, display_name: Other {number}}}\nvehicles:\n");
+    let mut file =
+        format!("fleet_file: 1\nfleet: {{id: other-{number}, display_name: Other {number}}}\nvehicles:\n");
     for vehicle in 0..VEHICLES_OF_EACH {
         file.push_str(&format!(
             "  v{vehicle}:\n    display_name: Vehicle {vehicle}\n    specification: {{wheelbase_mm: 2900}}\n"
@@ -50,7 +51,9 @@ async fn medians(channel: AuthorizedChannel, recorder: &Recorder) -> Result<Medi
             departure: DEPARTURE.to_owned(),
             ..Default::default()
         };
-        ReadinessServiceClient::new(channel).get_readiness(request).await?;
+        ReadinessServiceClient::new(channel)
+            .get_readiness(request)
+            .await?;
         Ok(())
     };
     let vehicle = async |channel: AuthorizedChannel| {
@@ -122,10 +125,22 @@ pub(crate) async fn measure() -> Result<(), Fault> {
     let server = Server::start(launch()).await;
     let large = medians(server.authorized(&token).await?, &recorder).await?;
     for (name, value, reference) in [
-        ("large_record_readiness_warm_p50_ms", large.readiness_ms, small.readiness_ms),
+        (
+            "large_record_readiness_warm_p50_ms",
+            large.readiness_ms,
+            small.readiness_ms,
+        ),
         ("large_record_vehicle_p50_ms", large.vehicle_ms, small.vehicle_ms),
-        ("large_record_history_page_p50_ms", large.history_ms, small.history_ms),
-        ("large_record_substitution_p50_ms", large.substitution_ms, small.substitution_ms),
+        (
+            "large_record_history_page_p50_ms",
+            large.history_ms,
+            small.history_ms,
+        ),
+        (
+            "large_record_substitution_p50_ms",
+            large.substitution_ms,
+            small.substitution_ms,
+        ),
     ] {
         Figure {
             name,

@@ -197,7 +197,10 @@ pub(crate) async fn measure() -> Result<(), Fault> {
     let folder = tempfile::tempdir()?;
     let reference = sqlite_commits(folder.path()).await?;
     let found = substitutions(Launch::on(folder.path()), folder.path()).await?;
-    let names = ["substitution_tx_per_s_sqlite", "substitution_tx_per_s_sqlite_one_vehicle"];
+    let names = [
+        "substitution_tx_per_s_sqlite",
+        "substitution_tx_per_s_sqlite_one_vehicle",
+    ];
     print(&found, reference, names, "bare_tx_per_s_sqlite");
 
     let folder = tempfile::tempdir()?;
@@ -205,7 +208,10 @@ pub(crate) async fn measure() -> Result<(), Fault> {
     let reference = postgres_commits(&cluster.empty_database().await).await?;
     let launch = Launch::on(folder.path()).database(&cluster.empty_database().await);
     let found = substitutions(launch, folder.path()).await?;
-    let names = ["substitution_tx_per_s_postgres", "substitution_tx_per_s_postgres_one_vehicle"];
+    let names = [
+        "substitution_tx_per_s_postgres",
+        "substitution_tx_per_s_postgres_one_vehicle",
+    ];
     print(&found, reference, names, "bare_tx_per_s_postgres");
     Ok(())
 }
