@@ -176,6 +176,10 @@ fn tls_config(tls: &Tls) -> ClientTlsConfig {
 
 fn is_worth_another_try(status: &Status) -> bool {
     status.code() == Code::Unavailable
-        && reason_of(status)
-            .is_none_or(|reason| matches!(reason, ErrorReason::StorageUnavailable | ErrorReason::ServerBusy))
+        && reason_of(status).is_none_or(|reason| {
+            matches!(
+                reason,
+                ErrorReason::StorageUnavailable | ErrorReason::ServerBusy | ErrorReason::ServerStopping
+            )
+        })
 }

@@ -241,6 +241,7 @@ fn reason_hint(reason: ErrorReason) -> &'static str {
         ErrorReason::PageTokenInvalid => "give the command again from the start",
         ErrorReason::CalledTooOften => "this token calls too often; wait a moment, or ask for a higher limit",
         ErrorReason::TooMuchAtOnce => "end what this token has going on, such as watches, or wait for it",
+        ErrorReason::ServerStopping => "the server is being stopped; give the command again when it is back",
         ErrorReason::ServerBusy => "the server has too much to do; give the command again in a moment",
         ErrorReason::StorageUnavailable => {
             "the server's database is busy or away; give the command again in a moment"

@@ -28,7 +28,7 @@ use std::sync::Arc;
 use ostler_sheet::Fonts;
 use ostler_store::{KNOWN_SCHEMA_VERSION, Location, Store, StoreError};
 use tokio::net::TcpListener;
-use tokio::sync::oneshot;
+use tokio::sync::watch;
 use tonic::transport::server::TcpIncoming;
 use tonic_web::GrpcWebLayer;
 
@@ -181,11 +181,11 @@ impl Opened {
         shutdown: impl Future<Output = ()>,
     ) -> Result<(), RunError> {
         let store = self.store.clone();
-        let (stop, stopped) = oneshot::channel();
+        let (stop, stopped) = watch::channel(false);
         let sealing = tokio::spawn(keep_sealing(store.clone(), stopped));
         let outcome = serve(self, listener, shutdown).await;
         // What was written until now is sealed before the end.
-        drop(stop);
+        stop.send_replace(true);
         if let Err(error) = sealing.await {
             tracing::error!(error = error.to_string(), "sealing the history broke off");
         }
@@ -235,7 +235,12 @@ async fn serve(
     let gate = Gate::new(store.clone(), clock.clone());
     let measurements = Measurements::new(store.clone());
     let page = metrics.map(|listener| tokio::spawn(measure::serve(listener, measurements.clone())));
-    let routes = grpc::routes(App::new(store, clock, fonts))
+    let (stop, stopping) = watch::channel(false);
+    let shutdown = async move {
+        shutdown.await;
+        stop.send_replace(true);
+    };
+    let routes = grpc::routes(App::new(store, clock, fonts, stopping))
         .add_service(reflection)
         .add_service(older_reflection)
         .add_service(health_service);

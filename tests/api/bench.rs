@@ -116,7 +116,7 @@ on_both_databases! {
             assert!((one[index] - other[mirrored]).abs() < 1e-6, "{one:?} {other:?}");
         }
         assert!(right.state.as_ref().unwrap().lean_mm.unwrap() > 1.0);
-        for said in ["the vehicle", "boxes", "rear axle: OVER", "1,238"] {
+        for said in ["the vehicle", "boxes", "OVER: rear axle", "1,238"] {
             assert!(right.picture_svg.contains(said), "{said}: {}", right.picture_svg);
         }
         server.stop().await;

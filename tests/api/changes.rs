@@ -249,45 +249,60 @@ fn swap(one: (&str, &str), other: (&str, &str)) -> Vec<v1::Change> {
 }
 
 /// The vehicles of a departure become these, whatever order it was planned in.
-fn go_with(vehicles: Vec<v1::DepartureVehicle>) -> v1::Change {
+fn go_with(departure: v1::Departure) -> v1::Change {
     change(Kind::UpdateDeparture(v1::UpdateDepartureRequest {
-        departure: Some(v1::Departure {
-            name: DEPARTURE.into(),
-            vehicles,
-            ..Default::default()
-        }),
+        departure: Some(departure),
         update_mask: Some(FieldMask {
-            paths: vec!["vehicles".into()],
+            paths: vec!["vehicles".into(), "crew".into()],
         }),
         ..Default::default()
     }))
 }
 
 /// Every tank of every vehicle filled to this share of what it was.
-fn refuel(mut vehicles: Vec<v1::DepartureVehicle>, share: f64) -> v1::Change {
-    for fill in vehicles.iter_mut().flat_map(|vehicle| &mut vehicle.fills) {
+fn refuel(mut departure: v1::Departure, share: f64) -> v1::Change {
+    for fill in departure
+        .vehicles
+        .iter_mut()
+        .flat_map(|vehicle| &mut vehicle.fills)
+    {
         fill.volume_l *= share;
     }
-    go_with(vehicles)
+    go_with(departure)
 }
 
-/// A vehicle is left behind, with the people in it and what it carries.
-fn without(mut vehicles: Vec<v1::DepartureVehicle>, vehicle: &str) -> v1::Change {
-    vehicles.retain(|going| going.vehicle != demo::name(&format!("vehicles/{vehicle}")));
-    go_with(vehicles)
+/// A vehicle is left behind; its crew have no seat yet.
+fn without(mut departure: v1::Departure, vehicle: &str) -> v1::Change {
+    let vehicle = demo::name(&format!("vehicles/{vehicle}"));
+    departure.vehicles.retain(|going| going.vehicle != vehicle);
+    for member in departure
+        .crew
+        .iter_mut()
+        .filter(|member| member.vehicle == vehicle)
+    {
+        member.vehicle.clear();
+        member.position = None;
+    }
+    go_with(departure)
 }
 
-/// The vehicles that go, as they are now.
-async fn going(client: &Client) -> Vec<v1::DepartureVehicle> {
+/// The departure with who goes, as it is now; without an etag, for others change it in between.
+async fn going(client: &Client) -> v1::Departure {
     let get = v1::GetDepartureRequest {
         name: DEPARTURE.into(),
     };
-    client.ask::<v1::Departure>(get).await.unwrap().vehicles
+    let departure = client.ask::<v1::Departure>(get).await.unwrap();
+    v1::Departure {
+        name: departure.name,
+        vehicles: departure.vehicles,
+        crew: departure.crew,
+        ..Default::default()
+    }
 }
 
 /// One set of every sort of change that a lead asks about, by its name; each is made, so that none hides behind refusals.
-fn of_every_sort(vehicles: &[v1::DepartureVehicle]) -> Vec<(&'static str, Vec<v1::Change>)> {
-    let fill = |share| refuel(vehicles.to_vec(), share);
+fn of_every_sort(departure: &v1::Departure) -> Vec<(&'static str, Vec<v1::Change>)> {
+    let fill = |share| refuel(departure.clone(), share);
     let arrived = |name: &str| part_arrived(name);
     vec![
         ("substitution fitted", whole_life()),
@@ -311,8 +326,8 @@ fn of_every_sort(vehicles: &[v1::DepartureVehicle]) -> Vec<(&'static str, Vec<v1
         ("fuel and cargo at once", vec![fill(1.0), leave_behind("c033")]),
         ("date moved", vec![depart_on("2027-06-01")]),
         ("facts changed", vec![removable_tank(true)]),
-        ("vehicle left behind", vec![without(vehicles.to_vec(), "v3")]),
-        ("and taken along again", vec![go_with(vehicles.to_vec())]),
+        ("vehicle left behind", vec![without(departure.clone(), "v3")]),
+        ("and taken along again", vec![go_with(departure.clone())]),
     ]
 }
 
@@ -321,7 +336,7 @@ fn job(id: &str, step: impl Fn(String) -> Kind) -> v1::Change {
 }
 
 /// A change of any sort; some are refused, as they would be when made.
-fn some_change(random: &mut ChaCha8Rng, vehicles: &[v1::DepartureVehicle]) -> v1::Change {
+fn some_change(random: &mut ChaCha8Rng, departure: &v1::Departure) -> v1::Change {
     let cargo_item = format!("c{:03}", random.random_range(1..=121));
     let substitution = format!("s{:02}", random.random_range(1..=10));
     match random.random_range(0..18) {
@@ -338,8 +353,8 @@ fn some_change(random: &mut ChaCha8Rng, vehicles: &[v1::DepartureVehicle]) -> v1
             &format!("j{:02}", random.random_range(1..=40)),
             random.random_range(1.0..60.0),
         ),
-        14 | 15 => refuel(vehicles.to_vec(), random.random_range(0.5..1.0)),
-        16 => without(vehicles.to_vec(), VEHICLES.choose(random).unwrap()),
+        14 | 15 => refuel(departure.clone(), random.random_range(0.5..1.0)),
+        16 => without(departure.clone(), VEHICLES.choose(random).unwrap()),
         _ => part_arrives(random),
     }
 }

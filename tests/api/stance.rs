@@ -149,7 +149,7 @@ on_both_databases! {
         };
         let drawn: v1::ComputeStanceResponse = admin.ask(request.clone()).await.unwrap();
         // The rear axle of the second vehicle is over its rating, its wheels are not over their tyres.
-        assert!(drawn.picture_svg.starts_with("<svg") && drawn.picture_svg.contains("rear axle: OVER"));
+        assert!(drawn.picture_svg.starts_with("<svg") && drawn.picture_svg.contains("OVER: rear axle"));
         request.picture_of = "on the moon".into();
         let refused = admin.ask::<v1::ComputeStanceResponse>(request).await.unwrap_err();
         assert_eq!(ostler_tests::client::Refusal::of(&refused).fields(), ["picture_of"]);

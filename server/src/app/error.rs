@@ -37,6 +37,9 @@ pub enum AppError {
         /// Its name.
         name: String,
     },
+    /// The server is being stopped, and what goes on without end ends with it.
+    #[error("the server is being stopped")]
+    Stopping,
     /// Somebody changed the resource in between.
     #[error("{name} was changed since it was read")]
     Stale {

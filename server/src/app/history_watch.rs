@@ -68,6 +68,7 @@ impl App {
             tokio::select! {
                 () = tokio::time::sleep(PAUSE) => {}
                 () = listener.closed() => return Ok(()),
+                () = self.until_stopping() => return Err(AppError::Stopping),
             }
             end = self.end_of_chain(&fleet).await?;
         }

@@ -63,6 +63,7 @@ use std::sync::Arc;
 use ostler_proto::v1;
 use ostler_sheet::Fonts;
 use ostler_store::Store;
+use tokio::sync::watch as signal;
 
 pub use error::AppError;
 pub(crate) use parsing::{cargo_list_reads, fleet_file_reads, page_token_reads, resume_token_reads};
@@ -82,11 +83,17 @@ pub struct App {
     checked_packs: readiness::CheckedPacks,
     readiness: Arc<Kept<readiness::Asked, Arc<v1::Readiness>>>,
     load_sheets: Arc<Kept<sheets::Asked, Vec<v1::RenderedLoadSheet>>>,
+    stopping: signal::Receiver<bool>,
 }
 
 impl App {
-    /// The use cases over `store`, with the time from `clock` and pages set in `fonts`.
-    pub fn new(store: Store, clock: Arc<dyn Clock>, fonts: Arc<Fonts>) -> Self {
+    /// The use cases over `store`, with the time from `clock` and pages set in `fonts`, until `stopping` is true.
+    pub fn new(
+        store: Store,
+        clock: Arc<dyn Clock>,
+        fonts: Arc<Fonts>,
+        stopping: signal::Receiver<bool>,
+    ) -> Self {
         Self {
             revisions: RevisionReader::new(store.clone()),
             store,
@@ -96,12 +103,19 @@ impl App {
             checked_packs: readiness::CheckedPacks::new(1_000),
             readiness: Arc::new(Kept::most(1_000)),
             load_sheets: Arc::new(Kept::most(100)),
+            stopping,
         }
     }
 
     /// The store, for what is no use case: health, tokens, closing.
     pub fn store(&self) -> &Store {
         &self.store
+    }
+
+    /// Waits until the server is being stopped: the end of what has no end of its own.
+    async fn until_stopping(&self) {
+        // Who would say so may be gone; then it has stopped.
+        drop(self.stopping.clone().wait_for(|stopping| *stopping).await);
     }
 
     /// Microseconds since 1970, UTC.

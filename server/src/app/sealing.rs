@@ -3,7 +3,7 @@
 use std::time::{Duration, Instant};
 
 use ostler_store::{Store, StoreError};
-use tokio::sync::oneshot;
+use tokio::sync::watch;
 
 use crate::grpc::status::chain;
 
@@ -16,14 +16,14 @@ const BATCH: u32 = 256;
 /// How long a server that stops goes on sealing; the rest is sealed at the next start.
 const AT_THE_END: Duration = Duration::from_secs(5);
 
-/// Seals what is committed, by whichever server, until `stopped` is sent or dropped, and then once more.
-pub async fn keep_sealing(store: Store, mut stopped: oneshot::Receiver<()>) {
+/// Seals what is committed, by whichever server, until `stopped` is true, and then once more.
+pub async fn keep_sealing(store: Store, mut stopped: watch::Receiver<bool>) {
     // A fault that stays is said once.
     let mut said = String::new();
     loop {
         match store.seal_waiting(BATCH).await {
             // More may wait: no pause, but whoever writes comes in between.
-            Ok(1..) if stopped.try_recv() == Err(oneshot::error::TryRecvError::Empty) => {
+            Ok(1..) if !*stopped.borrow() => {
                 tokio::task::yield_now().await;
                 continue;
             }
@@ -32,7 +32,7 @@ pub async fn keep_sealing(store: Store, mut stopped: oneshot::Receiver<()>) {
         }
         tokio::select! {
             () = tokio::time::sleep(PAUSE) => {}
-            _ = &mut stopped => break,
+            _ = stopped.wait_for(|stopped| *stopped) => break,
         }
     }
     if let Err(error) = seal_all(&store, AT_THE_END).await {

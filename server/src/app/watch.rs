@@ -77,6 +77,7 @@ impl App {
             tokio::select! {
                 () = tokio::time::sleep(PAUSE) => {}
                 () = listener.closed() => return Ok(()),
+                () = self.until_stopping() => return Err(AppError::Stopping),
             }
         }
     }

@@ -65,6 +65,7 @@ pub fn of(error: AppError) -> Status {
                 &metadata,
             )
         }
+        AppError::Stopping => plain(Code::Unavailable, ErrorReason::ServerStopping, &message, &[]),
         AppError::RoleTooWeak { has, needed } => role_too_weak(has, needed),
         AppError::OutOfScope => plain(Code::PermissionDenied, ErrorReason::OutOfScope, &message, &[]),
         AppError::ResumeToken => token(ErrorReason::ResumeTokenInvalid, &message),

@@ -11,7 +11,8 @@ use sqlx::sqlite::{SqliteConnectOptions, SqlitePool};
 
 use crate::Figure;
 use crate::load::{Fault, percentiles};
-use crate::reading::{DEPARTURE, demo, import};
+use crate::process::{DEMO, DEPARTURE};
+use crate::reading::import;
 use crate::writing::{Recorder, yard};
 
 const FLEETS: usize = 100;
@@ -110,7 +111,7 @@ pub(crate) async fn measure() -> Result<(), Fault> {
     let server = Server::start(launch()).await;
     let token = admin_token(folder.path());
     let channel = server.authorized(&token).await?;
-    import(channel.clone(), std::fs::read(demo())?).await?;
+    import(channel.clone(), std::fs::read(DEMO)?).await?;
     import(channel.clone(), yard().into()).await?;
     let small = medians(channel.clone(), &recorder).await?;
     for number in 0..FLEETS {

@@ -1,7 +1,6 @@
 //! Four times as many callers as a server takes on at once, each asking again as soon as it is answered or refused: how
 //! late the accepted calls get, how many are refused, what the server then holds.
 
-use std::path::Path;
 use std::time::{Duration, Instant};
 
 use ostler_proto::v1::DraftLoadSheetRequest;
@@ -58,8 +57,7 @@ pub(crate) async fn measure() -> Result<(), Fault> {
         .variable("OSTLERD_CALLS_IN_FLIGHT", "0");
     let server = Server::start(launch).await;
     let token = admin_token(folder.path());
-    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join(DEMO);
-    import(server.authorized(&token).await?, std::fs::read(demo)?).await?;
+    import(server.authorized(&token).await?, std::fs::read(DEMO)?).await?;
     let channel = server.authorized(&token).await?;
     let (_, unloaded_p99) = percentiles(|| {
         let call = draft(channel.clone());

@@ -1,7 +1,5 @@
 //! Questions to a server that holds the demo fleet, against a call that asks nothing.
 
-use std::path::{Path, PathBuf};
-
 use ostler_proto::v1::fleet_service_client::FleetServiceClient;
 use ostler_proto::v1::load_sheet_service_client::LoadSheetServiceClient;
 use ostler_proto::v1::readiness_service_client::ReadinessServiceClient;
@@ -12,10 +10,10 @@ use tonic_health::pb::health_client::HealthClient;
 
 use crate::Figure;
 use crate::load::{Fault, percentiles, rate};
+use crate::process::{DEMO, DEPARTURE};
 
 const CONNECTIONS: usize = 4;
 const STREAMS: usize = 16;
-pub(crate) const DEPARTURE: &str = "fleets/orrin/departures/crossing-2027";
 
 async fn empty(channel: AuthorizedChannel) -> Result<(), Fault> {
     HealthClient::new(channel)
@@ -48,6 +46,17 @@ async fn readiness_known(channel: AuthorizedChannel, known_version: String) -> R
     Ok(())
 }
 
+async fn version(channel: AuthorizedChannel) -> Result<String, Fault> {
+    let request = GetReadinessRequest {
+        departure: DEPARTURE.to_owned(),
+        ..Default::default()
+    };
+    let answer = ReadinessServiceClient::new(channel)
+        .get_readiness(request)
+        .await?;
+    Ok(answer.into_inner().record_version)
+}
+
 async fn load_sheets(channel: AuthorizedChannel) -> Result<(), Fault> {
     let request = RenderLoadSheetsRequest {
         departure: DEPARTURE.to_owned(),
@@ -60,11 +69,6 @@ async fn load_sheets(channel: AuthorizedChannel) -> Result<(), Fault> {
     let mut sheets = answer.into_inner();
     while sheets.message().await?.is_some() {}
     Ok(())
-}
-
-/// Where the fleet file of the demo is.
-pub(crate) fn demo() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../server/demo/orrin.yaml")
 }
 
 /// Brings in a fleet file.
@@ -93,11 +97,17 @@ pub(crate) async fn measure() -> Result<(), Fault> {
         .variable("OSTLERD_SERVER_CALLS_IN_FLIGHT", "0");
     let server = Server::start(launch).await;
     let token = admin_token(folder.path());
-    import(server.authorized(&token).await?, std::fs::read(demo())?).await?;
+    import(server.authorized(&token).await?, std::fs::read(DEMO)?).await?;
     let mut channels = Vec::new();
     for _ in 0..CONNECTIONS {
         channels.push(server.authorized(&token).await?);
     }
+    rates(&channels).await?;
+    times(&server.authorized(&token).await?).await
+}
+
+/// Calls a second, many at the same time.
+async fn rates(channels: &[AuthorizedChannel]) -> Result<(), Fault> {
     let callers = || channels.iter().cycle().take(CONNECTIONS * STREAMS).cloned();
     let empty_rps = rate(callers().map(|channel| move || empty(channel.clone())).collect()).await?;
     let per_second = |name, value| Figure {
@@ -114,6 +124,20 @@ pub(crate) async fn measure() -> Result<(), Fault> {
     )
     .await?;
     per_second("fleet_readiness_warm_rps", value).print();
+    let known = match channels {
+        [channel, ..] => version(channel.clone()).await?,
+        [] => return Err("there is no connection".into()),
+    };
+    let value = rate(
+        callers()
+            .map(|channel| {
+                let known = known.clone();
+                move || readiness_known(channel.clone(), known.clone())
+            })
+            .collect(),
+    )
+    .await?;
+    per_second("fleet_readiness_unchanged_rps", value).print();
     let value = rate(
         callers()
             .map(|channel| move || load_sheets(channel.clone()))
@@ -121,8 +145,11 @@ pub(crate) async fn measure() -> Result<(), Fault> {
     )
     .await?;
     per_second("load_sheet_json_rps", value).print();
+    Ok(())
+}
 
-    let channel = server.authorized(&token).await?;
+/// The time of one call after the other.
+async fn times(channel: &AuthorizedChannel) -> Result<(), Fault> {
     let references = percentiles(|| empty(channel.clone())).await?;
     let values = percentiles(|| readiness(channel.clone())).await?;
     for (name, value, reference, reference_name) in [
