@@ -43,6 +43,11 @@ const ASKS_FOR_LESS: &[(&str, &str)] = &[
         "the chance decides only where the policy asks",
     ),
     (
+        "departure.vehicles.consumption_basis_by_surface",
+        "without one of its own a surface has the basis that is stated for all of them",
+    ),
+    ("departure.vehicles.consumption_basis_by_surface[]", "the same"),
+    (
         "departure.policy.margin_warn_fraction",
         "without it the general threshold holds",
     ),

@@ -12,17 +12,18 @@ async fn importing_twice_changes_nothing_and_export_gives_the_same_record() {
         first.starts_with("Fleet orrin: ") && first.contains(" new, 0 changed, 0 as they were"),
         "{first}"
     );
-    let history = shop.ostler(&["history", "--limit", "1", "-o", "json"]).json();
+    // Its seal comes a moment after an entry, so the number alone is compared.
+    let latest =
+        || shop.ostler(&["history", "--limit", "1", "-o", "json"]).json()["entries"][0]["sequence"].take();
+    let history = latest();
+    assert!(history.is_string());
     let again = import(demo.to_str().unwrap());
     let count = first.split(' ').nth(2).unwrap();
     assert!(
         again.contains(&format!("0 new, 0 changed, {count} as they were")),
         "{again}"
     );
-    assert_eq!(
-        shop.ostler(&["history", "--limit", "1", "-o", "json"]).json(),
-        history
-    );
+    assert_eq!(latest(), history);
 
     let exported = shop.ostler(&["export"]).well();
     let other = Shop::open().await;

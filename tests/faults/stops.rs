@@ -3,16 +3,19 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use ostler_proto::v1::ImportFleetRequest;
 use ostler_proto::v1::fleet_service_client::FleetServiceClient;
+use ostler_proto::v1::history_service_client::HistoryServiceClient;
 use ostler_proto::v1::import_fleet_response::Step;
+use ostler_proto::v1::{ImportFleetRequest, WatchHistoryRequest};
+use ostler_tests::client::Refusal;
 use ostler_tests::process::{Launch, Server, admin_token};
 use rand::SeedableRng as _;
 use rand_chacha::ChaCha8Rng;
 use tokio::sync::Notify;
+use tonic::Code;
 
 use crate::record;
-use crate::writes::{WRITERS, Writer, fleet_file};
+use crate::writes::{FLEET, WRITERS, Writer, fleet_file};
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn every_write_that_was_done_was_answered() {
@@ -60,6 +63,38 @@ async fn every_write_that_was_done_was_answered() {
     let entries = record::history(&server.authorized(&token).await.unwrap(), before).await;
     assert_eq!(record::requests(&entries), answered);
     assert!(answered >= 20);
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn who_watches_is_told_and_keeps_no_server_up() {
+    let folder = tempfile::tempdir().unwrap();
+    let server = Server::start(Launch::on(folder.path())).await;
+    let channel = server.authorized(&admin_token(folder.path())).await.unwrap();
+    record::import(&channel).await;
+    let request = WatchHistoryRequest {
+        parent: FLEET.to_owned(),
+        ..Default::default()
+    };
+    let mut changes = HistoryServiceClient::new(channel)
+        .watch_history(request)
+        .await
+        .unwrap()
+        .into_inner();
+    changes.message().await.unwrap().unwrap();
+    server.ask_to_stop();
+    let last = loop {
+        match changes.message().await {
+            Ok(Some(_)) => {}
+            Ok(None) => panic!("the watch ends without a word"),
+            Err(status) => break Refusal::of(&status),
+        }
+    };
+    assert_eq!(
+        (last.code, last.reason.as_str()),
+        (Code::Unavailable, "SERVER_STOPPING")
+    );
+    let ended = server.end();
+    assert_eq!(ended.code, 0, "{}", ended.log);
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]

@@ -21,6 +21,11 @@ from check_calendars import events
 MARGIN = 36
 
 
+def joined(text):
+    """Without what line breaks put into a text: spaces, and hyphens at the end of a line as the reader writes them."""
+    return "".join(character for character in text if character.isalnum())
+
+
 def pages(file, size, words):
     document = pypdfium2.PdfDocument(file)
     text = ""
@@ -32,8 +37,8 @@ def pages(file, size, words):
         edge = numpy.ones_like(dark)
         edge[MARGIN:-MARGIN, MARGIN:-MARGIN] = False
         assert dark.any() and not (dark & edge).any(), f"page {number} of {file} has ink, and none in its margins"
-    bare = "".join(text.split())
-    missing = [word for word in words if word not in bare]
+    bare = joined(text)
+    missing = [word for word in words if joined(word) not in bare]
     assert not missing, (file, missing)
     return len(document)
 
