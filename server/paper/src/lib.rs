@@ -11,7 +11,7 @@
 //! Tifinagh among others. Their licence is beside them in `fonts/`. [`Fonts::and`] adds others for what these lack; a page on which
 //! boxes are left says for which characters they stand.
 //!
-//! A [`Drawing`] is part of a document, or an SVG document of its own ([`svg`]).
+//! A [`Drawing`] is part of a document, or an SVG document of its own ([`svg()`]).
 
 mod document;
 mod drawing;
