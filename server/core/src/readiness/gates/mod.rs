@@ -135,6 +135,11 @@ fn missing(subject: &Subject<'_>) -> Vec<Finding> {
     let Some((first, later)) = subject.states.split_first() else {
         return Vec::new();
     };
+    let mut at_departure = first.missing.clone();
+    // A vehicle without its people is lighter, and would read better.
+    if subject.departure.crew.is_empty() {
+        at_departure.insert(0, "who goes is not known: the departure names no crew".to_owned());
+    }
     let mut under_way: Vec<String> = Vec::new();
     if subject.departure.legs.is_empty() {
         under_way.push("the departure has no legs, so the loads under way are not known".to_owned());
@@ -144,7 +149,7 @@ fn missing(subject: &Subject<'_>) -> Vec<Finding> {
             under_way.push(sentence.clone());
         }
     }
-    [("", &first.missing), ("under way: ", &under_way)]
+    [("", &at_departure), ("under way: ", &under_way)]
         .into_iter()
         .filter_map(|(when, missing)| missing_finding(subject, first.formula_version, when, missing))
         .collect()
