@@ -257,10 +257,14 @@ async fn every_form_of_a_plan_is_read_back() {
         .well();
     let checked = python("python/check_plan_files.py", &[folder.as_os_str()]);
     assert_eq!(checked.code, Some(0), "{}{}", checked.data, checked.notes);
-    shop.ostler(&["plan", DEPARTURE, "--chance", "--pdf", &pdf])
-        .failed(2, &["--pdf", "--chance"]);
-    shop.ostler(&["plan", DEPARTURE, "--paper", "letter"])
-        .failed(2, &["--pdf"]);
+    for wrong in [&["--chance", "--pdf", &pdf][..], &["--paper", "letter"]] {
+        let said = shop.ostler(&[&["plan", DEPARTURE], wrong].concat());
+        assert_eq!((said.code, said.data.as_str()), (Some(2), ""), "{said:?}");
+        assert!(
+            said.notes.contains("--pdf") && said.notes.contains(wrong[0]),
+            "{said:?}"
+        );
+    }
 }
 
 /// The summary of issued sheets names the vehicle that has none, and the sheet that was overtaken.

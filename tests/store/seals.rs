@@ -183,6 +183,7 @@ on_both_databases! {
         // Back to the version before, as far as seals go.
         for sql in [
             "DELETE FROM schema_version WHERE version = 3",
+            "DELETE FROM schema_floor WHERE version = 3",
             "DROP TABLE seal",
             "DROP TABLE unsealed",
             "DROP INDEX history_kind",
