@@ -7,21 +7,36 @@ use crate::record::{CompatibilityNote, Name};
 /// Compatibility notes by part and kind of interface: looking one up does not read all the others.
 #[derive(Debug, Clone, Default)]
 pub struct NoteIndex<'record> {
-    by_part: HashMap<(&'record str, &'record str), Vec<&'record CompatibilityNote>>,
+    /// Where in `held` the last note about a part at an interface is.
+    last: HashMap<(&'record str, &'record str), usize>,
+    held: Vec<Held<'record>>,
+}
+
+/// A note in the index. Notes about the same are a chain in one list, so that an index of many needs few allocations.
+#[derive(Debug, Clone, Copy)]
+struct Held<'record> {
+    note: &'record CompatibilityNote,
+    /// Where the one before it about the same part and interface is.
+    before: Option<usize>,
 }
 
 impl<'record> NoteIndex<'record> {
     /// An index of `notes`.
     pub fn new(notes: impl IntoIterator<Item = &'record CompatibilityNote>) -> Self {
-        let mut by_part: HashMap<_, Vec<_>> = HashMap::new();
+        let notes = notes.into_iter();
+        // Most notes are about two parts.
+        let most = notes.size_hint().0.saturating_mul(2);
+        let mut last = HashMap::with_capacity(most);
+        let mut held = Vec::with_capacity(most);
         for note in notes {
             let kind: &str = &note.interface_kind;
-            by_part.entry((&*note.part, kind)).or_default().push(note);
-            if let Some(other) = note.other_part.as_ref().filter(|other| **other != note.part) {
-                by_part.entry((&**other, kind)).or_default().push(note);
+            let other = note.other_part.as_ref().filter(|other| **other != note.part);
+            for part in [Some(&note.part), other].into_iter().flatten() {
+                let before = last.insert((&**part, kind), held.len());
+                held.push(Held { note, before });
             }
         }
-        Self { by_part }
+        Self { last, held }
     }
 
     /// Notes about `part` at `interface_kind`, against any of the parts for which `meets` holds or
@@ -34,13 +49,11 @@ impl<'record> NoteIndex<'record> {
         vehicle_kind: Option<&str>,
         meets: impl Fn(&Name) -> bool,
     ) -> Vec<&'record CompatibilityNote> {
-        let held = self
-            .by_part
-            .get(&(&**part, interface_kind))
-            .map_or(&[][..], Vec::as_slice);
+        let last = self.last.get(&(&**part, interface_kind));
+        let last = last.and_then(|last| self.held.get(*last));
+        let held = std::iter::successors(last, |held| self.held.get(held.before?));
         let mut about: Vec<&CompatibilityNote> = held
-            .iter()
-            .copied()
+            .map(|held| held.note)
             .filter(|note| {
                 let other = if note.part == *part {
                     note.other_part.as_ref()
