@@ -3,9 +3,9 @@
 use ostler_proto::v1::history_service_client::HistoryServiceClient;
 use ostler_proto::v1::{HistoryEntry, ListHistoryRequest, ListHistoryResponse, WatchHistoryRequest};
 use prost_reflect::ReflectMessage;
-use tonic::Status;
 
-use super::{Outcome, time, watch};
+use super::watch::{self, Seen};
+use super::{Outcome, time};
 use crate::cli::{Format, HistoryArgs};
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
@@ -95,40 +95,23 @@ pub(super) async fn follow(
         actor: args.by.clone().unwrap_or_default(),
         after_position: args.after,
     };
-    let (mut begun, mut seen) = (false, 0);
-    loop {
-        let listened = session
-            .connection
-            .listen(request.clone(), async |service, request| {
-                HistoryServiceClient::new(service)
-                    .max_decoding_message_size(ANSWER_BYTES_MAX)
-                    .watch_history(request)
-                    .await
-            });
-        let status = match listened.await {
-            Err(status) => status,
-            Ok(mut changes) => loop {
-                match changes.message().await {
-                    Ok(Some(change)) => {
-                        begun = true;
-                        request.after_position = Some(change.position);
-                        let Some(entry) = change.entry else { continue };
-                        if !watch::print(&one(&entry)?, format, seen)? {
-                            return Ok(watch::silent());
-                        }
-                        seen += 1;
-                    }
-                    Ok(None) => break Status::unavailable("the stream ended"),
-                    Err(status) => break status,
-                }
-            },
+    let listen = async |service, request| {
+        HistoryServiceClient::new(service)
+            .max_decoding_message_size(ANSWER_BYTES_MAX)
+            .watch_history(request)
+            .await
+    };
+    watch::follow(session, &mut request, listen, |request, change, shown| {
+        request.after_position = Some(change.position);
+        let Some(entry) = change.entry else {
+            return Ok(Seen::Skipped);
         };
-        // What never worked is not tried for ever.
-        if !begun {
-            return Err(CliError::Refused(Box::new(status)));
-        }
-        watch::wait_for_server(status).await?;
-    }
+        Ok(match watch::print(&one(&entry)?, format, shown)? {
+            true => Seen::Shown,
+            false => Seen::Enough,
+        })
+    })
+    .await
 }
 
 /// A change on a line of its own.

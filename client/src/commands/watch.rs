@@ -6,11 +6,12 @@ use std::time::Duration;
 use ostler_proto::v1::readiness_service_client::ReadinessServiceClient;
 use ostler_proto::v1::{GateAnswer, ReadinessChange, WatchReadinessRequest};
 use tokio::time::sleep;
-use tonic::Code;
+use tonic::{Code, Request, Response, Status, Streaming};
 
 use super::verdict::{answer_tone, answer_words, of_whom, verdict_tone, verdict_words};
 use super::{Outcome, Printed};
 use crate::cli::{Format, ReadyArgs};
+use crate::connection::Service;
 use crate::errors::CliError;
 use crate::kinds::Kind;
 use crate::output::{Block, Cell, Document, Records, Style};
@@ -29,33 +30,61 @@ pub(super) async fn run(session: &Session, args: &ReadyArgs, format: Format) -> 
         vehicle,
         resume_token: String::new(),
     };
-    let mut seen = 0;
+    let departure = request.departure.clone();
+    let listen = async |service, request| {
+        ReadinessServiceClient::new(service)
+            .watch_readiness(request)
+            .await
+    };
+    follow(session, &mut request, listen, |request, change, shown| {
+        request.resume_token.clone_from(&change.resume_token);
+        Ok(match show(&departure, &change, format, shown)? {
+            true => Seen::Shown,
+            false => Seen::Enough,
+        })
+    })
+    .await
+}
+
+/// What became of a message of a watch.
+pub(super) enum Seen {
+    /// It was printed.
+    Shown,
+    /// There was nothing to print in it.
+    Skipped,
+    /// Whoever reads has seen enough.
+    Enough,
+}
+
+/// What every watch does: listens, hands each message to `take` with the number of those that were shown before it, and
+/// when the server went away waits for it and goes on where `request` then says, which `take` keeps true. A watch that
+/// never gave a message is not tried again.
+pub(super) async fn follow<Q: Clone, M>(
+    session: &Session,
+    request: &mut Q,
+    listen: impl AsyncFn(Service, Request<Q>) -> Result<Response<Streaming<M>>, Status>,
+    mut take: impl FnMut(&mut Q, M, usize) -> Result<Seen, CliError>,
+) -> Result<Outcome, CliError> {
+    let (mut begun, mut shown) = (false, 0);
     loop {
-        let listened = session
-            .connection
-            .listen(request.clone(), async |service, request| {
-                ReadinessServiceClient::new(service)
-                    .watch_readiness(request)
-                    .await
-            });
-        let status = match listened.await {
+        let status = match session.connection.listen(request.clone(), &listen).await {
             Err(status) => status,
-            Ok(mut changes) => loop {
-                match changes.message().await {
-                    Ok(Some(change)) => {
-                        request.resume_token.clone_from(&change.resume_token);
-                        if !show(&request.departure, &change, format, seen)? {
-                            return Ok(silent());
+            Ok(mut messages) => loop {
+                match messages.message().await {
+                    Ok(Some(message)) => {
+                        begun = true;
+                        match take(request, message, shown)? {
+                            Seen::Shown => shown += 1,
+                            Seen::Skipped => (),
+                            Seen::Enough => return Ok(silent()),
                         }
-                        seen += 1;
                     }
-                    Ok(None) => break tonic::Status::unavailable("the stream ended"),
+                    Ok(None) => break Status::unavailable("the stream ended"),
                     Err(status) => break status,
                 }
             },
         };
-        // What never worked is not tried for ever.
-        if seen == 0 {
+        if !begun {
             return Err(CliError::Refused(Box::new(status)));
         }
         wait_for_server(status).await?;
@@ -66,7 +95,7 @@ pub(super) async fn run(session: &Session, args: &ReadyArgs, format: Format) -> 
 ///
 /// # Errors
 /// When it ended the watch for another reason.
-pub(super) async fn wait_for_server(status: tonic::Status) -> Result<(), CliError> {
+async fn wait_for_server(status: Status) -> Result<(), CliError> {
     if !matches!(status.code(), Code::Unavailable | Code::Unknown | Code::Cancelled) {
         return Err(CliError::Refused(Box::new(status)));
     }
@@ -75,7 +104,7 @@ pub(super) async fn wait_for_server(status: tonic::Status) -> Result<(), CliErro
 }
 
 /// Nothing more to print.
-pub(super) fn silent() -> Outcome {
+fn silent() -> Outcome {
     Outcome {
         printed: Printed::Raw(Vec::new()),
         notes: Vec::new(),
