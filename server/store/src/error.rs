@@ -105,7 +105,7 @@ pub enum StoreError {
         source: Box<StoreError>,
     },
     /// Only the other database does what was asked.
-    #[error("this database does not make {asked}")]
+    #[error("this kind of database does not offer {asked}")]
     NotOfThisDatabase {
         /// What was asked.
         asked: &'static str,

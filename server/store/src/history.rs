@@ -171,6 +171,21 @@ pub struct HistorySpan<'a> {
     pub limit: u32,
 }
 
+/// Binds what a filter asks for, in the order of [`HistoryFilter::conditions`]. A macro, because the two databases'
+/// statements are of different types.
+macro_rules! filtered {
+    ($statement:expr, $filter:expr) => {{
+        let mut statement = $statement;
+        for text in $filter.texts() {
+            statement = statement.bind(text);
+        }
+        for time in $filter.times() {
+            statement = statement.bind(time);
+        }
+        statement
+    }};
+}
+
 /// What is read of an entry, from `history LEFT JOIN seal`.
 pub(crate) const COLUMNS: &str =
     "history.sequence, history.fleet, resource, kind, time, actor, action, request_id, before, after,
@@ -225,17 +240,11 @@ pub(crate) async fn query(
         query.filter.conditions(4)
     );
     let found: Vec<Columns> = on!(connection, executor => {
-        let mut statement = sqlx::query_as(AssertSqlSafe(sql))
+        let statement = sqlx::query_as(AssertSqlSafe(sql))
             .bind(query.fleet)
             .bind(query.before_sequence.unwrap_or(i64::MAX))
             .bind(i64::from(query.limit));
-        for text in query.filter.texts() {
-            statement = statement.bind(text);
-        }
-        for time in query.filter.times() {
-            statement = statement.bind(time);
-        }
-        statement.fetch_all(executor).await
+        filtered!(statement, query.filter).fetch_all(executor).await
     })?;
     Ok(found.into_iter().map(HistoryEntry::from).collect())
 }
@@ -250,18 +259,12 @@ pub(crate) async fn sealed(
         query.filter.conditions(5)
     );
     let found: Vec<Columns> = on!(connection, executor => {
-        let mut statement = sqlx::query_as(AssertSqlSafe(sql))
+        let statement = sqlx::query_as(AssertSqlSafe(sql))
             .bind(query.fleet)
             .bind(query.after_position)
             .bind(query.until_position)
             .bind(i64::from(query.limit));
-        for text in query.filter.texts() {
-            statement = statement.bind(text);
-        }
-        for time in query.filter.times() {
-            statement = statement.bind(time);
-        }
-        statement.fetch_all(executor).await
+        filtered!(statement, query.filter).fetch_all(executor).await
     })?;
     Ok(found.into_iter().map(HistoryEntry::from).collect())
 }
