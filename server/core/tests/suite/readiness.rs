@@ -4,6 +4,7 @@
 #![cfg(test)]
 
 mod audit;
+mod crew;
 mod defects;
 mod fixture;
 mod fuel;

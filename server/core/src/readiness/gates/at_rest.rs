@@ -1,7 +1,7 @@
 //! The vehicle of the record on its springs in every load state, put there once for all gates that ask about it.
 
-use super::Finding;
 use super::against_limit::Subject;
+use super::{Finding, crew_missing};
 use crate::answer::Answer;
 use crate::loads::{Carried, DEPARTURE_STATE};
 use crate::stance::recorded::{FORMULA_VERSION, Springs, sprung_vehicle};
@@ -28,7 +28,10 @@ pub(super) struct Standing<'a> {
 impl<'a> Standing<'a> {
     /// The vehicle of `subject`.
     pub(super) fn of(subject: &Subject<'a>) -> Self {
-        let mut standing = Self::default();
+        let mut standing = Self {
+            missing: crew_missing(subject.departure).into_iter().collect(),
+            ..Self::default()
+        };
         for state in subject.states {
             let carried = Carried::of(state);
             let sprung = sprung_vehicle(subject.record, subject.vehicle, &carried, Springs::AsFitted);

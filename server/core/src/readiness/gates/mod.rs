@@ -130,15 +130,20 @@ fn not_asked(departure: &Departure, gate: SupplyGate) -> Option<Finding> {
     })
 }
 
+/// What a departure without crew is missing: a vehicle without its people is lighter, and would read better.
+fn crew_missing(departure: &Departure) -> Option<String> {
+    let missing = "who goes is not known: the departure names no crew";
+    departure.crew.is_empty().then(|| missing.to_owned())
+}
+
 /// What the loads are missing: at departure, and besides that under way.
 fn missing(subject: &Subject<'_>) -> Vec<Finding> {
     let Some((first, later)) = subject.states.split_first() else {
         return Vec::new();
     };
     let mut at_departure = first.missing.clone();
-    // A vehicle without its people is lighter, and would read better.
-    if subject.departure.crew.is_empty() {
-        at_departure.insert(0, "who goes is not known: the departure names no crew".to_owned());
+    if let Some(sentence) = crew_missing(subject.departure) {
+        at_departure.insert(0, sentence);
     }
     let mut under_way: Vec<String> = Vec::new();
     if subject.departure.legs.is_empty() {

@@ -3,7 +3,7 @@
 //! The ceilings are those of a rigid body and never safe slopes: they compare a vehicle with what the lead asks of it.
 
 use super::against_limit::Subject;
-use super::{Finding, Gate, gate as build, not_asked};
+use super::{Finding, Gate, crew_missing, gate as build, not_asked};
 use crate::answer::Answer;
 use crate::loads::{CONFIDENCE_DEVIATIONS, DEPARTURE_STATE};
 use crate::proof::ProofPolicy;
@@ -32,7 +32,7 @@ pub(super) fn gate(subject: &Subject<'_>) -> Gate {
 fn findings(subject: &Subject<'_>) -> Vec<Finding> {
     let policy = &subject.departure.policy;
     let mut findings = Vec::new();
-    let mut missing: Vec<String> = Vec::new();
+    let mut missing: Vec<String> = crew_missing(subject.departure).into_iter().collect();
     let factor_min = policy
         .static_stability_factor_min
         .filter(|least| least.is_finite());

@@ -1,16 +1,28 @@
 //! Tyres: do the tyres and wheels carry the vehicle over the whole trip, at the pressures planned?
 
 use super::against_limit::Subject;
-use super::{Gate, gate as build};
+use super::at_rest::unknown;
+use super::{Gate, crew_missing, gate as build};
+use crate::tyres::recorded::FORMULA_VERSION;
 use crate::tyres::trip::trip_tyres;
 
 /// Tyres.
 pub(super) fn gate(subject: &Subject<'_>) -> Gate {
-    let tyres = trip_tyres(subject.record, subject.departure, subject.vehicle, subject.states);
+    let mut findings =
+        trip_tyres(subject.record, subject.departure, subject.vehicle, subject.states).findings;
+    findings.extend(crew_missing(subject.departure).map(|sentence| {
+        unknown(
+            subject,
+            sentence.clone(),
+            sentence,
+            "record who goes, and in which vehicle",
+        )
+        .basis(FORMULA_VERSION)
+    }));
     build(
         "tyres",
         "Do tyres and wheels carry it at the planned pressures?",
-        tyres.findings,
+        findings,
         "tyres, pressures, rims and studs are enough at every moment".to_owned(),
     )
 }
