@@ -297,6 +297,51 @@ on_both_databases! {
         server.stop().await;
     }
 
+    async fn what_never_was_has_no_history(database: &Database) {
+        let server = Server::start(database).await;
+        let admin = server.admin();
+        furnish(&admin).await;
+        kind("Vehicle").make(&admin, "van").await;
+        let own = kind("Vehicle").name("van");
+        let bay = server.add_limited_token("bay", v1::Role::Reader, to_vehicle(&own)).await;
+        let defect = request("CreateDefect", json!({
+            "parent": FLEET, "defect_id": "gone",
+            "defect": { "vehicle": VEHICLE, "description": "leak", "severity": "DEFECT_SEVERITY_MINOR" },
+        }));
+        admin.call(&defect).await.unwrap();
+        admin.call(&kind("Defect").delete_request("gone", json!({}))).await.unwrap();
+        let (gone, never) = (kind("Defect").name("gone"), kind("Defect").name("never"));
+        let list = |parent: &str, resource: &str, action: &str| v1::ListHistoryRequest {
+            parent: parent.into(), resource: resource.into(), action: action.into(), ..Default::default()
+        };
+
+        // What was and is gone has its history; filters that let nothing through say nothing of it.
+        let answer: v1::ListHistoryResponse = admin.ask(list(FLEET, &gone, "")).await.unwrap();
+        assert_eq!(answer.entries.len(), 2);
+        let answer: v1::ListHistoryResponse = admin.ask(list(FLEET, &gone, "fix")).await.unwrap();
+        assert_eq!(answer.entries, []);
+
+        let elsewhere = "fleets/elsewhere";
+        for (client, parent, resource, named) in [
+            (&admin, FLEET, never.as_str(), never.as_str()),
+            (&admin, elsewhere, "", elsewhere),
+            // To whom it is hidden, it reads as if it never was.
+            (&bay, FLEET, gone.as_str(), gone.as_str()),
+            (&bay, FLEET, never.as_str(), never.as_str()),
+        ] {
+            let refusal = refused::<v1::ListHistoryResponse>(client.ask(list(parent, resource, "")).await);
+            assert_eq!((refusal.code, refusal.reason.as_str()), (Code::NotFound, "RESOURCE_NOT_FOUND"));
+            assert!(refusal.message.contains(named), "{}", refusal.message);
+        }
+        let request = v1::WatchHistoryRequest { resource: never.clone(), ..Default::default() };
+        let refusal = match watch(&server, &admin, request).await {
+            Err(status) => refused::<()>(Err(status)),
+            Ok(mut changes) => refused::<v1::WatchHistoryResponse>(next(&mut changes).await),
+        };
+        assert_eq!(refusal.code, Code::NotFound);
+        server.stop().await;
+    }
+
     async fn a_stream_ends_with_its_token(database: &Database) {
         let server = Server::start(database).await;
         furnish(&server.admin()).await;

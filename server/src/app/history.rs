@@ -48,9 +48,9 @@ impl App {
             before_sequence,
             limit: u32::try_from(size + 1).unwrap_or(u32::MAX),
         };
-        let (mut rows, seen) = self.shown_history(scope, query).await?;
-        if seen == 0 && before_sequence.is_none() && self.store().get(&fleet).await?.is_none() {
-            return Err(AppError::NotFound { name: request.parent });
+        let mut rows = self.shown_history(scope, query).await?;
+        if rows.is_empty() && before_sequence.is_none() {
+            self.ever_was(scope, &fleet, filter.resource).await?;
         }
         let more = rows.len() > size;
         rows.truncate(size);
@@ -65,24 +65,41 @@ impl App {
         })
     }
 
-    /// The entries of a query that `scope` shows, and how many were looked at.
+    /// Refuses a fleet, or a resource of it, that never was on record as far as `scope` shows: a slip of the pen must not
+    /// read as "never changed".
+    ///
+    /// # Errors
+    /// [`AppError::NotFound`] then; and when the record cannot be read.
+    pub(super) async fn ever_was(
+        &self,
+        scope: &Scope,
+        fleet: &str,
+        resource: Option<&str>,
+    ) -> Result<(), AppError> {
+        let newest = HistoryQuery::newest(fleet, resource, 1);
+        match self.shown_history(scope, newest).await?.is_empty() {
+            false => Ok(()),
+            true => Err(AppError::NotFound {
+                name: resource.unwrap_or(fleet).to_owned(),
+            }),
+        }
+    }
+
+    /// The entries of a query that `scope` shows.
     async fn shown_history(
         &self,
         scope: &Scope,
         mut query: HistoryQuery<'_>,
-    ) -> Result<(Vec<HistoryEntry>, usize), AppError> {
-        let wanted = query.limit as usize;
+    ) -> Result<Vec<HistoryEntry>, AppError> {
         if scope.is_everything() {
-            let rows = self.store().history(&query).await?;
-            let seen = rows.len();
-            return Ok((rows, seen));
+            return Ok(self.store().history(&query).await?);
         }
+        let wanted = query.limit as usize;
         query.limit = BATCH;
-        let (mut shown, mut seen) = (Vec::new(), 0);
+        let mut shown = Vec::new();
         loop {
             let rows = self.store().history(&query).await?;
             let last = rows.len() < BATCH as usize;
-            seen += rows.len();
             query.before_sequence = rows.last().map(|row| row.sequence);
             for row in rows {
                 if is_shown(scope, &row)? {
@@ -91,7 +108,7 @@ impl App {
             }
             if last || shown.len() >= wanted {
                 shown.truncate(wanted);
-                return Ok((shown, seen));
+                return Ok(shown);
             }
         }
     }
@@ -120,7 +137,7 @@ pub(super) fn filter_of<'a>(
     kind: &str,
     actor: &'a str,
 ) -> Result<HistoryFilter<'a>, AppError> {
-    // What is gone keeps its history, so it need not exist, but a slip of the pen must not read as "never changed".
+    // What is gone keeps its history, so it need not exist.
     if !resource.is_empty() && name_of_any("resource", resource)?.fleet() != *fleet {
         return Err(AppError::field("resource", "belongs to another fleet"));
     }

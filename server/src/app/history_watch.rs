@@ -29,7 +29,7 @@ impl App {
     /// chain, until the listener is gone.
     ///
     /// # Errors
-    /// When the fleet was never on record, a filter is not valid, or the position lies beyond the chain.
+    /// When the fleet or the resource was never on record, a filter is not valid, or the position lies beyond the chain.
     pub async fn watch_history(
         &self,
         scope: &Scope,
@@ -39,9 +39,7 @@ impl App {
         let fleet = name_of::<Fleets>("parent", &request.parent)?;
         let filter = filter_of(&fleet, &request.resource, &request.kind, &request.actor)?;
         let mut end = self.end_of_chain(&fleet).await?;
-        if end == 0 && self.store().get(&fleet).await?.is_none() {
-            return Err(AppError::NotFound { name: request.parent });
-        }
+        self.ever_was(scope, &fleet, filter.resource).await?;
         let mut position = request.after_position.unwrap_or(end);
         if position > end {
             return Err(AppError::field(
