@@ -35,6 +35,7 @@ use tonic_web::GrpcWebLayer;
 use access::{AccessLayer, Gate};
 use admin_token::AdminTokenError;
 use app::App;
+use app::forgetting::keep_forgetting;
 use app::sealing::keep_sealing;
 use clock::{Clock, SystemClock};
 use config::tls::Tls;
@@ -182,12 +183,22 @@ impl Opened {
     ) -> Result<(), RunError> {
         let store = self.store.clone();
         let (stop, stopped) = watch::channel(false);
-        let sealing = tokio::spawn(keep_sealing(store.clone(), stopped));
+        let sealing = tokio::spawn(keep_sealing(store.clone(), stopped.clone()));
+        let forgetting = tokio::spawn(keep_forgetting(store.clone(), self.clock.clone(), stopped));
         let outcome = serve(self, listener, shutdown).await;
         // What was written until now is sealed before the end.
         stop.send_replace(true);
-        if let Err(error) = sealing.await {
-            tracing::error!(error = error.to_string(), "sealing the history broke off");
+        for (work, task) in [
+            ("sealing the history", sealing),
+            ("forgetting old answers", forgetting),
+        ] {
+            if let Err(error) = task.await {
+                tracing::error!(
+                    error = error.to_string(),
+                    work,
+                    "work beside the callers broke off"
+                );
+            }
         }
         store.close().await;
         outcome

@@ -3,7 +3,9 @@
 use std::sync::Arc;
 
 use ostler_proto::v1;
-use ostler_tests::client::Client;
+use ostler_server::app::forgetting::{KEPT_DAYS, forget_old};
+use ostler_server::clock::{Clock as _, SystemClock};
+use ostler_tests::client::{Client, refused};
 use ostler_tests::on_both_databases;
 use ostler_tests::server::Server;
 use serde_json::json;
@@ -88,6 +90,29 @@ on_both_databases! {
             send_at_once(&server, delete).await;
             assert_eq!(kind.history(&admin, "a").await.len(), 2, "{word}");
         }
+        server.stop().await;
+    }
+}
+
+on_both_databases! {
+    async fn an_answer_is_kept_for_a_month(database: &Database) {
+        let server = Server::start(database).await;
+        let admin = server.admin();
+        fixture::furnish(&admin).await;
+        let kind = KINDS.iter().find(|kind| kind.word == "Defect").unwrap();
+        let create = kind.create_request("a", json!({ "request_id": "0e9d7f6a-0000-4000-8000-000000000020" }));
+        let first = admin.call(&create).await.unwrap();
+        let now = SystemClock::default().now_micros();
+        let month = KEPT_DAYS * 86_400_000_000;
+
+        // All that was asked until now is younger than a month; a month and a second later none is.
+        assert_eq!(forget_old(server.store(), now).await.unwrap(), 0);
+        assert_eq!(forget_old(server.store(), now + month - 60_000_000).await.unwrap(), 0);
+        assert_eq!(admin.call(&create).await.unwrap(), first);
+        assert!(forget_old(server.store(), now + month + 1_000_000).await.unwrap() >= 1);
+        let refusal = refused(admin.call(&create).await);
+        assert_eq!(refusal.code, Code::AlreadyExists, "a new request under a known id");
+        assert_eq!(kind.history(&admin, "a").await.len(), 1);
         server.stop().await;
     }
 }

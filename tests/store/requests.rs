@@ -84,8 +84,14 @@ on_both_databases! {
         carry_out(&store, &REQUEST).await.unwrap();
         let later = NewRequest { request_id: "r2", response: b"later", time: TIME + 1, ..REQUEST };
         carry_out(&store, &later).await.unwrap();
-        assert_eq!(store.forget_requests(TIME + 1).await.unwrap(), 1);
+        let latest = NewRequest { request_id: "r3", response: b"latest", time: TIME + 2, ..REQUEST };
+        carry_out(&store, &latest).await.unwrap();
+        assert_eq!(store.forget_requests(TIME + 2, 0).await.unwrap(), 0);
+        assert_eq!(store.forget_requests(TIME + 2, 1).await.unwrap(), 1, "the oldest first");
         assert_eq!(store.request("tokens/anna", "r1").await.unwrap(), None);
         assert!(store.request("tokens/anna", "r2").await.unwrap().is_some());
+        assert_eq!(store.forget_requests(TIME + 2, 9).await.unwrap(), 1);
+        assert_eq!(store.forget_requests(TIME + 2, 9).await.unwrap(), 0);
+        assert!(store.request("tokens/anna", "r3").await.unwrap().is_some());
     }
 }

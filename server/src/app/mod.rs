@@ -16,6 +16,7 @@ pub mod error;
 mod filter;
 mod fleet_file;
 pub mod fleets;
+pub mod forgetting;
 mod former_states;
 pub mod fuel;
 pub mod history;

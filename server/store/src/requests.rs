@@ -78,10 +78,20 @@ pub(crate) async fn record(
     }
 }
 
-/// Forgets the answers given before `time` and says how many.
-pub(crate) async fn forget(connection: &mut Connection<'_>, time: i64) -> Result<u64, StoreError> {
-    const SQL: &str = "DELETE FROM request WHERE time < $1";
+/// Forgets at most `limit` of the answers given before `time`, the oldest first, and says how many.
+pub(crate) async fn forget(
+    connection: &mut Connection<'_>,
+    time: i64,
+    limit: u32,
+) -> Result<u64, StoreError> {
+    const SQL: &str = "DELETE FROM request WHERE (actor, request_id) IN
+        (SELECT actor, request_id FROM request WHERE time < $1 ORDER BY time LIMIT $2)";
     on!(connection, executor => {
-        sqlx::query(SQL).bind(time).execute(executor).await.map(|result| result.rows_affected())
+        sqlx::query(SQL)
+            .bind(time)
+            .bind(i64::from(limit))
+            .execute(executor)
+            .await
+            .map(|result| result.rows_affected())
     })
 }

@@ -230,13 +230,13 @@ impl Store {
         requests::get(&mut self.db.read().await?.connection(), actor, request_id).await
     }
 
-    /// Forgets the answers to requests carried out before `time` and says how many there were.
-    /// A repeat after that is a new request.
+    /// Forgets at most `limit` of the answers to requests carried out before `time`, the oldest first, and says how
+    /// many these were. A repeat after that is a new request.
     ///
     /// # Errors
     /// When the database cannot be written.
-    pub async fn forget_requests(&self, time: i64) -> Result<u64, StoreError> {
-        requests::forget(&mut self.db.write().await?.connection(), time).await
+    pub async fn forget_requests(&self, time: i64, limit: u32) -> Result<u64, StoreError> {
+        requests::forget(&mut self.db.write().await?.connection(), time, limit).await
     }
 
     /// The token with this hash, be it still good or not; none when there is none.
