@@ -18,6 +18,7 @@ pub mod limits;
 mod measure;
 pub mod openapi;
 pub mod parsers;
+pub mod release;
 pub mod traces;
 
 use std::future::Future;

@@ -20,7 +20,7 @@ use tracing_subscriber::{EnvFilter, Layer as _};
 
 /// Keeps the record of fleets being prepared and answers whether they are ready.
 #[derive(Debug, Parser)]
-#[command(version, arg_required_else_help = true)]
+#[command(name = "ostlerd", version = ostler_server::release::text(), arg_required_else_help = true)]
 struct Cli {
     #[command(subcommand)]
     command: Command,

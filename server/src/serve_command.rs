@@ -11,6 +11,7 @@ use ostler_server::config::file::ConfigFile;
 use ostler_server::config::tls::Tls;
 use ostler_server::config::{self, Config};
 use ostler_server::limits::Limits;
+use ostler_server::release;
 use ostler_server::traces::{Collector, Traces};
 use ostler_store::Location;
 use tokio::net::TcpListener;
@@ -68,7 +69,7 @@ pub(crate) struct Serve {
     /// Streams of one token that may go on at once; 0: any number. Default: 64.
     #[arg(long, env = "OSTLERD_STREAMS_IN_FLIGHT", value_name = "N")]
     streams_in_flight: Option<u32>,
-    /// Calls that may go on at once in all; 0: any number. Default: 32 for each processor.
+    /// Calls that may go on at once in all; 0: any number. Default: 8 for each processor.
     #[arg(long, env = "OSTLERD_SERVER_CALLS_IN_FLIGHT", value_name = "N")]
     server_calls_in_flight: Option<u32>,
     /// Form of the log. Default: text.
@@ -195,7 +196,14 @@ async fn serve_on(config: &Config, listen: SocketAddr) -> anyhow::Result<()> {
         }
         out.flush()?;
     }
-    tracing::info!(%address, database = %config.location, tls = config.tls.is_some(), "serving");
+    tracing::info!(
+        %address,
+        database = %config.location,
+        tls = config.tls.is_some(),
+        version = release::VERSION,
+        revision = release::REVISION,
+        "serving"
+    );
     opened.serve(listener, asked_to_stop()).await?;
     tracing::info!("stopped");
     Ok(())
@@ -234,8 +242,9 @@ fn print(config: &Config, listen: SocketAddr) -> anyhow::Result<()> {
     }
     writeln!(
         out,
-        "# tls: {}, client certificates: {client_certificates}",
-        tls.is_some()
+        "# tls: {}, client certificates: {client_certificates}, traces over tls: {}",
+        tls.is_some(),
+        traces.as_ref().is_some_and(Collector::is_tls)
     )?;
     writeln!(out, "[limits]\ncalls_per_second = {}", limits.calls_per_second)?;
     writeln!(out, "calls_in_flight = {}", limits.calls_in_flight)?;

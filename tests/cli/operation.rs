@@ -2,6 +2,7 @@
 
 use std::process::Command;
 
+use ostler_server::release;
 use ostler_tests::plain_http::Caller;
 use ostler_tests::process::{Launch, Server, admin_token, program};
 
@@ -62,6 +63,37 @@ fn flags_count_before_the_environment_and_that_before_the_file() {
     said(&mut command).refused(&["ostlerd.toml", "listem"]);
 }
 
+/// What was called is counted, what was made up is not named, and the build is.
+fn check_page(text: &str) {
+    let calls = |method: &str, code: &str| {
+        format!("ostlerd_calls_total{{method=\"ostler.v1.FleetService/{method}\",code=\"{code}\"}}")
+    };
+    for (counter, count) in [
+        (calls("ListFleets", "OK"), 3),
+        (calls("GetFleet", "NOT_FOUND"), 1),
+        (calls("ListFleets", "UNAUTHENTICATED"), 1),
+        (
+            "ostlerd_call_seconds_count{method=\"ostler.v1.FleetService/ListFleets\"}".to_owned(),
+            4,
+        ),
+        ("ostlerd_calls_in_flight".to_owned(), 0),
+    ] {
+        assert!(
+            text.contains(&format!("{counter} {count}\n")),
+            "{counter} {count}: {text}"
+        );
+    }
+    assert!(
+        text.contains(&format!(
+            "ostlerd_build_info{{version=\"{}\",revision=\"{}\"}} 1\n",
+            release::VERSION,
+            release::REVISION
+        )),
+        "{text}"
+    );
+    assert!(!text.contains("made.up") && text.ends_with("# EOF\n"), "{text}");
+}
+
 #[tokio::test(flavor = "multi_thread")]
 async fn calls_are_measured_and_the_log_is_json() {
     let folder = tempfile::tempdir().unwrap();
@@ -95,26 +127,7 @@ async fn calls_are_measured_and_the_log_is_json() {
 
     let page = Caller::new(free, None).send("GET", "/metrics", &[], "").await;
     assert_eq!(page.status, 200);
-    let text = String::from_utf8(page.body.to_vec()).unwrap();
-    let calls = |method: &str, code: &str| {
-        format!("ostlerd_calls_total{{method=\"ostler.v1.FleetService/{method}\",code=\"{code}\"}}")
-    };
-    for (counter, count) in [
-        (calls("ListFleets", "OK"), 3),
-        (calls("GetFleet", "NOT_FOUND"), 1),
-        (calls("ListFleets", "UNAUTHENTICATED"), 1),
-        (
-            "ostlerd_call_seconds_count{method=\"ostler.v1.FleetService/ListFleets\"}".to_owned(),
-            4,
-        ),
-        ("ostlerd_calls_in_flight".to_owned(), 0),
-    ] {
-        assert!(
-            text.contains(&format!("{counter} {count}\n")),
-            "{counter} {count}: {text}"
-        );
-    }
-    assert!(!text.contains("made.up") && text.ends_with("# EOF\n"), "{text}");
+    check_page(std::str::from_utf8(&page.body).unwrap());
     assert_eq!(
         Caller::new(free, None).send("GET", "/", &[], "").await.status,
         404
@@ -134,6 +147,15 @@ async fn calls_are_measured_and_the_log_is_json() {
             .any(|line| line["message"] == "serving" && line["tls"] == false),
         "{}",
         ended.log
+    );
+}
+
+#[test]
+fn the_program_says_which_build_it_is() {
+    let printed = said(Command::new(program("ostlerd")).arg("--version")).well();
+    assert_eq!(
+        printed.trim_end(),
+        format!("ostlerd {} ({})", release::VERSION, release::REVISION)
     );
 }
 

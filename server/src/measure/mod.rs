@@ -19,6 +19,8 @@ use prometheus_client::registry::{Registry, Unit};
 pub(crate) use layer::MeasureLayer;
 pub(crate) use page::serve;
 
+use crate::release;
+
 /// Name of what is no method of this API, so that strangers cannot make names up.
 const OTHER: &str = "other";
 
@@ -77,7 +79,10 @@ impl Measurements {
             Histogram::new(exponential_buckets(0.0001, 4.0, 10))
         });
         let in_flight = Gauge::default();
-        let build = Info::new(vec![("version", env!("CARGO_PKG_VERSION"))]);
+        let build = Info::new(vec![
+            ("version", release::VERSION),
+            ("revision", release::REVISION),
+        ]);
         registry.register("calls", "Calls by method and canonical code", calls.clone());
         registry.register_with_unit(
             "call",

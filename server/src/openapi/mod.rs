@@ -12,7 +12,7 @@ use prost_reflect::{MethodDescriptor, ReflectMessage as _, ServiceDescriptor};
 use serde_json::{Map, Value, json};
 
 use crate::access::role_word;
-use crate::contract;
+use crate::{contract, release};
 
 /// The document.
 pub fn document() -> Value {
@@ -42,7 +42,7 @@ pub fn document() -> Value {
         "openapi": "3.1.0",
         "info": {
             "title": "ostler.v1",
-            "version": env!("CARGO_PKG_VERSION"),
+            "version": release::VERSION,
             "description": "The record of a fleet being prepared and what is computed from it. Each method is a POST of one \
                             JSON message; fields that are left out have no value. A computed result is an aid: it replaces \
                             neither a weighbridge, an engineer's approval nor local law.",

@@ -28,6 +28,7 @@ use tracing_subscriber::registry::LookupSpan;
 use uuid::Uuid;
 
 use super::TARGET;
+use crate::release;
 
 /// Spans that wait at the most; more are dropped. A span takes about a kilobyte.
 const WAITING_MAX: usize = 4_096;
@@ -83,6 +84,12 @@ pub enum CollectorError {
 }
 
 impl Collector {
+    /// Whether spans go over TLS.
+    #[must_use]
+    pub const fn is_tls(&self) -> bool {
+        self.ca_pem.is_some()
+    }
+
     /// The collector at `endpoint`, vouched for by the certificates in the file `ca`.
     ///
     /// # Errors
@@ -171,7 +178,8 @@ impl Traces {
             .build();
         let resource = Resource::builder_empty()
             .with_service_name("ostlerd")
-            .with_attribute(KeyValue::new("service.version", env!("CARGO_PKG_VERSION")))
+            .with_attribute(KeyValue::new("service.version", release::VERSION))
+            .with_attribute(KeyValue::new("vcs.ref.head.revision", release::REVISION))
             .with_attribute(KeyValue::new("service.instance.id", Uuid::new_v4().to_string()))
             .build();
         let provider = SdkTracerProvider::builder()
