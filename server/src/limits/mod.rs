@@ -3,6 +3,7 @@
 //! A call that is refused here was not begun: it may be sent again after the pause that the refusal names (`RetryInfo`).
 
 mod held;
+mod turns;
 
 use std::num::NonZeroU32;
 use std::sync::Arc;
@@ -18,15 +19,13 @@ use tonic::{Code, Status};
 use crate::contract;
 use crate::grpc::status;
 pub(crate) use held::Held;
+use turns::Turns;
 
 /// Most tokens whose calls in flight are counted; one that was not seen for an hour is forgotten.
 const TOKENS_MAX: u64 = 10_000;
 
 /// See [`TOKENS_MAX`].
 const FORGOTTEN_AFTER: Duration = Duration::from_secs(3_600);
-
-/// How long a call may wait for its turn when the whole server is busy. Longer waits only make every answer late.
-const TURN_WAIT: Duration = Duration::from_millis(100);
 
 /// Pause that a refusal names where nothing better is known.
 const PAUSE: Duration = Duration::from_millis(250);
@@ -45,14 +44,15 @@ pub struct Limits {
 }
 
 impl Default for Limits {
-    /// No limit of rate; 256 calls and 64 streams of one token; 32 calls at once for each processor.
+    /// No limit of rate; 256 calls and 64 streams of one token; 8 calls at once for each processor: what more of them go on
+    /// only makes each later, for they compute.
     fn default() -> Self {
         let processors = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
         Self {
             calls_per_second: 0,
             calls_in_flight: 256,
             streams_in_flight: 64,
-            server_calls_in_flight: u32::try_from(processors).unwrap_or(1).saturating_mul(32),
+            server_calls_in_flight: u32::try_from(processors).unwrap_or(1).saturating_mul(8),
         }
     }
 }
@@ -70,7 +70,7 @@ pub(crate) struct Keeper {
     rate: Option<DefaultKeyedRateLimiter<String>>,
     calls: Cache<String, Arc<Semaphore>>,
     streams: Cache<String, Arc<Semaphore>>,
-    server: Option<Arc<Semaphore>>,
+    server: Option<Turns>,
 }
 
 impl Keeper {
@@ -85,7 +85,8 @@ impl Keeper {
                 .time_to_idle(FORGOTTEN_AFTER)
                 .build()
         };
-        let server = (limits.server_calls_in_flight > 0).then(|| semaphore(limits.server_calls_in_flight));
+        let server =
+            (limits.server_calls_in_flight > 0).then(|| Turns::new(semaphore(limits.server_calls_in_flight)));
         Self {
             limits,
             rate,
@@ -120,25 +121,16 @@ impl Keeper {
             Some(taken.map_err(|_| refusal(ErrorReason::TooMuchAtOnce, message, PAUSE))?)
         };
         let server = match &self.server {
-            Some(server) if !streams => Some(server_turn(server).await?),
+            Some(server) if !streams => Some(server.next().await.ok_or_else(|| {
+                let message = "the server has more to do than it can take on";
+                refusal(ErrorReason::ServerBusy, message, PAUSE)
+            })?),
             _ => None,
         };
         Ok(Turn {
             _own: own,
             _server: server,
         })
-    }
-}
-
-async fn server_turn(server: &Arc<Semaphore>) -> Result<OwnedSemaphorePermit, Status> {
-    let waited = tokio::time::timeout(TURN_WAIT, server.clone().acquire_owned()).await;
-    match waited {
-        Ok(Ok(permit)) => Ok(permit),
-        Ok(Err(_)) | Err(_) => Err(refusal(
-            ErrorReason::ServerBusy,
-            "the server has more to do than it can take on",
-            PAUSE,
-        )),
     }
 }
 

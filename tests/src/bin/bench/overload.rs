@@ -1,4 +1,4 @@
-//! Four times as many callers as a server takes on at once, each asking again as soon as it is answered or refused: how
+//! Four times as many calls a second as a server can answer, begun at a steady rate whatever becomes of those before: how
 //! late the accepted calls get, how many are refused, what the server then holds.
 
 use std::time::{Duration, Instant};
@@ -9,15 +9,21 @@ use ostler_tests::process::{AuthorizedChannel, Launch, Server, admin_token};
 use tonic::Code;
 
 use crate::Figure;
-use crate::load::{Fault, percentiles};
+use crate::load::{Fault, percentiles, rate};
 use crate::process::{DEMO, DEPARTURE, memory_mib};
 use crate::reading::import;
 
 /// How long the overload goes on.
 const MEASURED: Duration = Duration::from_secs(5);
 
-/// Callers for each call that the server takes on at once.
-const TIMES: usize = 4;
+/// How long the same goes on before, unmeasured.
+const WARMING: Duration = Duration::from_secs(1);
+
+/// How many times its capacity is asked of it.
+const TIMES: f64 = 4.0;
+
+/// Connections that the calls are spread over.
+const CONNECTIONS: usize = 8;
 
 /// Computed anew at every call: readiness of the convoy and a sheet.
 async fn draft(channel: AuthorizedChannel) -> Result<(), tonic::Status> {
@@ -31,18 +37,39 @@ async fn draft(channel: AuthorizedChannel) -> Result<(), tonic::Status> {
         .map(drop)
 }
 
-/// What one caller met: times of accepted calls in milliseconds, and how many were refused.
-async fn insist(channel: AuthorizedChannel, until: Instant) -> Result<(Vec<f64>, u32), Fault> {
-    let (mut accepted, mut refused) = (Vec::new(), 0);
-    while Instant::now() < until {
-        let began = Instant::now();
-        match draft(channel.clone()).await {
-            Ok(()) => accepted.push(began.elapsed().as_secs_f64() * 1_000.0),
-            Err(status) if status.code() == Code::Unavailable => refused += 1,
+/// What became of a call that was begun in the measured time: its milliseconds, or none where it was refused.
+type Ended = Option<f64>;
+
+/// Begins a call every `pause`, whatever becomes of those before, and says how those of the measured time ended.
+async fn press(channels: &[AuthorizedChannel], pause: Duration) -> Result<Vec<Ended>, Fault> {
+    let mut tasks = Vec::new();
+    let start = Instant::now();
+    for channel in channels.iter().cycle() {
+        let begins = start + pause.mul_f64(tasks.len() as f64);
+        if begins >= start + WARMING + MEASURED {
+            break;
+        }
+        // Late by the timer's grain, a call is begun at once, so that the rate is kept.
+        tokio::time::sleep_until(begins.into()).await;
+        let channel = channel.clone();
+        let counts = begins >= start + WARMING;
+        tasks.push(tokio::spawn(async move {
+            let began = Instant::now();
+            let outcome = draft(channel).await;
+            (counts, began.elapsed().as_secs_f64() * 1_000.0, outcome)
+        }));
+    }
+    let mut ended = Vec::new();
+    for task in tasks {
+        let (counts, ms, outcome) = task.await?;
+        match outcome {
+            _ if !counts => {}
+            Ok(()) => ended.push(Some(ms)),
+            Err(status) if status.code() == Code::Unavailable => ended.push(None),
             Err(status) => return Err(status.into()),
         }
     }
-    Ok((accepted, refused))
+    Ok(ended)
 }
 
 /// Measures and prints.
@@ -58,35 +85,33 @@ pub(crate) async fn measure() -> Result<(), Fault> {
     let server = Server::start(launch).await;
     let token = admin_token(folder.path());
     import(server.authorized(&token).await?, std::fs::read(DEMO)?).await?;
-    let channel = server.authorized(&token).await?;
+    let mut channels = Vec::new();
+    for _ in 0..CONNECTIONS {
+        channels.push(server.authorized(&token).await?);
+    }
     let (_, unloaded_p99) = percentiles(|| {
-        let call = draft(channel.clone());
-        async { Ok(call.await?) }
+        let call = channels.first().cloned().map(draft);
+        async { Ok(call.ok_or("there is no connection")?.await?) }
     })
     .await?;
     let idle_mib = memory_mib(&server, "VmRSS")?;
-
-    let at_once = std::thread::available_parallelism()?.get() * 32;
-    let until = Instant::now() + MEASURED;
-    let mut tasks = Vec::new();
-    let mut channels = Vec::new();
-    for _ in 0..8 {
-        channels.push(server.authorized(&token).await?);
-    }
-    for channel in channels.iter().cycle().take(at_once * TIMES) {
-        tasks.push(tokio::spawn(insist(channel.clone(), until)));
-    }
-    let (mut accepted, mut refused) = (Vec::new(), 0.0);
-    for task in tasks {
-        let (times, count) = task.await??;
-        accepted.extend(times);
-        refused += f64::from(count);
-    }
+    // What callers get done who call again as soon as they are answered.
+    let callers = channels.iter().cycle().take(CONNECTIONS);
+    let callers = callers.cloned().map(|channel| {
+        move || {
+            let call = draft(channel.clone());
+            async { Ok(call.await?) }
+        }
+    });
+    let capacity = rate(callers.collect()).await?;
+    let ended = press(&channels, Duration::from_secs_f64(1.0 / (TIMES * capacity))).await?;
+    let all = ended.len() as f64;
+    let mut accepted: Vec<f64> = ended.into_iter().flatten().collect();
+    let refused = all - accepted.len() as f64;
     accepted.sort_unstable_by(f64::total_cmp);
     let p99 = *accepted
         .get(accepted.len() * 99 / 100)
         .ok_or("no call was accepted")?;
-    let all = refused + accepted.len() as f64;
     for (name, value, unit, reference, reference_name) in [
         (
             "overload_accepted_p99_ms",
@@ -96,6 +121,13 @@ pub(crate) async fn measure() -> Result<(), Fault> {
             "unloaded_p99_ms",
         ),
         ("overload_refused", refused, "calls", all, "all_calls"),
+        (
+            "overload_answered_per_s",
+            accepted.len() as f64 / MEASURED.as_secs_f64(),
+            "1/s",
+            capacity,
+            "capacity_per_s",
+        ),
         (
             "overload_peak_memory_mib",
             memory_mib(&server, "VmHWM")?,
