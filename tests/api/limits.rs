@@ -4,6 +4,7 @@ use std::time::Duration;
 
 use ostler_proto::v1::{self, readiness_service_client::ReadinessServiceClient};
 use ostler_server::limits::Limits;
+use ostler_tests::client::refused;
 use ostler_tests::on_both_databases;
 use ostler_tests::server::Server;
 use tonic::{Code, Request, Status, Streaming};
@@ -71,6 +72,24 @@ on_both_databases! {
                 Err(_) => tokio::time::sleep(Duration::from_millis(50)).await,
             }
         }
+        server.stop().await;
+    }
+}
+
+on_both_databases! {
+    async fn what_is_too_large_is_refused_before_it_is_read(database: &Database) {
+        const MIB: usize = 1024 * 1024;
+        let server = Server::start(database).await;
+        let admin = server.admin();
+        let import = |bytes: usize| v1::ImportFleetRequest { fleet_file: vec![b'#'; bytes], ..Default::default() };
+
+        // A file over its own limit is a fault of the field.
+        let refusal = refused(admin.ask_all::<v1::ImportFleetResponse>(import(8 * MIB + 1)).await);
+        assert_eq!((refusal.code, refusal.fields()), (Code::InvalidArgument, vec!["fleet_file"]));
+        // A message over the limit of all is not taken in, so nobody looks at its fields; the connection stays good.
+        let status = admin.ask_all::<v1::ImportFleetResponse>(import(9 * MIB + 1)).await.expect_err("9 MiB is all");
+        assert_eq!(status.code(), Code::OutOfRange, "{status:?}");
+        let _: v1::ListFleetsResponse = admin.ask(v1::ListFleetsRequest::default()).await.unwrap();
         server.stop().await;
     }
 }

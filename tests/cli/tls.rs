@@ -11,12 +11,12 @@ use tonic::transport::{Certificate, ClientTlsConfig, Identity};
 use crate::shop::{Said, said};
 
 /// An authority of its own, with certificates for a server and a workshop, and a stranger of another authority.
-struct Papers {
+pub(crate) struct Papers {
     folder: TempDir,
 }
 
 impl Papers {
-    fn issue() -> Self {
+    pub(crate) fn issue() -> Self {
         let papers = Self {
             folder: tempfile::tempdir().unwrap(),
         };
@@ -43,11 +43,11 @@ impl Papers {
         papers
     }
 
-    fn path(&self, file: &str) -> PathBuf {
+    pub(crate) fn path(&self, file: &str) -> PathBuf {
         self.folder.path().join(file)
     }
 
-    fn text(&self, file: &str) -> String {
+    pub(crate) fn text(&self, file: &str) -> String {
         self.path(file).to_str().unwrap().to_owned()
     }
 

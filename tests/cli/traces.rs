@@ -18,9 +18,11 @@ use ostler_tests::plain_http::Caller;
 use ostler_tests::process::{Launch, Server, admin_token};
 use tokio::net::TcpListener;
 use tokio_stream::wrappers::TcpListenerStream;
+use tonic::transport::{Identity, ServerTlsConfig};
 use tonic::{Request, Response, Status};
 
 use crate::shop::DEPARTURE;
+use crate::tls::Papers;
 
 /// The example of the standard (W3C Trace Context, section "Examples of HTTP traceparent Headers", from memory).
 const TRACE: &str = "4bf92f3577b34da6a3ce929d0e0e4736";
@@ -42,16 +44,22 @@ impl TraceService for Kept {
 }
 
 impl Kept {
-    /// A collector and its address.
-    async fn listening() -> (Self, String) {
+    /// A collector and its port; over TLS where it has an identity.
+    async fn listening(identity: Option<Identity>) -> (Self, u16) {
         let kept = Self::default();
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
-        let address = format!("http://{}", listener.local_addr().unwrap());
-        let serving = tonic::transport::Server::builder()
+        let port = listener.local_addr().unwrap().port();
+        let mut server = tonic::transport::Server::builder();
+        if let Some(identity) = identity {
+            server = server
+                .tls_config(ServerTlsConfig::new().identity(identity))
+                .unwrap();
+        }
+        let serving = server
             .add_service(TraceServiceServer::new(kept.clone()))
             .serve_with_incoming(TcpListenerStream::new(listener));
         tokio::spawn(serving);
-        (kept, address)
+        (kept, port)
     }
 
     fn spans(&self) -> Vec<Span> {
@@ -181,9 +189,11 @@ fn check_parts(spans: &[Span]) {
 
 #[tokio::test(flavor = "multi_thread")]
 async fn a_collector_gets_each_call_with_its_parts_and_nothing_secret() {
-    let (kept, address) = Kept::listening().await;
+    let (kept, port) = Kept::listening(None).await;
     let folder = tempfile::tempdir().unwrap();
-    let launch = Launch::on(folder.path()).argument("--traces").argument(&address);
+    let launch = Launch::on(folder.path())
+        .argument("--traces")
+        .argument(&format!("http://127.0.0.1:{port}"));
     let server = Server::start(launch).await;
     let token = admin_token(folder.path());
     call_all(&server, &token).await;
@@ -198,6 +208,36 @@ async fn a_collector_gets_each_call_with_its_parts_and_nothing_secret() {
     assert!(everything.contains("ostlerd") && everything.contains("service.version"));
     for secret in [&token[..], "ost_", "Bearer"] {
         assert!(!everything.contains(secret), "{secret} is in the spans");
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn spans_go_over_tls_to_a_collector_that_is_vouched_for_and_to_no_other() {
+    let papers = Papers::issue();
+    let read = |file| std::fs::read(papers.path(file)).unwrap();
+    let identity = Identity::from_pem(read("server.pem"), read("server.key"));
+    for (authority, known) in [("shop-ca.pem", true), ("strange-ca.pem", false)] {
+        let (kept, port) = Kept::listening(Some(identity.clone())).await;
+        let folder = tempfile::tempdir().unwrap();
+        let launch = Launch::on(folder.path())
+            .argument("--traces")
+            .argument(&format!("https://localhost:{port}"))
+            .argument("--traces-ca")
+            .argument(&papers.text(authority));
+        let server = Server::start(launch).await;
+        let caller = Caller::new(server.address(), Some(admin_token(folder.path())));
+        let answer = caller.post("/ostler.v1.FleetService/ListFleets", "{}").await;
+        assert_eq!(answer.status, 200, "{authority}");
+        server.ask_to_stop();
+        let ended = server.end();
+        assert_eq!(ended.code, 0, "{}", ended.log);
+        let told = kept
+            .spans()
+            .iter()
+            .any(|span| span.name == "ostler.v1.FleetService/ListFleets");
+        assert_eq!(told, known, "{authority}: {}", ended.log);
+        let said = ended.log.matches("the collector takes no spans").count();
+        assert_eq!(said, usize::from(!known), "{}", ended.log);
     }
 }
 

@@ -7,6 +7,7 @@
     reason = "the helpers of tests fail by panicking"
 )]
 
+mod abandoned;
 mod databases;
 mod kills;
 mod record;

@@ -20,8 +20,13 @@ pub(crate) struct Part {
 
 /// Brings in the fleet that is written to.
 pub(crate) async fn import(channel: &AuthorizedChannel) {
+    import_file(channel, fleet_file()).await;
+}
+
+/// Brings in the fleet of a file.
+pub(crate) async fn import_file(channel: &AuthorizedChannel, fleet_file: Vec<u8>) {
     let request = ImportFleetRequest {
-        fleet_file: fleet_file(),
+        fleet_file,
         ..Default::default()
     };
     let mut steps = FleetServiceClient::new(channel.clone())
