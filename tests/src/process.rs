@@ -107,9 +107,12 @@ fn built_programs() -> PathBuf {
     else {
         return folder;
     };
+    // What is selected decides which features of libraries are on. With the examples those of the tests are, and without
+    // them those of the programs: so no library is built a second time.
+    let of_tests = own.parent().is_some_and(|parent| parent != folder);
     let output = cargo()
-        // The same selection as the tests themselves, so that no library is built a second time.
         .args(["build", "--quiet", "--workspace", "--bins"])
+        .args(of_tests.then_some("--examples"))
         .args(["--profile", if profile == "debug" { "dev" } else { profile }])
         .arg("--target-dir")
         .arg(target)
