@@ -31,7 +31,7 @@ pub(super) async fn run(session: &Session, args: &AssessArgs) -> Result<Outcome,
                 .await
         })
         .await?;
-    let document = Document::of(&assessment, blocks(&assessment), records(&assessment))?;
+    let document = Document::of(&assessment, blocks(&assessment), records(&assessment));
     let outcome = Outcome::document(document);
     if !args.keep {
         return Ok(outcome);

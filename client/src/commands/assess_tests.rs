@@ -62,13 +62,13 @@ fn assessment() -> SubstitutionAssessment {
 #[test]
 fn an_assessment_for_people() {
     let assessment = assessment();
-    let document = Document::of(&assessment, blocks(&assessment), records(&assessment)).unwrap();
+    let document = Document::of(&assessment, blocks(&assessment), records(&assessment));
     insta::assert_snapshot!(document.render(Format::Table, Style::plain()).unwrap());
 }
 
 #[test]
 fn an_assessment_for_scripts() {
     let assessment = assessment();
-    let document = Document::of(&assessment, blocks(&assessment), records(&assessment)).unwrap();
+    let document = Document::of(&assessment, blocks(&assessment), records(&assessment));
     insta::assert_snapshot!(document.render(Format::Csv, Style::plain()).unwrap());
 }

@@ -60,11 +60,11 @@ fn import_document(answer: &ImportCargoListResponse) -> Result<Document, CliErro
     let mut records = Records::new(["created_count", "updated_count", "unchanged_count"]);
     records.push(fleet::counts(created_count, updated_count, unchanged_count));
     let text = fleet::count_words(created_count, updated_count, unchanged_count);
-    Document::of(
+    Ok(Document::of(
         answer,
         vec![Block::line(0, format!("Cargo list: {text}."))],
         records,
-    )
+    ))
 }
 
 async fn export(session: &Session, vehicle: Option<&str>, out: Option<&Path>) -> Result<Outcome, CliError> {

@@ -21,7 +21,7 @@ pub(super) async fn run(session: &Session, args: &DrivelineArgs) -> Result<Outco
         Some(vehicle) => of_vehicle(session, args, vehicle).await?,
         None => ("Driveline of the file".to_owned(), of_file(session, args).await?),
     };
-    let document = Document::of(&report, blocks(&report, head), records(&report))?;
+    let document = Document::of(&report, blocks(&report, head), records(&report));
     let outcome = Outcome::document(document);
     match &args.picture {
         Some(path) if report.picture_svg.is_empty() => {

@@ -45,7 +45,7 @@ async fn parts(session: &Session, args: &FindArgs, vehicle: &str, slot: &str) ->
         .await?;
     let title = |candidate: &FitCandidate| id_of(&candidate.part).to_owned();
     let blocks = blocks(&head, &found.candidates, title);
-    Document::of(&found, blocks, records(&found.candidates))
+    Ok(Document::of(&found, blocks, records(&found.candidates)))
 }
 
 async fn slots(session: &Session, args: &FindArgs, part: &str) -> Result<Document, CliError> {
@@ -65,7 +65,7 @@ async fn slots(session: &Session, args: &FindArgs, part: &str) -> Result<Documen
         .await?;
     let title = |candidate: &FitCandidate| format!("{} {}", id_of(&candidate.vehicle), candidate.slot);
     let blocks = blocks(&head, &found.candidates, title);
-    Document::of(&found, blocks, records(&found.candidates))
+    Ok(Document::of(&found, blocks, records(&found.candidates)))
 }
 
 fn blocks(head: &str, candidates: &[FitCandidate], title: impl Fn(&FitCandidate) -> String) -> Vec<Block> {

@@ -111,11 +111,11 @@ fn document(outcome: &ImportOutcome) -> Result<Document, CliError> {
     let counted = counts(*created_count, *updated_count, *unchanged_count);
     records.push(std::iter::once(Cell::text(fleet.as_str())).chain(counted));
     let text = count_words(*created_count, *updated_count, *unchanged_count);
-    Document::of(
+    Ok(Document::of(
         outcome,
         vec![Block::line(0, format!("Fleet {}: {text}.", id_of(fleet)))],
         records,
-    )
+    ))
 }
 
 /// Progress on standard error: a bar on a terminal, otherwise a line per phase.

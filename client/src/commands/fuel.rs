@@ -38,7 +38,7 @@ pub(super) async fn run(session: &Session, args: &FuelArgs) -> Result<Outcome, C
         &fuel,
         blocks(&fuel, with_legs),
         records(&fuel),
-    )?))
+    )))
 }
 
 fn blocks(fuel: &FuelResult, with_legs: bool) -> Vec<Block> {
@@ -376,7 +376,7 @@ mod tests {
     #[test]
     fn fuel_for_people_says_what_is_short_and_what_helps() {
         let fuel = fuel();
-        let document = Document::of(&fuel, blocks(&fuel, true), records(&fuel)).unwrap();
+        let document = Document::of(&fuel, blocks(&fuel, true), records(&fuel));
         let text = document.render(Format::Table, Style::plain()).unwrap();
         for said in [
             "v9: NOT KNOWN",
@@ -397,7 +397,7 @@ mod tests {
     #[test]
     fn fuel_for_scripts_has_a_row_for_each_leg_and_each_unknown_vehicle() {
         let fuel = fuel();
-        let document = Document::of(&fuel, blocks(&fuel, false), records(&fuel)).unwrap();
+        let document = Document::of(&fuel, blocks(&fuel, false), records(&fuel));
         let text = document.render(Format::Csv, Style::plain()).unwrap();
         assert_eq!(text.lines().count(), 3, "{text}");
         assert!(text.lines().next().unwrap().ends_with("missing_count"), "{text}");

@@ -128,11 +128,11 @@ fn one(entry: &HistoryEntry) -> Result<Document, CliError> {
     if !fields.is_empty() {
         line = format!("{line}: {fields}");
     }
-    Document::of(
+    Ok(Document::of(
         entry,
         vec![Block::line(0, line)],
         records(std::slice::from_ref(entry)),
-    )
+    ))
 }
 
 fn document(entries: Vec<HistoryEntry>) -> Result<Document, CliError> {
@@ -155,11 +155,11 @@ fn document(entries: Vec<HistoryEntry>) -> Result<Document, CliError> {
         entries,
         next_page_token: String::new(),
     };
-    Document::of(
+    Ok(Document::of(
         &answer,
         vec![Block::Table(table), Block::line(0, "Times are UTC.")],
         records,
-    )
+    ))
 }
 
 fn records(entries: &[HistoryEntry]) -> Records {

@@ -96,11 +96,11 @@ fn listed(sheets: Vec<IssuedLoadSheet>) -> Result<Document, CliError> {
         load_sheets: sheets,
         next_page_token: String::new(),
     };
-    Document::of(
+    Ok(Document::of(
         &answer,
         vec![Block::Table(table), Block::line(0, "Times are UTC.")],
         records,
-    )
+    ))
 }
 
 async fn show(session: &Session, sheet: &str) -> Result<Outcome, CliError> {
@@ -164,7 +164,7 @@ fn shown(issued: &IssuedLoadSheet) -> Result<Document, CliError> {
         blocks.push(Block::toned(0, Tone::Heading, "Changed on record since:"));
         blocks.push(Block::Table(changes(&issued.overtaken_by)));
     }
-    Document::of(issued, blocks, flat(std::slice::from_ref(issued)))
+    Ok(Document::of(issued, blocks, flat(std::slice::from_ref(issued))))
 }
 
 fn changes(changes: &[SheetChange]) -> Records {
@@ -263,7 +263,7 @@ fn verified(answer: &VerifyLoadSheetResponse) -> Result<Document, CliError> {
         Cell::text(answer.given_hash.as_str()),
         Cell::list(&answer.differences),
     ]);
-    Document::of(answer, blocks, records)
+    Ok(Document::of(answer, blocks, records))
 }
 
 /// `DEPARTURE/SHEET` or a full name as a full name.

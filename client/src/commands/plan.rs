@@ -58,7 +58,7 @@ pub(super) async fn run(session: &Session, args: &PlanArgs) -> Result<Outcome, C
         problem: "the search ended without a plan".to_owned(),
     })?;
     let files = std::mem::take(&mut plan.files);
-    let mut outcome = Outcome::document(Document::of(&plan, blocks(&plan), records(&plan))?);
+    let mut outcome = Outcome::document(Document::of(&plan, blocks(&plan), records(&plan)));
     for note in write_files(args, files)? {
         outcome = outcome.with_note(note);
     }

@@ -50,7 +50,7 @@ pub(super) async fn run(session: &Session, departure: String, args: &PlanArgs) -
         &chance,
         blocks(&chance),
         records(&chance),
-    )?))
+    )))
 }
 
 fn tell(chance: &PlanChance) {

@@ -39,7 +39,7 @@ pub(super) async fn run(session: &Session, args: &PowerArgs) -> Result<Outcome, 
         &power,
         blocks(&power),
         records(&power),
-    )?))
+    )))
 }
 
 /// The figures: what, value, unit.
@@ -350,7 +350,7 @@ mod tests {
     #[test]
     fn power_for_people_shows_issues_welding_and_the_generator() {
         let power = power();
-        let document = Document::of(&power, blocks(&power), records(&power)).unwrap();
+        let document = Document::of(&power, blocks(&power), records(&power));
         let text = document.render(Format::Table, Style::plain()).unwrap();
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
         for said in [
@@ -369,7 +369,7 @@ mod tests {
     #[test]
     fn every_row_for_scripts_has_its_section() {
         let power = power();
-        let document = Document::of(&power, blocks(&power), records(&power)).unwrap();
+        let document = Document::of(&power, blocks(&power), records(&power));
         let text = document.render(Format::Csv, Style::plain()).unwrap();
         for row in [
             "figure,taken from the battery,120,Wh/day,,",

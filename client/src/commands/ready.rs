@@ -120,7 +120,7 @@ async fn compare(
     if answer.more_changes {
         blocks.push(Block::line(2, "and more: see `ostler history`"));
     }
-    let document = Document::of(&answer, blocks, change_records(&answer.gates))?;
+    let document = Document::of(&answer, blocks, change_records(&answer.gates));
     Ok(Outcome {
         exit_code,
         ..Outcome::document(document)
@@ -166,7 +166,7 @@ fn document(readiness: &Readiness, full: bool) -> Result<Document, CliError> {
             format!("From the record as of {}.", readiness.record_version),
         ));
     }
-    Document::of(readiness, blocks, records(readiness))
+    Ok(Document::of(readiness, blocks, records(readiness)))
 }
 
 /// What to see to first: what nobody has planned, then what takes longest.

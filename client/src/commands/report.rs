@@ -11,7 +11,7 @@ use super::{Outcome, write_file};
 use crate::cli::Paper;
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
-use crate::output::{Block, Cell, Document, Records};
+use crate::output::{Answer, Block, Cell, Document, Records};
 use crate::session::Session;
 
 /// Has the report written and puts it into `file`; ends as `ostler ready` does.
@@ -55,9 +55,9 @@ pub(super) async fn run(
             verdict_tone(report.verdict()),
             format!("{words}: {path}"),
         )],
-        json: json.map_err(|error| CliError::Answer {
+        answer: Answer::Json(json.map_err(|error| CliError::Answer {
             problem: format!("it has no JSON form: {error}"),
-        })?,
+        })?),
         records,
     };
     Ok(Outcome {

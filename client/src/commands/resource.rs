@@ -9,7 +9,7 @@ use crate::errors::CliError;
 use crate::flatten;
 use crate::input::{self, Input};
 use crate::kinds::{Kind, Methods};
-use crate::output::{Block, Cell, Document, Records, Tone, count};
+use crate::output::{Answer, Block, Cell, Document, Records, Tone, count};
 use crate::session::{Session, fleet_of, id_of, short};
 
 /// Most records of one page.
@@ -153,7 +153,11 @@ fn list_document(kind: Kind, methods: &Methods, items: Vec<Value>) -> Result<Doc
         blocks.clear();
     }
     blocks.push(Block::toned(0, Tone::Dim, total));
-    Document::of(&answer, blocks, records)
+    Ok(Document {
+        blocks,
+        answer: Answer::Dynamic(answer),
+        records,
+    })
 }
 
 fn plural(kind: Kind) -> String {
@@ -207,7 +211,11 @@ pub(super) fn record_document(head: Option<&str>, message: &DynamicMessage) -> R
         blocks.extend([Block::toned(0, Tone::Heading, head), Block::Gap]);
     }
     blocks.push(Block::Table(table));
-    Document::of(message, blocks, records)
+    Ok(Document {
+        blocks,
+        answer: Answer::Dynamic(message.clone()),
+        records,
+    })
 }
 
 /// A record that was written, under a line that says what was done.
@@ -352,7 +360,12 @@ pub(super) async fn delete(session: &Session, args: &DeleteArgs) -> Result<Outco
         head
     };
     let blocks = vec![Block::toned(0, Tone::Heading, head)];
-    Ok(Outcome::document(Document::of(&answer, blocks, records)?).after_writing(&args.write))
+    Ok(Outcome::document(Document {
+        blocks,
+        answer: Answer::Dynamic(answer),
+        records,
+    })
+    .after_writing(&args.write))
 }
 
 #[cfg(test)]

@@ -11,7 +11,7 @@ use crate::cli::{Paper, SheetArgs, SheetFilesArgs, SheetForm};
 use crate::connection::ANSWER_BYTES_MAX;
 use crate::errors::CliError;
 use crate::kinds::Kind;
-use crate::output::{Block, Cell, Document, Records, count};
+use crate::output::{Answer, Block, Cell, Document, Records, count};
 use crate::session::{Session, id_of};
 
 /// A load sheet that was written.
@@ -139,7 +139,7 @@ fn document(written: &[WrittenSheet]) -> Result<Document, CliError> {
         })?;
     Ok(Document {
         blocks: vec![Block::Table(table)],
-        json,
+        answer: Answer::Json(json),
         records,
     })
 }

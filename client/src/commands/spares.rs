@@ -41,7 +41,7 @@ pub(super) async fn run(session: &Session, args: &SparesArgs) -> Result<Outcome,
         &spares,
         blocks(&spares),
         records(&spares),
-    )?))
+    )))
 }
 
 fn blocks(spares: &SparesResult) -> Vec<Block> {
@@ -326,7 +326,7 @@ mod tests {
     #[test]
     fn spares_for_people_show_cover_frontier_and_placement() {
         let spares = spares();
-        let document = Document::of(&spares, blocks(&spares), records(&spares)).unwrap();
+        let document = Document::of(&spares, blocks(&spares), records(&spares));
         let text = document.render(Format::Table, Style::plain()).unwrap();
         for said in [
             "Spares of north",
@@ -347,7 +347,7 @@ mod tests {
             pools: Vec::new(),
             ..spares()
         };
-        let document = Document::of(&spares, blocks(&spares), records(&spares)).unwrap();
+        let document = Document::of(&spares, blocks(&spares), records(&spares));
         let text = document.render(Format::Csv, Style::plain()).unwrap();
         assert!(text.contains("not known,"), "{text}");
     }

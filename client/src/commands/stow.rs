@@ -60,7 +60,7 @@ pub(super) async fn run(session: &Session, args: &StowArgs) -> Result<Outcome, C
     let stowage = stowage.ok_or_else(|| CliError::Answer {
         problem: "the search ended without a stowage".to_owned(),
     })?;
-    let outcome = Outcome::document(Document::of(&stowage, blocks(&stowage), records(&stowage))?);
+    let outcome = Outcome::document(Document::of(&stowage, blocks(&stowage), records(&stowage)));
     match (args.make, stowage.moves.len()) {
         (false, 0) => Ok(outcome),
         (false, _) => Ok(outcome.with_note("nothing was written; --make makes these moves, all or none")),

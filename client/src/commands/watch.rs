@@ -114,7 +114,7 @@ fn silent() -> Outcome {
 
 /// Prints a change. `false`: whoever reads has seen enough.
 fn show(departure: &str, change: &ReadinessChange, format: Format, seen: usize) -> Result<bool, CliError> {
-    let document = Document::of(change, blocks(departure, change, seen), records(change))?;
+    let document = Document::of(change, blocks(departure, change, seen), records(change));
     print(&document, format, seen)
 }
 

@@ -28,7 +28,7 @@ pub(super) async fn run(session: &Session, args: &WaterArgs) -> Result<Outcome, 
         &water,
         blocks(&water),
         records(&water),
-    )?))
+    )))
 }
 
 fn blocks(water: &WaterResult) -> Vec<Block> {
@@ -231,7 +231,7 @@ mod tests {
     #[test]
     fn water_for_people_shows_balance_and_loss() {
         let water = water();
-        let document = Document::of(&water, blocks(&water), records(&water)).unwrap();
+        let document = Document::of(&water, blocks(&water), records(&water));
         let text = document.render(Format::Table, Style::plain()).unwrap();
         for said in [
             "Water of north for 9 people",
@@ -253,7 +253,7 @@ mod tests {
             intervals: Vec::new(),
             ..water()
         };
-        let document = Document::of(&water, blocks(&water), records(&water)).unwrap();
+        let document = Document::of(&water, blocks(&water), records(&water));
         let text = document.render(Format::Csv, Style::plain()).unwrap();
         assert!(text.contains("not known,1,"), "{text}");
         let text = document.render(Format::Table, Style::plain()).unwrap();

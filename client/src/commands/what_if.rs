@@ -74,7 +74,7 @@ async fn make(
         records.push([Cell::text(name.as_str())]);
         blocks.push(Block::line(2, short(name)));
     }
-    Ok(Outcome::document(Document::of(&answer, blocks, records)?).after_writing(&args.write))
+    Ok(Outcome::document(Document::of(&answer, blocks, records)).after_writing(&args.write))
 }
 
 fn document(answer: &AssessChangesResponse) -> Result<Document, CliError> {
@@ -95,7 +95,7 @@ fn document(answer: &AssessChangesResponse) -> Result<Document, CliError> {
         Tone::Caution,
         format!("Caution: {}", answer.caution),
     ));
-    Document::of(answer, blocks, change_records(&answer.gates))
+    Ok(Document::of(answer, blocks, change_records(&answer.gates)))
 }
 
 async fn changes(session: &Session, args: &WhatIfArgs, departure: &str) -> Result<Vec<Change>, CliError> {

@@ -6,7 +6,7 @@ mod style;
 mod table;
 mod words;
 
-use prost_reflect::ReflectMessage;
+use prost_reflect::{DynamicMessage, ReflectMessage};
 
 use crate::cli::Format;
 use crate::errors::CliError;
@@ -22,39 +22,71 @@ pub(crate) const WIDTH_MAX: usize = 80;
 pub(crate) struct Document {
     /// For people.
     pub blocks: Vec<Block>,
-    /// The answer of the API in its JSON form.
-    pub json: String,
+    /// The answer of the API, for its JSON form.
+    pub answer: Answer,
     /// One flat table.
     pub records: Records,
 }
 
 impl Document {
     /// A document about the answer `message`.
-    ///
-    /// # Errors
-    /// When the message has no JSON form.
-    pub(crate) fn of(
-        message: &impl ReflectMessage,
-        blocks: Vec<Block>,
-        records: Records,
-    ) -> Result<Self, CliError> {
-        let json = json::text(&message.transcode_to_dynamic())?;
-        Ok(Self {
+    pub(crate) fn of<M: ReflectMessage + Default>(message: &M, blocks: Vec<Block>, records: Records) -> Self {
+        Self {
             blocks,
-            json,
+            answer: Answer::of(message),
             records,
-        })
+        }
     }
 
     /// Its text in `format`, with a line break at the end unless there is nothing.
     ///
     /// # Errors
-    /// When it cannot be written as CSV.
+    /// When it cannot be written as CSV, or the answer has no JSON form.
     pub(crate) fn render(&self, format: Format, style: Style) -> Result<String, CliError> {
         match format {
             Format::Table => Ok(table::render(&self.blocks, style)),
-            Format::Json => Ok(format!("{}\n", self.json)),
+            Format::Json => Ok(format!("{}\n", self.answer.text()?)),
             Format::Csv => csv::render(&self.records),
+        }
+    }
+}
+
+/// What the JSON form is made of.
+#[derive(Debug, Clone)]
+pub(crate) enum Answer {
+    /// An answer that becomes JSON only when that is asked for: reading the descriptors of the whole API, by which its form is
+    /// made, costs more than all else that a command does.
+    Encoded {
+        /// The message.
+        bytes: Vec<u8>,
+        /// Makes JSON of it.
+        json: fn(&[u8]) -> Result<String, CliError>,
+    },
+    /// A message whose type is known only by its descriptor.
+    Dynamic(DynamicMessage),
+    /// JSON of the command's own.
+    Json(String),
+}
+
+impl Answer {
+    /// An answer of the API.
+    fn of<M: ReflectMessage + Default>(message: &M) -> Self {
+        Self::Encoded {
+            bytes: message.encode_to_vec(),
+            json: |bytes| {
+                let message = M::decode(bytes).map_err(|error| CliError::Answer {
+                    problem: format!("it cannot be read again: {error}"),
+                })?;
+                json::text(&message.transcode_to_dynamic())
+            },
+        }
+    }
+
+    fn text(&self) -> Result<String, CliError> {
+        match self {
+            Self::Encoded { bytes, json } => json(bytes),
+            Self::Dynamic(message) => json::text(message),
+            Self::Json(text) => Ok(text.clone()),
         }
     }
 }

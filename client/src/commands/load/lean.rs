@@ -31,7 +31,7 @@ pub(super) async fn run(session: &Session, args: &LoadLeanArgs) -> Result<Outcom
         &diagnosis,
         blocks(&diagnosis),
         records(&diagnosis),
-    )?))
+    )))
 }
 
 async fn of_weighing(session: &Session, request: DiagnoseLeanRequest) -> Result<LeanDiagnosis, CliError> {

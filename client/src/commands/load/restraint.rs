@@ -54,7 +54,7 @@ pub(super) async fn run(session: &Session, args: &LoadRestraintArgs) -> Result<O
         &response,
         blocks(&response, head),
         records(&response),
-    )?))
+    )))
 }
 
 /// What closes a shortfall, in words.

@@ -33,7 +33,7 @@ pub(super) async fn run(session: &Session, args: &LoadSparesArgs) -> Result<Outc
         &spares,
         blocks(&spares, head),
         records(&spares),
-    )?))
+    )))
 }
 
 fn outcome(pair: &SpareInterchange) -> String {
@@ -152,7 +152,7 @@ mod tests {
             cautions: vec!["Try it on the hub.".to_owned()],
         };
         let head = "Spare wheels and tyres of north".to_owned();
-        let document = Document::of(&spares, blocks(&spares, head), records(&spares)).unwrap();
+        let document = Document::of(&spares, blocks(&spares, head), records(&spares));
         let text = document.render(Format::Table, Style::plain()).unwrap();
         for said in [
             "hub_clearance_max_mm",

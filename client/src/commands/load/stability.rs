@@ -44,7 +44,7 @@ async fn of_vehicle(session: &Session, departure: &str, vehicle: &str) -> Result
         &stability,
         trip_blocks(&stability, head),
         trip_records(&stability),
-    )?))
+    )))
 }
 
 async fn of_file(session: &Session, file: &Path) -> Result<Outcome, CliError> {
@@ -63,7 +63,7 @@ async fn of_file(session: &Session, file: &Path) -> Result<Outcome, CliError> {
         &stability,
         blocks(&stability),
         records(&stability),
-    )?))
+    )))
 }
 
 /// Height, factor and the lower ceiling sideways of a moment.
@@ -274,7 +274,7 @@ mod tests {
             ..Default::default()
         };
         let head = "Stability of v1 over north".to_owned();
-        let document = Document::of(&of, trip_blocks(&of, head), trip_records(&of)).unwrap();
+        let document = Document::of(&of, trip_blocks(&of, head), trip_records(&of));
         let text = document.render(Format::Table, Style::plain()).unwrap();
         for said in [
             "43.5",

@@ -36,7 +36,7 @@ pub(super) async fn run(
         })
         .await?;
     let svg = std::mem::take(&mut states.picture_svg);
-    let document = Document::of(&states, blocks(&states), records(&states))?;
+    let document = Document::of(&states, blocks(&states), records(&states));
     with_picture(Outcome::document(document), picture, &svg)
 }
 
@@ -222,7 +222,7 @@ mod tests {
     #[test]
     fn states_for_people_mark_what_is_not_known_and_name_the_worst() {
         let states = states();
-        let document = Document::of(&states, blocks(&states), records(&states)).unwrap();
+        let document = Document::of(&states, blocks(&states), records(&states));
         let text = document.render(Format::Table, Style::plain()).unwrap();
         for said in [
             "Loads of v2 over north",
@@ -241,7 +241,7 @@ mod tests {
     #[test]
     fn states_for_scripts_have_a_row_for_each_load() {
         let states = states();
-        let document = Document::of(&states, blocks(&states), records(&states)).unwrap();
+        let document = Document::of(&states, blocks(&states), records(&states));
         let text = document.render(Format::Csv, Style::plain()).unwrap();
         // A header, and total, axles and roof of two states.
         assert_eq!(text.lines().count(), 1 + 2 * 4, "{text}");

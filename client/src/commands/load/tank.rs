@@ -58,7 +58,7 @@ pub(super) async fn run(session: &Session, args: &LoadTankArgs) -> Result<Outcom
         &figures,
         blocks(&figures, head),
         records(&figures),
-    )?))
+    )))
 }
 
 /// A figure: what, value, unit.

@@ -46,7 +46,7 @@ async fn of_vehicle(session: &Session, departure: &str, vehicle: &str) -> Result
         &tyres,
         blocks(&tyres, head),
         records(&tyres),
-    )?))
+    )))
 }
 
 async fn from_file(session: &Session, file: &std::path::Path) -> Result<Outcome, CliError> {
@@ -76,7 +76,7 @@ async fn from_file(session: &Session, file: &std::path::Path) -> Result<Outcome,
             .iter()
             .map(|caution| Block::toned(0, Tone::Dim, caution.as_str())),
     );
-    Ok(Outcome::document(Document::of(&tyre, blocks, figures(&tyre))?))
+    Ok(Outcome::document(Document::of(&tyre, blocks, figures(&tyre))))
 }
 
 /// The figures of a tyre: what, value, unit. What was not asked for or is not known is left out.
@@ -271,7 +271,7 @@ mod tests {
     fn tyres_for_people_say_what_is_not_known_and_the_speed_that_goes_with_a_pressure() {
         let tyres = tyres();
         let head = "Tyres of v1 over north".to_owned();
-        let document = Document::of(&tyres, blocks(&tyres, head), records(&tyres)).unwrap();
+        let document = Document::of(&tyres, blocks(&tyres, head), records(&tyres));
         let text = document.render(Format::Table, Style::plain()).unwrap();
         for said in [
             "Tyres of v1 over north",
@@ -291,7 +291,7 @@ mod tests {
     #[test]
     fn tyres_for_scripts_have_a_row_for_each_axle_and_pressure() {
         let tyres = tyres();
-        let document = Document::of(&tyres, blocks(&tyres, String::new()), records(&tyres)).unwrap();
+        let document = Document::of(&tyres, blocks(&tyres, String::new()), records(&tyres));
         let text = document.render(Format::Csv, Style::plain()).unwrap();
         assert_eq!(text.lines().count(), 1 + 2, "{text}");
         assert!(text.contains("sand dunes"), "{text}");
@@ -305,7 +305,7 @@ mod tests {
             capacity_kg: Some(1550.0),
             ..Default::default()
         };
-        let document = Document::of(&tyre, Vec::new(), figures(&tyre)).unwrap();
+        let document = Document::of(&tyre, Vec::new(), figures(&tyre));
         let text = document.render(Format::Csv, Style::plain()).unwrap();
         assert!(
             text.contains("1550") && !text.contains("needed pressure"),

@@ -40,7 +40,7 @@ pub(super) async fn run(session: &Session, args: &LoadWheelsArgs) -> Result<Outc
         (None, ..) => return Err(nothing_named("a departure with its vehicle")),
     };
     let svg = std::mem::take(&mut stances.picture_svg);
-    let document = Document::of(&stances, blocks(&stances, head), records(&stances))?;
+    let document = Document::of(&stances, blocks(&stances, head), records(&stances));
     with_picture(Outcome::document(document), picture, &svg)
 }
 
@@ -280,7 +280,7 @@ mod tests {
     fn stances_for_people_name_what_is_not_known() {
         let stances = stances();
         let head = "v1 on its springs over north".to_owned();
-        let document = Document::of(&stances, blocks(&stances, head), records(&stances)).unwrap();
+        let document = Document::of(&stances, blocks(&stances, head), records(&stances));
         let text = document.render(Format::Table, Style::plain()).unwrap();
         for said in [
             "v1 on its springs over north",
@@ -299,7 +299,7 @@ mod tests {
     #[test]
     fn stances_for_scripts_have_a_row_for_each_wheel() {
         let stances = stances();
-        let document = Document::of(&stances, blocks(&stances, String::new()), records(&stances)).unwrap();
+        let document = Document::of(&stances, blocks(&stances, String::new()), records(&stances));
         let text = document.render(Format::Csv, Style::plain()).unwrap();
         assert_eq!(text.lines().count(), 1 + 4, "{text}");
     }
