@@ -32,14 +32,13 @@ impl App {
     ) -> Result<v1::AssessChangesResponse, AppError> {
         let v1::AssessChangesRequest { departure, changes } = request;
         let departure = name_of::<Departures>("departure", &departure)?;
-        let (read, known) = self.read_departure(&departure).await?;
-        let before = self.assess_readiness(&read.record, &known, None).await?;
+        let before = self.assessed(&departure).await?;
         let copy = RecordCopy::of(self.store().clone());
         let mut unit = Unit::on(Backing::Copy(copy), actor, self);
         apply_all(&mut unit, changes).await?;
         let (record, departure) = unit.read_departure(&departure).await?;
         let after = self.assess_readiness(&record, &departure, None).await?;
-        Ok(response(&before, &after, read.version()))
+        Ok(response(&before.readiness, &after, before.read.version()))
     }
 
     /// Makes changes, all of them or none.

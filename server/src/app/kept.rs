@@ -6,12 +6,13 @@
 //! them gets an answer from before its own call.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::future::Future;
 use std::hash::Hash;
 use std::sync::{Arc, Mutex, PoisonError};
 
 use moka::sync::Cache;
 use ostler_store::Store;
-use tokio::sync::oneshot;
+use tokio::sync::{Mutex as Computing, oneshot};
 
 use super::AppError;
 
@@ -21,6 +22,8 @@ pub(super) type Revisions = BTreeMap<String, i64>;
 /// Kept answers of one sort.
 pub(super) struct Kept<K, V> {
     answers: Cache<K, Arc<Answer<V>>>,
+    /// Who computes an answer holds its lock: the others wait for what comes of it.
+    computing: Cache<K, Arc<Computing<()>>>,
 }
 
 /// A kept answer.
@@ -32,32 +35,53 @@ struct Answer<V> {
 
 impl<K, V> Kept<K, V>
 where
-    K: Hash + Eq + Send + Sync + 'static,
+    K: Clone + Hash + Eq + Send + Sync + 'static,
     V: Clone + Send + Sync + 'static,
 {
     /// Keeps at most `most` answers; those that were asked for least go first.
     pub(super) fn most(most: u64) -> Self {
         Self {
             answers: Cache::new(most),
+            computing: Cache::new(most),
         }
     }
 
-    /// The answer kept under `key`, if the record is still as it was computed from.
+    /// The answer kept under `key`, or what `compute` makes of the record: only once for all who ask at the same time. A
+    /// caller who goes away while he computes leaves it to the next.
     ///
     /// # Errors
-    /// When the database cannot be read.
-    pub(super) async fn get(&self, key: &K, now: &RevisionReader) -> Result<Option<V>, AppError> {
+    /// When the database cannot be read, or `compute` fails.
+    pub(super) async fn get_or(
+        &self,
+        key: &K,
+        now: &RevisionReader,
+        compute: impl Future<Output = Result<(Revisions, V), AppError>> + Send,
+    ) -> Result<V, AppError> {
+        if let Some(value) = self.get(key, now).await? {
+            return Ok(value);
+        }
+        let computing = self.computing.get_with_by_ref(key, Arc::default);
+        let _turn = computing.lock().await;
+        if let Some(value) = self.get(key, now).await? {
+            return Ok(value);
+        }
+        let (revisions, value) = compute.await?;
+        let kept = Answer {
+            revisions,
+            value: value.clone(),
+        };
+        self.answers.insert(key.clone(), Arc::new(kept));
+        Ok(value)
+    }
+
+    /// The answer kept under `key`, if the record is still as it was computed from.
+    async fn get(&self, key: &K, now: &RevisionReader) -> Result<Option<V>, AppError> {
         let Some(answer) = self.answers.get(key) else {
             return Ok(None);
         };
         let scopes = answer.revisions.keys().cloned().collect();
         let fresh = now.revisions(scopes).await? == answer.revisions;
         Ok(fresh.then(|| answer.value.clone()))
-    }
-
-    /// Keeps `value`, computed from a record at `revisions`.
-    pub(super) fn keep(&self, key: K, revisions: Revisions, value: V) {
-        self.answers.insert(key, Arc::new(Answer { revisions, value }));
     }
 }
 
@@ -136,5 +160,45 @@ impl RevisionReader {
                 drop(answer.send(own));
             }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicU32, Ordering};
+    use std::time::Duration;
+
+    use ostler_store::Location;
+    use tokio::time::{sleep, timeout};
+
+    use super::*;
+
+    #[tokio::test]
+    async fn who_asks_at_the_same_time_waits_for_one_computation() {
+        let folder = tempfile::tempdir().unwrap();
+        let location = Location::SqliteFile(folder.path().join("record.db"));
+        let now = RevisionReader::new(Store::open(&location, 0).await.unwrap());
+        let kept = Kept::most(10);
+        let computed = AtomicU32::new(0);
+        let ask = || {
+            kept.get_or(&"verdict", &now, async {
+                computed.fetch_add(1, Ordering::SeqCst);
+                sleep(Duration::from_millis(50)).await;
+                Ok((Revisions::new(), 7))
+            })
+        };
+        // One who goes away while he computes keeps nobody waiting.
+        assert!(timeout(Duration::from_millis(5), ask()).await.is_err());
+        let (first, second, third) = tokio::join!(ask(), ask(), ask());
+        assert_eq!([first, second, third].map(Result::unwrap), [7; 3]);
+        assert_eq!(computed.load(Ordering::SeqCst), 2);
+        // What is kept counts as long as the record is as it was.
+        assert_eq!(ask().await.unwrap(), 7);
+        let stale = kept.get_or(&"other", &now, async {
+            Ok((Revisions::from([("fleets/none".to_owned(), 4)]), 8))
+        });
+        assert_eq!(stale.await.unwrap(), 8);
+        let anew = kept.get_or(&"other", &now, async { Ok((Revisions::new(), 9)) });
+        assert_eq!(anew.await.unwrap(), 9);
     }
 }

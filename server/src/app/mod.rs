@@ -61,6 +61,7 @@ pub mod weighings;
 
 use std::sync::Arc;
 
+use ostler_core::record::Date;
 use ostler_proto::v1;
 use ostler_sheet::Fonts;
 use ostler_store::Store;
@@ -82,6 +83,7 @@ pub struct App {
     fonts: Arc<Fonts>,
     outlooks: plans::Outlooks,
     checked_packs: readiness::CheckedPacks,
+    assessed: Arc<Kept<(String, Date), Arc<readiness::Assessed>>>,
     readiness: Arc<Kept<readiness::Asked, Arc<v1::Readiness>>>,
     load_sheets: Arc<Kept<sheets::Asked, Vec<v1::RenderedLoadSheet>>>,
     stopping: signal::Receiver<bool>,
@@ -102,6 +104,7 @@ impl App {
             fonts,
             outlooks: plans::Outlooks::new(1_000),
             checked_packs: readiness::CheckedPacks::new(1_000),
+            assessed: Arc::new(Kept::most(100)),
             readiness: Arc::new(Kept::most(1_000)),
             load_sheets: Arc::new(Kept::most(100)),
             stopping,

@@ -9,11 +9,22 @@ use ostler_proto::v1;
 
 use super::kept::Revisions;
 use super::kinds::{Departures, Vehicles, name_of};
+use super::record::Read;
 use super::{App, AppError};
 use crate::{convert, traces};
 
 /// What was asked: the departure, and the vehicle of it or nothing; and the day, for a plan starts on it.
 pub(super) type Asked = (String, String, Date);
+
+/// A departure, all that it is judged by, and its readiness.
+pub(super) struct Assessed {
+    /// The record it was read from.
+    pub(super) read: Read,
+    /// The departure in it.
+    pub(super) departure: Departure,
+    /// The readiness of all that goes.
+    pub(super) readiness: Readiness,
+}
 
 impl App {
     /// Computes the readiness of a departure, or of one of its vehicles.
@@ -41,39 +52,69 @@ impl App {
     }
 
     async fn readiness_of(&self, asked: Asked) -> Result<Arc<v1::Readiness>, AppError> {
-        if let Some(readiness) = self.readiness.get(&asked, &self.revisions).await? {
-            return Ok(readiness);
-        }
         let departure = name_of::<Departures>("departure", &asked.0)?;
         let only = match asked.1.as_str() {
             "" => None,
             vehicle => Some(name_of::<Vehicles>("vehicle", vehicle)?),
         };
-        let (revisions, readiness) = self.compute_readiness(&departure, only.as_ref()).await?;
-        let readiness = Arc::new(readiness);
-        self.readiness.keep(asked, revisions, readiness.clone());
-        Ok(readiness)
+        let compute = async {
+            let (revisions, message) = match only {
+                None => {
+                    let assessed = self.assessed(&departure).await?;
+                    (
+                        assessed.read.revisions.clone(),
+                        self.message(&assessed.read, assessed.readiness.clone()),
+                    )
+                }
+                Some(only) => self.compute_readiness_of(&departure, &only).await?,
+            };
+            Ok((revisions, Arc::new(message)))
+        };
+        self.readiness.get_or(&asked, &self.revisions, compute).await
     }
 
-    async fn compute_readiness(
+    async fn compute_readiness_of(
         &self,
         departure: &Name,
-        only: Option<&Name>,
+        only: &Name,
     ) -> Result<(Revisions, v1::Readiness), AppError> {
         let (read, departure) = self.read_departure(departure).await?;
-        if let Some(only) = only
-            && !departure.vehicles.iter().any(|going| going.vehicle == *only)
-        {
+        if !departure.vehicles.iter().any(|going| going.vehicle == *only) {
             return Err(AppError::field(
                 "vehicle",
                 format!("{only} does not go on this departure"),
             ));
         }
-        let result = self.assess_readiness(&read.record, &departure, only).await?;
-        // The day is part of it: what work is still to do is planned from today.
-        let version = format!("{} {}", read.version(), self.today());
-        let message = convert::readiness::readiness_message(result, version);
+        let readiness = self
+            .assess_readiness(&read.record, &departure, Some(only))
+            .await?;
+        let message = self.message(&read, readiness);
         Ok((read.revisions, message))
+    }
+
+    /// The day is part of the version: what work is still to do is planned from today.
+    pub(super) fn message(&self, read: &Read, readiness: Readiness) -> v1::Readiness {
+        let version = format!("{} {}", read.version(), self.today());
+        convert::readiness::readiness_message(readiness, version)
+    }
+
+    /// A departure, all that it is judged by and its readiness, computed anew only when something of it has changed.
+    ///
+    /// # Errors
+    /// When the departure does not exist.
+    pub(super) async fn assessed(&self, departure: &Name) -> Result<Arc<Assessed>, AppError> {
+        let key = (departure.to_string(), self.today());
+        let compute = async {
+            let (read, departure) = self.read_departure(departure).await?;
+            let readiness = self.assess_readiness(&read.record, &departure, None).await?;
+            let assessed = Assessed {
+                read,
+                departure,
+                readiness,
+            };
+            Ok((assessed.read.revisions.clone(), Arc::new(assessed)))
+        };
+        self.assessed.get_or(&key, &self.revisions, compute).await
     }
 
     /// The readiness of `departure` on `record`, with what is kept of its plan and of the proofs of its rule packs.

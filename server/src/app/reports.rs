@@ -6,6 +6,7 @@ use ostler_proto::v1;
 use ostler_sheet::Report;
 
 use super::kinds::{Departures, name_of};
+use super::readiness::Assessed;
 use super::sheets::{blocking, id, page_size};
 use super::{App, AppError};
 use crate::convert;
@@ -21,13 +22,16 @@ impl App {
     ) -> Result<v1::RenderedReport, AppError> {
         let format = request.format();
         let pages = page_size(request.page_size() == v1::PageSize::Letter);
-        let (read, departure) = self
-            .read_departure(&name_of::<Departures>("departure", &request.departure)?)
+        let assessed = self
+            .assessed(&name_of::<Departures>("departure", &request.departure)?)
             .await?;
-        // Computed from the same record as the rest, so that the report cannot tell of two states.
-        let result = self.assess_readiness(&read.record, &departure, None).await?;
-        let version = format!("{} {}", read.version(), self.today());
-        let readiness = Arc::new(convert::readiness::readiness_message(result, version));
+        let Assessed {
+            read,
+            departure,
+            readiness,
+        } = &*assessed;
+        let departure = departure.clone();
+        let readiness = Arc::new(self.message(read, readiness.clone()));
         let acceptances: Vec<v1::Acceptance> = read
             .record
             .acceptances

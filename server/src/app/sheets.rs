@@ -11,7 +11,9 @@ use ostler_sheet::{ConvoySheet, Fonts, PageSize};
 use prost_reflect::{DeserializeOptions, DynamicMessage, ReflectMessage};
 use sha2::{Digest, Sha256};
 
+use super::kept::Revisions;
 use super::kinds::{Departures, Vehicles, name_of};
+use super::readiness::Assessed;
 use super::{App, AppError};
 use crate::{contract, convert};
 
@@ -55,12 +57,16 @@ impl App {
         request: v1::DraftLoadSheetRequest,
     ) -> Result<v1::LoadSheet, AppError> {
         let v1::DraftLoadSheetRequest { departure, vehicle } = request;
-        let (read, departure) = self
-            .read_departure(&name_of::<Departures>("departure", &departure)?)
+        let assessed = self
+            .assessed(&name_of::<Departures>("departure", &departure)?)
             .await?;
+        let Assessed {
+            read,
+            departure,
+            readiness,
+        } = &*assessed;
         let vehicle = name_of::<Vehicles>("vehicle", &vehicle)?;
-        let readiness = self.assess_readiness(&read.record, &departure, None).await?;
-        let mut sheet = draft(&read.record, read.version(), &departure, &vehicle, &readiness)?;
+        let mut sheet = draft(&read.record, read.version(), departure, &vehicle, readiness)?;
         sheet.content_hash = content_hash(&sheet)?;
         Ok(sheet)
     }
@@ -84,13 +90,21 @@ impl App {
         }
         let form = Form::of(&request);
         let asked = (request.departure, request.vehicle, form, self.today());
-        if let Some(sheets) = self.load_sheets.get(&asked, &self.revisions).await? {
-            return Ok(sheets);
-        }
-        let (read, departure) = self
-            .read_departure(&name_of::<Departures>("departure", &asked.0)?)
+        let compute = self.drafts(&asked);
+        self.load_sheets.get_or(&asked, &self.revisions, compute).await
+    }
+
+    async fn drafts(&self, asked: &Asked) -> Result<(Revisions, Vec<v1::RenderedLoadSheet>), AppError> {
+        let (departure, vehicle, form, _) = asked;
+        let assessed = self
+            .assessed(&name_of::<Departures>("departure", departure)?)
             .await?;
-        let vehicles: Vec<Name> = match asked.1.as_str() {
+        let Assessed {
+            read,
+            departure,
+            readiness,
+        } = &*assessed;
+        let vehicles: Vec<Name> = match vehicle.as_str() {
             "" => departure
                 .vehicles
                 .iter()
@@ -98,16 +112,14 @@ impl App {
                 .collect(),
             one => vec![name_of::<Vehicles>("vehicle", one)?],
         };
-        let readiness = self.assess_readiness(&read.record, &departure, None).await?;
         let mut drafts = Vec::new();
         for vehicle in &vehicles {
-            let mut sheet = draft(&read.record, read.version(), &departure, vehicle, &readiness)?;
+            let mut sheet = draft(&read.record, read.version(), departure, vehicle, readiness)?;
             sheet.content_hash = content_hash(&sheet)?;
             drafts.push(sheet);
         }
-        let sheets = written(drafts, form, self.fonts.clone()).await?;
-        self.load_sheets.keep(asked, read.revisions, sheets.clone());
-        Ok(sheets)
+        let sheets = written(drafts, *form, self.fonts.clone()).await?;
+        Ok((read.revisions.clone(), sheets))
     }
 
     /// The sheets issued last, one per vehicle, as files.

@@ -5,7 +5,7 @@ use std::collections::{BTreeSet, BinaryHeap, HashMap};
 
 use super::adapters::{Bridge, BridgeCost, BridgeOption, CHAIN_MAX, Crossing, Gap};
 use super::compare::{Match, coarse_key, compare};
-use crate::record::{Comparison, InterfaceValue};
+use crate::record::{BoltCircle, Comparison, InterfaceValue};
 
 /// Most states of the interfaces that one search looks at.
 const STATES_MAX: usize = 50_000;
@@ -185,7 +185,7 @@ impl<'input> Search<'input> {
             .count();
         let most = CHAIN_MAX.max(to_close + 2);
         let mut open = BinaryHeap::from([start]);
-        let mut cheapest: HashMap<(String, usize), f64> = HashMap::new();
+        let mut cheapest: HashMap<(Vec<u8>, usize), f64> = HashMap::new();
         while let Some(reached) = open.pop() {
             if self.done(&reached.state) {
                 return Some(reached.chain);
@@ -204,7 +204,7 @@ impl<'input> Search<'input> {
                 let mut chain = reached.chain.clone();
                 chain.push(index);
                 let cost_hours = reached.cost_hours + self.own_cost(option);
-                let key = (format!("{state:?}"), chain.len());
+                let key = (exact_key(&state), chain.len());
                 if cheapest.get(&key).is_some_and(|known| *known <= cost_hours) {
                     continue;
                 }
@@ -228,25 +228,67 @@ impl<'input> Search<'input> {
 
     /// The state after an option; `None` when it does not take up what is there.
     fn crossed(&self, state: &State, option: &BridgeOption) -> Option<State> {
-        let mut next = state.clone();
+        // Most options fail at their first crossing: nothing is copied for these.
+        let mut next: Option<State> = None;
         for crossing in &option.crossings {
             let at = self.gaps.iter().position(|gap| gap.kind == *crossing.kind())?;
-            let value = next.get_mut(at)?;
-            match (crossing, &*value) {
+            let present = next.as_ref().unwrap_or(state).get(at)?;
+            let value = match (crossing, present) {
                 (Crossing::Replaces { from, to, .. }, present) => {
                     if compare(from, present, Comparison::Equal, 0.0) != Match::Matches {
                         return None;
                     }
-                    *value = to.clone();
+                    to.clone()
                 }
                 (Crossing::Lengthens { by_mm, .. }, InterfaceValue::LengthMm(length_mm)) => {
-                    *value = InterfaceValue::LengthMm(length_mm + by_mm);
+                    InterfaceValue::LengthMm(length_mm + by_mm)
                 }
                 (Crossing::Lengthens { .. }, _) => return None,
+            };
+            *next.get_or_insert_with(|| state.clone()).get_mut(at)? = value;
+        }
+        Some(next.unwrap_or_else(|| state.clone()))
+    }
+}
+
+/// Equal for states that are the same to the last bit, and for no others.
+fn exact_key(state: &State) -> Vec<u8> {
+    fn text(key: &mut Vec<u8>, sort: u8, text: &str) {
+        key.push(sort);
+        key.extend(text.len().to_le_bytes());
+        key.extend(text.as_bytes());
+    }
+    fn number(key: &mut Vec<u8>, sort: u8, number: f64) {
+        key.push(sort);
+        key.extend(number.to_bits().to_le_bytes());
+    }
+    let mut key = Vec::with_capacity(32 * state.len());
+    for value in state {
+        match value {
+            InterfaceValue::Text(value) => text(&mut key, 0, value),
+            InterfaceValue::Thread(value) => text(&mut key, 1, value),
+            InterfaceValue::Connector(value) => text(&mut key, 2, value),
+            InterfaceValue::Hand(hand) => text(&mut key, 3, hand.word()),
+            InterfaceValue::LengthMm(value) => number(&mut key, 4, *value),
+            InterfaceValue::Ratio(value) => number(&mut key, 5, *value),
+            InterfaceValue::Number(value) => number(&mut key, 6, *value),
+            InterfaceValue::Count(count) => {
+                key.push(7);
+                key.extend(count.to_le_bytes());
+            }
+            InterfaceValue::BoltCircle(BoltCircle {
+                count,
+                circle_mm,
+                thread,
+            }) => {
+                key.push(8);
+                key.extend(count.to_le_bytes());
+                number(&mut key, 9, *circle_mm);
+                text(&mut key, 10, thread);
             }
         }
-        Some(next)
     }
+    key
 }
 
 fn closed(gap: &Gap, value: &InterfaceValue) -> bool {
