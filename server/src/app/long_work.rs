@@ -6,7 +6,7 @@ use ostler_core::plan::search::{SearchProgress, Watch};
 use ostler_core::stowage;
 use tokio::sync::mpsc::Sender;
 
-use super::AppError;
+use super::{App, AppError};
 use crate::traces;
 
 /// Progress is told this often at the most.
@@ -27,6 +27,25 @@ pub(super) async fn apart<T: Send + 'static>(
             name: "the work".to_owned(),
             source: Box::new(source),
         })?
+}
+
+impl App {
+    /// [`apart`], for what every call computes: as many at once as there are processors, in the order of coming. More would
+    /// only make each later, and the threads that answer are free to take calls in and to refuse them.
+    pub(super) async fn compute<T: Send + 'static>(
+        &self,
+        name: &'static str,
+        work: impl FnOnce() -> Result<T, AppError> + Send + 'static,
+    ) -> Result<T, AppError> {
+        // Nobody closes it; without a turn the work is done all the same.
+        let turn = self.computing.clone().acquire_owned().await.ok();
+        apart(name, move || {
+            // Until the work is done, even when its caller goes.
+            let _turn = turn;
+            work()
+        })
+        .await
+    }
 }
 
 /// Ends work when its caller is gone or its time is up, and tells how it stands now and then.

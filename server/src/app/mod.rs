@@ -59,13 +59,15 @@ mod watch;
 pub mod water;
 pub mod weighings;
 
+use std::num::NonZero;
 use std::sync::Arc;
+use std::thread::available_parallelism;
 
 use ostler_core::record::Date;
 use ostler_proto::v1;
 use ostler_sheet::Fonts;
 use ostler_store::Store;
-use tokio::sync::watch as signal;
+use tokio::sync::{Semaphore, watch as signal};
 
 pub use error::AppError;
 pub(crate) use parsing::{cargo_list_reads, fleet_file_reads, page_token_reads, resume_token_reads};
@@ -86,6 +88,8 @@ pub struct App {
     assessed: Arc<Kept<(String, Date), Arc<readiness::Assessed>>>,
     readiness: Arc<Kept<readiness::Asked, Arc<v1::Readiness>>>,
     load_sheets: Arc<Kept<sheets::Asked, Vec<v1::RenderedLoadSheet>>>,
+    /// Turns of what every call computes.
+    computing: Arc<Semaphore>,
     stopping: signal::Receiver<bool>,
 }
 
@@ -107,6 +111,7 @@ impl App {
             assessed: Arc::new(Kept::most(100)),
             readiness: Arc::new(Kept::most(1_000)),
             load_sheets: Arc::new(Kept::most(100)),
+            computing: Arc::new(Semaphore::new(available_parallelism().map_or(1, NonZero::get))),
             stopping,
         }
     }

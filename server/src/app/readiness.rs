@@ -85,11 +85,28 @@ impl App {
                 format!("{only} does not go on this departure"),
             ));
         }
-        let readiness = self
-            .assess_readiness(&read.record, &departure, Some(only))
-            .await?;
-        let message = self.message(&read, readiness);
-        Ok((read.revisions, message))
+        let assessed = self.assess_apart(read, departure, Some(only.clone())).await?;
+        let message = self.message(&assessed.read, assessed.readiness);
+        Ok((assessed.read.revisions, message))
+    }
+
+    async fn assess_apart(
+        &self,
+        read: Read,
+        departure: Departure,
+        only: Option<Name>,
+    ) -> Result<Assessed, AppError> {
+        let outlook = self.outlook(&read.record, &departure).await?;
+        let packs = self.packs(&read.record, &departure);
+        self.compute("readiness", move || {
+            let readiness = readiness::assess_by(&read.record, &departure, only.as_ref(), &outlook, &packs);
+            Ok(Assessed {
+                read,
+                departure,
+                readiness,
+            })
+        })
+        .await
     }
 
     /// The day is part of the version: what work is still to do is planned from today.
@@ -106,12 +123,7 @@ impl App {
         let key = (departure.to_string(), self.today());
         let compute = async {
             let (read, departure) = self.read_departure(departure).await?;
-            let readiness = self.assess_readiness(&read.record, &departure, None).await?;
-            let assessed = Assessed {
-                read,
-                departure,
-                readiness,
-            };
+            let assessed = self.assess_apart(read, departure, None).await?;
             Ok((assessed.read.revisions.clone(), Arc::new(assessed)))
         };
         self.assessed.get_or(&key, &self.revisions, compute).await

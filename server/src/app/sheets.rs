@@ -1,7 +1,6 @@
 //! Load sheets: drafts, and sheets as files.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use ostler_core::readiness::Readiness;
 use ostler_core::record::{Date, Departure, Name, Record};
@@ -60,15 +59,8 @@ impl App {
         let assessed = self
             .assessed(&name_of::<Departures>("departure", &departure)?)
             .await?;
-        let Assessed {
-            read,
-            departure,
-            readiness,
-        } = &*assessed;
         let vehicle = name_of::<Vehicles>("vehicle", &vehicle)?;
-        let mut sheet = draft(&read.record, read.version(), departure, &vehicle, readiness)?;
-        sheet.content_hash = content_hash(&sheet)?;
-        Ok(sheet)
+        self.compute("load sheet", move || assessed.draft(&vehicle)).await
     }
 
     /// Writes the load sheets of a departure as files: drafts, or those issued last.
@@ -99,27 +91,23 @@ impl App {
         let assessed = self
             .assessed(&name_of::<Departures>("departure", departure)?)
             .await?;
-        let Assessed {
-            read,
-            departure,
-            readiness,
-        } = &*assessed;
         let vehicles: Vec<Name> = match vehicle.as_str() {
-            "" => departure
+            "" => assessed
+                .departure
                 .vehicles
                 .iter()
                 .map(|going| going.vehicle.clone())
                 .collect(),
             one => vec![name_of::<Vehicles>("vehicle", one)?],
         };
-        let mut drafts = Vec::new();
-        for vehicle in &vehicles {
-            let mut sheet = draft(&read.record, read.version(), departure, vehicle, readiness)?;
-            sheet.content_hash = content_hash(&sheet)?;
-            drafts.push(sheet);
-        }
-        let sheets = written(drafts, *form, self.fonts.clone()).await?;
-        Ok((read.revisions.clone(), sheets))
+        let revisions = assessed.read.revisions.clone();
+        let (form, fonts) = (*form, self.fonts.clone());
+        let work = move || {
+            let drafts = vehicles.iter().map(|vehicle| assessed.draft(vehicle));
+            written(drafts.collect::<Result<_, _>>()?, form, &fonts)
+        };
+        let sheets = self.compute("load sheets", work).await?;
+        Ok((revisions, sheets))
     }
 
     /// The sheets issued last, one per vehicle, as files.
@@ -189,6 +177,19 @@ fn issued_files(
     Ok(files)
 }
 
+impl Assessed {
+    /// The draft of the sheet of a vehicle.
+    ///
+    /// # Errors
+    /// When the vehicle does not go or does not exist.
+    fn draft(&self, vehicle: &Name) -> Result<v1::LoadSheet, AppError> {
+        let (record, version) = (&self.read.record, self.read.version());
+        let mut sheet = draft(record, version, &self.departure, vehicle, &self.readiness)?;
+        sheet.content_hash = content_hash(&sheet)?;
+        Ok(sheet)
+    }
+}
+
 /// The draft of a sheet as a message, its hash not yet set.
 ///
 /// # Errors
@@ -223,30 +224,27 @@ pub(super) fn draft(
     ))
 }
 
-/// Drafts as files. Setting pages takes long enough to keep it off the threads that answer.
-async fn written(
+/// Drafts as files. Setting pages takes its time.
+fn written(
     drafts: Vec<v1::LoadSheet>,
     form: Form,
-    fonts: Arc<Fonts>,
+    fonts: &Fonts,
 ) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
-    let work = move || {
-        let mut files = Vec::new();
-        for sheet in &drafts {
-            files.push(render(
-                sheet,
-                json(sheet)?,
-                sheet.content_hash.clone(),
-                form,
-                &fonts,
-            )?);
-        }
-        if form.summary {
-            let drafts: Vec<(v1::LoadSheet, bool)> = drafts.into_iter().map(|sheet| (sheet, false)).collect();
-            files.extend(summary(&drafts, &[], form, &fonts)?);
-        }
-        Ok(files)
-    };
-    blocking(work).await
+    let mut files = Vec::new();
+    for sheet in &drafts {
+        files.push(render(
+            sheet,
+            json(sheet)?,
+            sheet.content_hash.clone(),
+            form,
+            fonts,
+        )?);
+    }
+    if form.summary {
+        let drafts: Vec<(v1::LoadSheet, bool)> = drafts.into_iter().map(|sheet| (sheet, false)).collect();
+        files.extend(summary(&drafts, &[], form, fonts)?);
+    }
+    Ok(files)
 }
 
 /// Does `work` on a thread that may take its time.
