@@ -69,7 +69,7 @@ pub(crate) struct Serve {
     /// Streams of one token that may go on at once; 0: any number. Default: 64.
     #[arg(long, env = "OSTLERD_STREAMS_IN_FLIGHT", value_name = "N")]
     streams_in_flight: Option<u32>,
-    /// Calls that may go on at once in all; 0: any number. Default: 8 for each processor.
+    /// Calls that may go on at once in all; 0: any number. Default: 4 for each processor.
     #[arg(long, env = "OSTLERD_SERVER_CALLS_IN_FLIGHT", value_name = "N")]
     server_calls_in_flight: Option<u32>,
     /// Form of the log. Default: text.

@@ -174,7 +174,7 @@ on_both_databases! {
         let mut transaction = server.store().begin().await.unwrap();
         let change = Change {
             name: &row.name,
-            expected_revision: row.revision,
+            seen: row.seen(),
             scope: &row.scope,
             body: &body.encode_to_vec(),
             time: row.update_time,

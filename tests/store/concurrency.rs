@@ -5,7 +5,7 @@ use std::future::Future;
 use ostler_store::{Change, NewRow, Store, StoreError};
 use ostler_tests::on_both_databases;
 
-use crate::rows::{TIME, fleet, texts, update, vehicle, write};
+use crate::rows::{TIME, at, change, delete, fleet, texts, update, vehicle, write};
 
 const FLEET: &str = "fleets/orrin";
 const V1: &str = "fleets/orrin/vehicles/v1";
@@ -25,11 +25,11 @@ async fn together<F: Future<Output = ()> + Send + 'static>(tasks: impl Iterator<
 async fn increment(store: &Store, name: &str) {
     loop {
         let row = store.get(name).await.unwrap().unwrap();
-        let number: u64 = String::from_utf8(row.body).unwrap().parse().unwrap();
+        let number: u64 = String::from_utf8(row.body.clone()).unwrap().parse().unwrap();
         let body = (number + 1).to_string();
         let change = Change {
             name,
-            expected_revision: row.revision,
+            seen: row.seen(),
             scope: &row.scope,
             body: body.as_bytes(),
             time: TIME,
@@ -90,7 +90,7 @@ on_both_databases! {
     async fn of_two_writers_with_one_revision_the_second_is_stale(database: &Database) {
         let store = database.open().await;
         write(&store, &[fleet(FLEET)]).await.unwrap();
-        let change = Change { name: FLEET, expected_revision: 1, scope: FLEET, body: b"one", time: TIME };
+        let change = Change { name: FLEET, seen: at(1), scope: FLEET, body: b"one", time: TIME };
         let mut first = store.begin().await.unwrap();
         first.update(&change).await.unwrap();
         let second = tokio::spawn({
@@ -102,11 +102,25 @@ on_both_databases! {
         assert_eq!(store.get(FLEET).await.unwrap().unwrap().body, b"one");
     }
 
+    async fn what_was_created_anew_is_not_what_was_seen(database: &Database) {
+        let store = database.open().await;
+        write(&store, &[fleet(FLEET)]).await.unwrap();
+        let seen = store.get(FLEET).await.unwrap().unwrap();
+        delete(&store, FLEET, 1).await.unwrap();
+        write(&store, &[NewRow { time: TIME + 9, ..fleet(FLEET) }]).await.unwrap();
+        // The new one has the revision of the old one, and is another.
+        let anew = store.get(FLEET).await.unwrap().unwrap();
+        assert_eq!(anew.revision, seen.revision);
+        assert!(matches!(update(&store, &change(&seen, b"lost")).await, Err(StoreError::Stale { .. })));
+        assert!(matches!(delete(&store, FLEET, 1).await, Err(StoreError::Stale { .. })));
+        assert_eq!(store.get(FLEET).await.unwrap(), Some(anew));
+    }
+
     async fn a_reader_does_not_wait_for_a_writer(database: &Database) {
         let store = database.open().await;
         write(&store, &[fleet(FLEET)]).await.unwrap();
         let mut transaction = store.begin().await.unwrap();
-        transaction.delete(FLEET, 1).await.unwrap();
+        transaction.delete(FLEET, at(1)).await.unwrap();
         assert!(store.get(FLEET).await.unwrap().is_some());
         assert_eq!(store.load(&texts(&[FLEET])).await.unwrap().rows.len(), 1);
         transaction.commit().await.unwrap();

@@ -6,17 +6,17 @@ use ostler_store::{Change, Location, Store, StoreError};
 use ostler_tests::databases::Database;
 use ostler_tests::postgres::Cluster;
 
-use crate::rows::{TIME, entry, fleet, update, write};
+use crate::rows::{TIME, at, entry, fleet, update, write};
 
 const ONE: &str = "fleets/one";
 const TWO: &str = "fleets/two";
 /// More than the store has connections: as many calls may meet one that has died.
 const CONNECTIONS: usize = 20;
 
-fn change<'a>(name: &'a str, expected_revision: i64, body: &'a [u8]) -> Change<'a> {
+fn change<'a>(name: &'a str, revision: i64, body: &'a [u8]) -> Change<'a> {
     Change {
         name,
-        expected_revision,
+        seen: at(revision),
         scope: name,
         body,
         time: TIME,

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use ostler_store::{Change, HistoryQuery, NewRow, Store, StoreError};
+use ostler_store::{Change, HistoryQuery, NewRow, Row, Seen, Store, StoreError};
 use ostler_tests::databases::Database;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -19,12 +19,13 @@ fn draw(random: &mut ChaCha8Rng, model: &Model) -> Operation {
     let (name, _, _, usual_scope) = RESOURCES[resource];
     let body: Vec<u8> = (0..random.random_range(0..6)).map(|_| random.random()).collect();
     let time = random.random_range(0..1_000_000);
-    let revision = model.rows.get(name).map_or(1, |row| row.revision);
-    let expected_revision = if random.random_bool(0.1) {
-        revision + 1
-    } else {
-        revision
+    let nothing = Seen {
+        revision: 1,
+        create_time: 0,
     };
+    let mut seen = model.rows.get(name).map_or(nothing, Row::seen);
+    seen.revision += i64::from(random.random_bool(0.1));
+    seen.create_time += i64::from(random.random_bool(0.1));
     match random.random_range(0..12) {
         0..=3 => Operation::Insert { resource, body, time },
         4..=6 => {
@@ -36,16 +37,13 @@ fn draw(random: &mut ChaCha8Rng, model: &Model) -> Operation {
             };
             Operation::Update {
                 resource,
-                expected_revision,
+                seen,
                 scope,
                 body,
                 time,
             }
         }
-        7 => Operation::Delete {
-            resource,
-            expected_revision,
-        },
+        7 => Operation::Delete { resource, seen },
         8 => {
             let targets = RESOURCES
                 .iter()
@@ -84,27 +82,22 @@ async fn apply(
         }
         Operation::Update {
             resource,
-            expected_revision,
+            seen,
             scope,
             body,
             time,
         } => {
             let change = Change {
                 name: RESOURCES[*resource].0,
-                expected_revision: *expected_revision,
+                seen: *seen,
                 scope,
                 body,
                 time: *time,
             };
             Ok(transaction.update(&change).await?.to_string())
         }
-        Operation::Delete {
-            resource,
-            expected_revision,
-        } => {
-            transaction
-                .delete(RESOURCES[*resource].0, *expected_revision)
-                .await?;
+        Operation::Delete { resource, seen } => {
+            transaction.delete(RESOURCES[*resource].0, *seen).await?;
             Ok(String::new())
         }
         Operation::SetReferences { resource, targets } => {

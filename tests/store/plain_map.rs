@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use ostler_store::{Loaded, Row, StoreError};
+use ostler_store::{Loaded, Row, Seen, StoreError};
 
 /// Name, kind, parent, scope: few enough that they meet often.
 pub(crate) const RESOURCES: [(&str, &str, Option<&str>, &str); 8] = [
@@ -51,14 +51,14 @@ pub(crate) enum Operation {
     },
     Update {
         resource: usize,
-        expected_revision: i64,
+        seen: Seen,
         scope: &'static str,
         body: Vec<u8>,
         time: i64,
     },
     Delete {
         resource: usize,
-        expected_revision: i64,
+        seen: Seen,
     },
     SetReferences {
         resource: usize,
@@ -150,12 +150,12 @@ impl Model {
             }
             Operation::Update {
                 resource,
-                expected_revision,
+                seen,
                 scope,
                 body,
                 time,
             } => {
-                let row = self.seen(*resource, *expected_revision)?;
+                let row = self.seen(*resource, *seen)?;
                 touched.insert(std::mem::replace(&mut row.scope, (*scope).to_owned()));
                 touched.insert((*scope).to_owned());
                 row.revision += 1;
@@ -163,11 +163,8 @@ impl Model {
                 row.body.clone_from(body);
                 Ok(row.revision.to_string())
             }
-            Operation::Delete {
-                resource,
-                expected_revision,
-            } => {
-                touched.insert(self.seen(*resource, *expected_revision)?.scope.clone());
+            Operation::Delete { resource, seen } => {
+                touched.insert(self.seen(*resource, *seen)?.scope.clone());
                 self.rows.remove(RESOURCES[*resource].0);
                 self.set_references(*resource, &[]);
                 Ok(String::new())
@@ -193,9 +190,9 @@ impl Model {
     }
 
     /// The row, if it still is as its writer has seen it.
-    fn seen(&mut self, resource: usize, expected_revision: i64) -> Result<&mut Row, &'static str> {
+    fn seen(&mut self, resource: usize, seen: Seen) -> Result<&mut Row, &'static str> {
         let row = self.rows.get_mut(RESOURCES[resource].0);
-        row.filter(|row| row.revision == expected_revision).ok_or("stale")
+        row.filter(|row| row.seen() == seen).ok_or("stale")
     }
 
     fn set_references(&mut self, resource: usize, targets: &[String]) {

@@ -3,7 +3,7 @@
 use ostler_store::StoreError;
 use ostler_tests::on_both_databases;
 
-use crate::rows::{delete, fleet, texts, under, vehicle, write};
+use crate::rows::{at, delete, fleet, texts, under, vehicle, write};
 
 const FLEET: &str = "fleets/orrin";
 const V1: &str = "fleets/orrin/vehicles/v1";
@@ -61,8 +61,8 @@ on_both_databases! {
 
         // Both at once, in either order, is fine; what the vehicle refers to goes with it.
         let mut transaction = store.begin().await.unwrap();
-        transaction.delete(PART, 1).await.unwrap();
-        transaction.delete(V1, 1).await.unwrap();
+        transaction.delete(PART, at(1)).await.unwrap();
+        transaction.delete(V1, at(1)).await.unwrap();
         transaction.commit().await.unwrap();
         assert!(store.referrers(PART, 10).await.unwrap().is_empty());
         delete(&store, FLEET, 1).await.unwrap();

@@ -3,7 +3,7 @@
 use ostler_store::{Change, List, Row, StoreError};
 use ostler_tests::on_both_databases;
 
-use crate::rows::{TIME, change, delete, fleet, names, texts, under, update, vehicle, write};
+use crate::rows::{TIME, at, change, delete, fleet, names, texts, under, update, vehicle, write};
 
 const FLEET: &str = "fleets/orrin";
 const V1: &str = "fleets/orrin/vehicles/v1";
@@ -156,9 +156,9 @@ on_both_databases! {
         assert_eq!(names(&store.descendants("fleets/o_rin").await.unwrap()), ["fleets/o_rin/parts/p1"]);
         let mut transaction = store.begin().await.unwrap();
         for row in transaction.descendants(FLEET).await.unwrap() {
-            transaction.delete(&row.name, row.revision).await.unwrap();
+            transaction.delete(&row.name, row.seen()).await.unwrap();
         }
-        transaction.delete(FLEET, 1).await.unwrap();
+        transaction.delete(FLEET, at(1)).await.unwrap();
         transaction.commit().await.unwrap();
         assert!(store.descendants(FLEET).await.unwrap().is_empty());
     }

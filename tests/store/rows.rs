@@ -1,6 +1,6 @@
 //! Rows the tests write, and short ways to write and read them.
 
-use ostler_store::{Change, NewHistory, NewRow, Row, Store, StoreError, Transaction};
+use ostler_store::{Change, NewHistory, NewRow, Row, Seen, Store, StoreError, Transaction};
 
 /// A time for everything that needs one.
 pub(crate) const TIME: i64 = 1_790_000_000_000_000;
@@ -45,7 +45,7 @@ pub(crate) fn under<'a>(kind: &'a str, parent: &'a str, name: &'a str) -> NewRow
 pub(crate) fn change<'a>(row: &'a Row, body: &'a [u8]) -> Change<'a> {
     Change {
         name: &row.name,
-        expected_revision: row.revision,
+        seen: row.seen(),
         scope: &row.scope,
         body,
         time: row.update_time + 1,
@@ -82,10 +82,18 @@ pub(crate) async fn update(store: &Store, change: &Change<'_>) -> Result<i64, St
     Ok(revision)
 }
 
-/// Commits one deletion.
-pub(crate) async fn delete(store: &Store, name: &str, expected_revision: i64) -> Result<(), StoreError> {
+/// A row that was created at [`TIME`], at a revision.
+pub(crate) const fn at(revision: i64) -> Seen {
+    Seen {
+        revision,
+        create_time: TIME,
+    }
+}
+
+/// Commits one deletion of a row that was created at [`TIME`].
+pub(crate) async fn delete(store: &Store, name: &str, revision: i64) -> Result<(), StoreError> {
     let mut transaction = store.begin().await?;
-    transaction.delete(name, expected_revision).await?;
+    transaction.delete(name, at(revision)).await?;
     transaction.commit().await
 }
 

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use ostler_store::{Change, Loaded, StoreError};
 use ostler_tests::on_both_databases;
 
-use crate::rows::{change, delete, fleet, names, texts, under, update, vehicle, write};
+use crate::rows::{at, change, delete, fleet, names, texts, under, update, vehicle, write};
 
 const FLEET: &str = "fleets/orrin";
 const V1: &str = "fleets/orrin/vehicles/v1";
@@ -65,7 +65,7 @@ on_both_databases! {
         assert_eq!(store.revisions(&texts(&[FLEET, V1])).await.unwrap(), revisions(&[(FLEET, 2), (V1, 2)]));
         assert_eq!(names(&store.load(&texts(&[V1])).await.unwrap().rows), [box_of_tools, V1]);
         assert!(matches!(update(&store, &moved).await, Err(StoreError::Stale { .. })));
-        let back = Change { expected_revision: 1, scope: FLEET, ..moved };
+        let back = Change { seen: at(1), scope: FLEET, ..moved };
         assert!(matches!(update(&store, &back).await, Err(StoreError::Stale { .. })));
     }
 
@@ -95,7 +95,7 @@ on_both_databases! {
                 for name in [V2, V1] {
                     let change = Change {
                         name,
-                        expected_revision: round,
+                        seen: at(round),
                         scope: name,
                         body: body.as_bytes(),
                         time: round,

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use ostler_store::{Change, Loaded, NewRow, Row, Store, StoreError, Transaction};
+use ostler_store::{Change, Loaded, NewRow, Row, Seen, Store, StoreError, Transaction};
 
 /// Where a unit of work reads and writes.
 pub enum Backing {
@@ -103,7 +103,7 @@ impl RecordCopy {
     }
 
     async fn update(&mut self, change: &Change<'_>) -> Result<i64, StoreError> {
-        let mut row = self.expected(change.name, change.expected_revision).await?;
+        let mut row = self.expected(change.name, change.seen).await?;
         row.revision += 1;
         row.update_time = change.time;
         change.scope.clone_into(&mut row.scope);
@@ -113,16 +113,16 @@ impl RecordCopy {
         Ok(revision)
     }
 
-    async fn delete(&mut self, name: &str, expected_revision: i64) -> Result<(), StoreError> {
-        self.expected(name, expected_revision).await?;
+    async fn delete(&mut self, name: &str, seen: Seen) -> Result<(), StoreError> {
+        self.expected(name, seen).await?;
         self.changed.insert(name.to_owned(), None);
         self.references.remove(name);
         Ok(())
     }
 
-    async fn expected(&self, name: &str, revision: i64) -> Result<Row, StoreError> {
+    async fn expected(&self, name: &str, seen: Seen) -> Result<Row, StoreError> {
         let row = self.get(name).await?;
-        row.filter(|row| row.revision == revision)
+        row.filter(|row| row.seen() == seen)
             .ok_or_else(|| StoreError::Stale {
                 name: name.to_owned(),
             })
@@ -220,10 +220,10 @@ impl Backing {
     ///
     /// # Errors
     /// When its revision is not the expected one or it is gone.
-    pub async fn delete(&mut self, name: &str, expected_revision: i64) -> Result<(), StoreError> {
+    pub async fn delete(&mut self, name: &str, seen: Seen) -> Result<(), StoreError> {
         match self {
-            Self::Database(transaction) => transaction.delete(name, expected_revision).await,
-            Self::Copy(copy) => copy.delete(name, expected_revision).await,
+            Self::Database(transaction) => transaction.delete(name, seen).await,
+            Self::Copy(copy) => copy.delete(name, seen).await,
         }
     }
 

@@ -56,7 +56,7 @@ impl Unit {
         for (prepared, known) in &updated {
             let change = Change {
                 name: &prepared.name,
-                expected_revision: known.revision,
+                seen: known.seen(),
                 scope: &prepared.scope,
                 body: &prepared.body,
                 time,

@@ -276,7 +276,7 @@ impl Unit {
         let targets = self.check::<K>(name, &message).await?;
         let change = Change {
             name,
-            expected_revision: stored.row.revision,
+            seen: stored.row.seen(),
             scope: &K::scope(name, &message),
             body: &body,
             time: self.time,
@@ -326,7 +326,7 @@ impl Unit {
             }
         }
         for row in doomed {
-            match self.backing.delete(&row.name, row.revision).await {
+            match self.backing.delete(&row.name, row.seen()).await {
                 Err(StoreError::Stale { name }) => return Err(AppError::Stale { name }),
                 outcome => outcome?,
             }

@@ -56,7 +56,7 @@ pub use history::{HistoryEntry, HistoryFilter, HistoryQuery, HistorySpan, NewHis
 pub use location::{Location, LocationError};
 pub use replica::ReplicaReads;
 pub use requests::{NewRequest, StoredRequest};
-pub use resources::{Change, List, Loaded, NewRow, Row};
+pub use resources::{Change, List, Loaded, NewRow, Row, Seen};
 pub use schema::KNOWN_SCHEMA_VERSION;
 pub use seal::{NOTHING_BEFORE, SEAL_BYTES, seal};
 pub use sql::MAX_NAMES;

@@ -29,6 +29,27 @@ pub struct Row {
     pub body: Vec<u8>,
 }
 
+impl Row {
+    /// This row, for a change to say what it was made from.
+    #[must_use]
+    pub const fn seen(&self) -> Seen {
+        Seen {
+            revision: self.revision,
+            create_time: self.create_time,
+        }
+    }
+}
+
+/// Which state of a row somebody has seen. What is deleted and created anew under its name begins at revision 1 again, so the
+/// time of creation belongs to it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Seen {
+    /// Its revision.
+    pub revision: i64,
+    /// When it was created, in microseconds since 1970, UTC.
+    pub create_time: i64,
+}
+
 /// A resource to create.
 #[derive(Clone, Copy, Debug)]
 pub struct NewRow<'a> {
@@ -52,8 +73,8 @@ pub struct NewRow<'a> {
 pub struct Change<'a> {
     /// Which resource.
     pub name: &'a str,
-    /// The revision the caller has seen; the change is refused when it is no longer this one.
-    pub expected_revision: i64,
+    /// What the caller has seen; the change is refused when it is that no longer.
+    pub seen: Seen,
     /// The scope, which may differ from the one before.
     pub scope: &'a str,
     /// The new content.
@@ -253,8 +274,8 @@ pub(crate) async fn update(
     change: &Change<'_>,
 ) -> Result<(i64, Option<String>), StoreError> {
     const SQL: &str = "UPDATE resource SET scope = $3, body = $4, update_time = $5, revision = revision + 1
-        WHERE name = $1 AND revision = $2 AND scope = $6 RETURNING revision";
-    const SCOPE: &str = "SELECT scope FROM resource WHERE name = $1 AND revision = $2";
+        WHERE name = $1 AND revision = $2 AND create_time = $7 AND scope = $6 RETURNING revision";
+    const SCOPE: &str = "SELECT scope FROM resource WHERE name = $1 AND revision = $2 AND create_time = $3";
     let stale = || StoreError::Stale {
         name: change.name.to_owned(),
     };
@@ -264,11 +285,12 @@ pub(crate) async fn update(
         let updated: Option<i64> = on!(&mut *connection, executor => {
             sqlx::query_scalar(SQL)
                 .bind(change.name)
-                .bind(change.expected_revision)
+                .bind(change.seen.revision)
                 .bind(change.scope)
                 .bind(change.body)
                 .bind(change.time)
                 .bind(moved_from.as_deref().unwrap_or(change.scope))
+                .bind(change.seen.create_time)
                 .fetch_optional(executor)
                 .await
         })?;
@@ -281,7 +303,8 @@ pub(crate) async fn update(
         moved_from = on!(&mut *connection, executor => {
             sqlx::query_scalar(SCOPE)
                 .bind(change.name)
-                .bind(change.expected_revision)
+                .bind(change.seen.revision)
+                .bind(change.seen.create_time)
                 .fetch_optional(executor)
                 .await
         })?;
@@ -295,11 +318,17 @@ pub(crate) async fn update(
 pub(crate) async fn delete(
     connection: &mut Connection<'_>,
     name: &str,
-    expected_revision: i64,
+    seen: Seen,
 ) -> Result<String, StoreError> {
-    const SQL: &str = "DELETE FROM resource WHERE name = $1 AND revision = $2 RETURNING scope";
+    const SQL: &str =
+        "DELETE FROM resource WHERE name = $1 AND revision = $2 AND create_time = $3 RETURNING scope";
     let deleted: Option<String> = on!(connection, executor => {
-        sqlx::query_scalar(SQL).bind(name).bind(expected_revision).fetch_optional(executor).await
+        sqlx::query_scalar(SQL)
+            .bind(name)
+            .bind(seen.revision)
+            .bind(seen.create_time)
+            .fetch_optional(executor)
+            .await
     })?;
     deleted.ok_or_else(|| StoreError::Stale {
         name: name.to_owned(),

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::db::Begun;
 use crate::error::classify_commit;
-use crate::{Change, Loaded, NewHistory, NewRequest, NewRow, Row, StoreError, StoredRequest};
+use crate::{Change, Loaded, NewHistory, NewRequest, NewRow, Row, Seen, StoreError, StoredRequest};
 use crate::{history, references, requests, resources, revisions};
 
 /// A change in the making, from [`crate::Store::begin`].
@@ -141,7 +141,7 @@ impl Transaction {
     /// Changes a resource and returns its new revision.
     ///
     /// # Errors
-    /// [`StoreError::Stale`] when its revision is not the expected one or it is gone.
+    /// [`StoreError::Stale`] when it is no longer as it was seen, or is gone.
     pub async fn update(&mut self, change: &Change<'_>) -> Result<i64, StoreError> {
         let (revision, moved_from) = step!(self, connection => resources::update(connection, change).await)?;
         self.touch(change.scope);
@@ -155,9 +155,9 @@ impl Transaction {
     /// the commit fail unless it is deleted as well.
     ///
     /// # Errors
-    /// [`StoreError::Stale`] when its revision is not the expected one or it is gone.
-    pub async fn delete(&mut self, name: &str, expected_revision: i64) -> Result<(), StoreError> {
-        let scope = step!(self, connection => resources::delete(connection, name, expected_revision).await)?;
+    /// [`StoreError::Stale`] when it is no longer as it was seen, or is gone.
+    pub async fn delete(&mut self, name: &str, seen: Seen) -> Result<(), StoreError> {
+        let scope = step!(self, connection => resources::delete(connection, name, seen).await)?;
         self.touch(&scope);
         Ok(())
     }
