@@ -1,6 +1,7 @@
 //! The same calls on a small record and on a large one: 10,000 more vehicles and a million entries of history.
 
 use std::path::Path;
+use std::time::Duration;
 
 use ostler_proto::v1::history_service_client::HistoryServiceClient;
 use ostler_proto::v1::readiness_service_client::ReadinessServiceClient;
@@ -96,6 +97,19 @@ async fn multiply_history(file: &Path) -> Result<(), Fault> {
     Ok(())
 }
 
+/// Waits until every entry is sealed: years of use are sealed as they come, not all at the next start.
+async fn wait_for_seals(file: &Path) -> Result<(), Fault> {
+    let pool = SqlitePool::connect_with(SqliteConnectOptions::new().filename(file).read_only(true)).await?;
+    while sqlx::query_scalar::<_, bool>("SELECT EXISTS (SELECT 1 FROM unsealed)")
+        .fetch_one(&pool)
+        .await?
+    {
+        tokio::time::sleep(Duration::from_millis(500)).await;
+    }
+    pool.close().await;
+    Ok(())
+}
+
 /// Measures and prints.
 ///
 /// # Errors
@@ -122,8 +136,10 @@ pub(crate) async fn measure() -> Result<(), Fault> {
     if ended.code != 0 {
         return Err(ended.log.into());
     }
-    multiply_history(&folder.path().join("record.sqlite")).await?;
+    let file = folder.path().join("record.sqlite");
+    multiply_history(&file).await?;
     let server = Server::start(launch()).await;
+    wait_for_seals(&file).await?;
     let large = medians(server.authorized(&token).await?, &recorder).await?;
     for (name, value, reference) in [
         (
