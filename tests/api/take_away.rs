@@ -13,6 +13,7 @@ use ostler_core::plan::search::Unwatched;
 use ostler_core::plan::shop::stated;
 use ostler_core::readiness::{Packs, Readiness, assess_by};
 use ostler_core::record::{Date, Departure, Name, Record};
+use ostler_core::stance::recorded_heights::Diagnoses;
 use ostler_proto::v1;
 use ostler_server::app::kind_table::entry;
 use ostler_server::app::record::assemble;
@@ -174,7 +175,14 @@ async fn no_gate_reads_better_for_an_input_that_is_taken_away() {
     let (record, departure) = of(&rows, &name).unwrap();
     let outlook = PlanOutlook::of(stated(&record, &departure, today), &Unwatched);
     let packs = Packs::of(&record, &departure);
-    let before = answers(&assess_by(&record, &departure, None, &outlook, &packs));
+    let before = answers(&assess_by(
+        &record,
+        &departure,
+        None,
+        &outlook,
+        &packs,
+        &Diagnoses::default(),
+    ));
 
     let mut taken: BTreeMap<String, usize> = BTreeMap::new();
     let (mut unknown, mut refused) = (BTreeSet::new(), 0);
@@ -210,7 +218,14 @@ async fn no_gate_reads_better_for_an_input_that_is_taken_away() {
                 continue;
             };
             *taken.entry(path.clone()).or_default() += 1;
-            let after = answers(&assess_by(&record, &departure, None, &outlook, &packs));
+            let after = answers(&assess_by(
+                &record,
+                &departure,
+                None,
+                &outlook,
+                &packs,
+                &Diagnoses::default(),
+            ));
             for (gate, answer) in &after {
                 match before.get(gate) {
                     Some(was) if answer < was => better.push(format!(

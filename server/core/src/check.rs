@@ -71,7 +71,28 @@ fn join(parent: &str, field: &str) -> String {
     }
 }
 
+/// The path of a field of an element of a list, put together only when it is shown: `legs[2].litres`.
+pub fn element<'a>(list: &'a str, index: usize, field: &'a str) -> Element<'a> {
+    Element { list, index, field }
+}
+
+/// See [`element`].
+#[derive(Debug, Clone, Copy)]
+pub struct Element<'a> {
+    list: &'a str,
+    index: usize,
+    field: &'a str,
+}
+
+impl fmt::Display for Element<'_> {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(formatter, "{}[{}].{}", self.list, self.index, self.field)
+    }
+}
+
 /// Collects the violations of an input.
+///
+/// Paths of fields are anything that can be shown: `format_args!` costs nothing for a field that passes, which nearly all do.
 ///
 /// ```
 /// use ostler_core::check::Check;
@@ -94,15 +115,15 @@ impl Check {
     }
 
     /// Records that `field` breaks a rule.
-    pub fn refuse(&mut self, field: impl Into<String>, problem: impl Into<String>) {
+    pub fn refuse(&mut self, field: impl fmt::Display, problem: impl Into<String>) {
         self.violations.push(Violation {
-            field: field.into(),
+            field: field.to_string(),
             problem: problem.into(),
         });
     }
 
     /// Refuses a number that is not finite or larger than [`MAGNITUDE_MAX`]; says whether it passed.
-    pub fn finite(&mut self, field: &str, value: f64) -> bool {
+    pub fn finite(&mut self, field: impl fmt::Display, value: f64) -> bool {
         let passes = value.is_finite() && value.abs() <= MAGNITUDE_MAX;
         if !passes {
             self.refuse(field, format!("must be a finite number, is {value}"));
@@ -111,28 +132,28 @@ impl Check {
     }
 
     /// Refuses a number that is not finite and greater than zero.
-    pub fn positive(&mut self, field: &str, value: f64) {
-        if self.finite(field, value) && value <= 0.0 {
+    pub fn positive(&mut self, field: impl fmt::Display, value: f64) {
+        if self.finite(&field, value) && value <= 0.0 {
             self.refuse(field, format!("must be greater than 0, is {value}"));
         }
     }
 
     /// Refuses a number that is not finite and zero or more.
-    pub fn non_negative(&mut self, field: &str, value: f64) {
-        if self.finite(field, value) && value < 0.0 {
+    pub fn non_negative(&mut self, field: impl fmt::Display, value: f64) {
+        if self.finite(&field, value) && value < 0.0 {
             self.refuse(field, format!("must be 0 or more, is {value}"));
         }
     }
 
     /// Refuses a number outside the closed interval from `least` to `most`.
-    pub fn between(&mut self, field: &str, value: f64, least: f64, most: f64) {
-        if self.finite(field, value) && !(least..=most).contains(&value) {
+    pub fn between(&mut self, field: impl fmt::Display, value: f64, least: f64, most: f64) {
+        if self.finite(&field, value) && !(least..=most).contains(&value) {
             self.refuse(field, format!("must be between {least} and {most}, is {value}"));
         }
     }
 
     /// Refuses a number that is not above 0 or is above `most`, with one violation.
-    pub fn up_to(&mut self, field: &str, value: f64, most: f64) {
+    pub fn up_to(&mut self, field: impl fmt::Display, value: f64, most: f64) {
         if value > 0.0 {
             self.between(field, value, 0.0, most);
         } else {
@@ -141,11 +162,12 @@ impl Check {
     }
 
     /// Takes over the violations of a part of the input, each field below `parent`.
-    pub fn merge<T>(&mut self, parent: &str, outcome: Result<T, InvalidInput>) -> Option<T> {
+    pub fn merge<T>(&mut self, parent: impl fmt::Display, outcome: Result<T, InvalidInput>) -> Option<T> {
         match outcome {
             Ok(value) => Some(value),
             Err(refused) => {
-                self.violations.extend(refused.within(parent).violations);
+                self.violations
+                    .extend(refused.within(&parent.to_string()).violations);
                 None
             }
         }

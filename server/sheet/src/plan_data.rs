@@ -158,7 +158,7 @@ fn masses(vehicle: &Vehicle, state: &LoadResult) -> Vec<PlanMass> {
             *count += 1;
         } else {
             let mass = PlanMass {
-                name: line.display_name.clone(),
+                name: line.display_name.to_string(),
                 mass_kg: line.mass_kg,
                 limit_kg: None,
                 x_mm: position.x_mm,

@@ -1,5 +1,6 @@
 //! Fuel of a departure.
 
+use ostler_core::loads::ConvoyLoads;
 use ostler_core::supplies::departure_fuel;
 use ostler_proto::v1;
 
@@ -28,7 +29,7 @@ impl App {
                 format!("{only} does not go on this departure"),
             ));
         }
-        let fuel = departure_fuel(&read.record, &departure);
+        let fuel = departure_fuel(&ConvoyLoads::of(&read.record, &departure));
         Ok(fuel_message(&departure, fuel, only.as_ref()))
     }
 }

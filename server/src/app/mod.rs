@@ -64,6 +64,7 @@ use std::sync::Arc;
 use std::thread::available_parallelism;
 
 use ostler_core::record::Date;
+use ostler_core::stance::recorded_heights::Diagnoses;
 use ostler_proto::v1;
 use ostler_sheet::Fonts;
 use ostler_store::Store;
@@ -85,6 +86,7 @@ pub struct App {
     fonts: Arc<Fonts>,
     outlooks: plans::Outlooks,
     checked_packs: readiness::CheckedPacks,
+    diagnoses: Arc<Diagnoses>,
     assessed: Arc<Kept<(String, Date), Arc<readiness::Assessed>>>,
     readiness: Arc<Kept<readiness::Asked, Arc<v1::Readiness>>>,
     load_sheets: Arc<Kept<sheets::Asked, Vec<v1::RenderedLoadSheet>>>,
@@ -108,6 +110,7 @@ impl App {
             fonts,
             outlooks: plans::Outlooks::new(1_000),
             checked_packs: readiness::CheckedPacks::new(1_000),
+            diagnoses: Arc::default(),
             assessed: Arc::new(Kept::most(100)),
             readiness: Arc::new(Kept::most(1_000)),
             load_sheets: Arc::new(Kept::most(100)),

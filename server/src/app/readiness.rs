@@ -98,8 +98,11 @@ impl App {
     ) -> Result<Assessed, AppError> {
         let outlook = self.outlook(&read.record, &departure).await?;
         let packs = self.packs(&read.record, &departure);
+        let diagnoses = self.diagnoses.clone();
         self.compute("readiness", move || {
-            let readiness = readiness::assess_by(&read.record, &departure, only.as_ref(), &outlook, &packs);
+            let only = only.as_ref();
+            let readiness =
+                readiness::assess_by(&read.record, &departure, only, &outlook, &packs, &diagnoses);
             Ok(Assessed {
                 read,
                 departure,
@@ -142,7 +145,9 @@ impl App {
         let outlook = self.outlook(record, departure).await?;
         let packs = self.packs(record, departure);
         let computed = traces::part("readiness");
-        Ok(computed.in_scope(|| readiness::assess_by(record, departure, only, &outlook, &packs)))
+        Ok(computed.in_scope(|| {
+            readiness::assess_by(record, departure, only, &outlook, &packs, &self.diagnoses)
+        }))
     }
 
     /// The rule packs of a departure, by what is kept of their proofs.

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use ostler_core::check::Violation;
+use ostler_core::loads::ConvoyLoads;
 use ostler_core::readiness::NoPack;
 use ostler_core::record::{Departure, Record};
 use ostler_core::rules::RecordFigures;
@@ -42,7 +43,8 @@ impl App {
             .vehicle
             .as_ref()
             .and_then(|name| read.record.vehicles.get(name));
-        let figures = RecordFigures::of(&read.record, &departure, vehicle);
+        let loads = ConvoyLoads::of(&read.record, &departure);
+        let figures = RecordFigures::of(&loads, vehicle);
         let assessment = packs
             .assess_assuming(&read.record, &departure, &item, &figures, &assumed)
             .map_err(incomplete)?;

@@ -6,7 +6,7 @@ use ostler_core::stability;
 use ostler_core::stability::recorded::{NotStable, bare_height, stability_of};
 use ostler_core::stance::Stance;
 use ostler_core::stance::recorded::{Springs, sprung_vehicle, stand};
-use ostler_core::stance::recorded_heights::diagnose_weighing;
+use ostler_core::stance::recorded_heights::{Diagnoses, diagnose_weighing};
 use ostler_core::stance::recorded_underside::{Underside, underside};
 use ostler_proto::v1;
 use ostler_sheet::Fonts;
@@ -118,7 +118,14 @@ impl App {
         let state = loads::compute(&given.record, &given.departure, &given.vehicle);
         let carried = Carried::of(&state);
         refuse_unusable(&given, &carried)?;
-        let diagnosed = diagnose_weighing(&given.record, &given.vehicle, &given.weighing, &heights, &carried);
+        let diagnosed = diagnose_weighing(
+            &given.record,
+            &given.vehicle,
+            &given.weighing,
+            &heights,
+            &carried,
+            &Diagnoses::default(),
+        );
         Ok(v1::LeanDiagnosis {
             weighing: String::new(),
             vehicle: String::new(),
@@ -188,7 +195,14 @@ impl App {
         };
         let vehicle = known(&read, &vehicle)?;
         let carried = carried_when_weighed(&read.record, vehicle, weighing);
-        let diagnosed = diagnose_weighing(&read.record, vehicle, weighing, heights, &carried);
+        let diagnosed = diagnose_weighing(
+            &read.record,
+            vehicle,
+            weighing,
+            heights,
+            &carried,
+            &self.diagnoses,
+        );
         Ok(diagnosis_message(weighing, diagnosed))
     }
 }

@@ -1,6 +1,6 @@
 //! Tyres and wheels: of a vehicle over a trip, at the bench, and the spares of a convoy.
 
-use ostler_core::loads;
+use ostler_core::loads::{self, ConvoyLoads};
 use ostler_core::tyres::bench;
 use ostler_core::tyres::convoy::convoy_spares;
 use ostler_core::tyres::trip::trip_tyres;
@@ -47,6 +47,9 @@ impl App {
     ) -> Result<v1::ComputeSpareInterchangeResponse, AppError> {
         let departure = name_of::<Departures>("departure", &request.departure)?;
         let (read, departure) = self.read_departure(&departure).await?;
-        Ok(spares_message(convoy_spares(&read.record, &departure)))
+        Ok(spares_message(convoy_spares(&ConvoyLoads::of(
+            &read.record,
+            &departure,
+        ))))
     }
 }

@@ -7,6 +7,7 @@ use ostler_core::check::InvalidInput;
 use ostler_core::readiness::{self, Readiness};
 use ostler_core::record::integrity::World;
 use ostler_core::record::{Circles, Departure, Name, Record, Vehicle};
+use ostler_core::stance::recorded_heights::Diagnoses;
 use ostler_proto::v1;
 use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row, StoreError};
 use prost::Message;
@@ -90,6 +91,7 @@ pub struct Unit {
     pub(super) entries: Vec<Entry>,
     outlooks: Outlooks,
     checked_packs: CheckedPacks,
+    diagnoses: Arc<Diagnoses>,
 }
 
 impl App {
@@ -160,6 +162,7 @@ impl Unit {
             entries: Vec::new(),
             outlooks: app.outlooks.clone(),
             checked_packs: app.checked_packs.clone(),
+            diagnoses: app.diagnoses.clone(),
         }
     }
 
@@ -168,7 +171,7 @@ impl Unit {
     pub(super) fn readiness(&self, record: &Record, departure: &Departure, only: Option<&Name>) -> Readiness {
         let outlook = plans::outlook_at(&self.outlooks, record, departure, self.time);
         let packs = packs_by(&self.checked_packs, record, departure);
-        readiness::assess_by(record, departure, only, &outlook, &packs)
+        readiness::assess_by(record, departure, only, &outlook, &packs, &self.diagnoses)
     }
 
     /// Who works.

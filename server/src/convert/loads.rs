@@ -109,7 +109,7 @@ fn against_limit_message(load: LoadAgainstLimit) -> v1::LoadAgainstLimit {
         load_kg,
         uncertainty_kg,
         limit_kg,
-        limit_name,
+        limit_name: limit_name.into_owned(),
         margin_kg,
         answer: answer_message(answer).into(),
         untoleranced_count: i32::try_from(untoleranced_count).unwrap_or(i32::MAX),
@@ -137,7 +137,7 @@ pub(crate) fn line_message(line: LoadLine) -> v1::LoadLine {
         tolerance_kg,
     } = line;
     v1::LoadLine {
-        display_name,
+        display_name: display_name.to_string(),
         record: record.into(),
         mass_kg,
         position: position.map(position_message),

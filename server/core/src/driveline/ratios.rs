@@ -86,7 +86,7 @@ impl Driveline {
                         "must give an overall ratio between {least} and {most}, gives {overall} in range {}",
                         range.name
                     );
-                    check.refuse(format!("gears[{index}].ratio"), problem);
+                    check.refuse(format_args!("gears[{index}].ratio"), problem);
                 }
             }
         }
@@ -194,10 +194,10 @@ fn check_names(check: &mut Check, field: &str, names: &[&str]) {
     }
     for (index, name) in names.iter().enumerate().take(GEARS_MAX) {
         if name.trim().is_empty() {
-            check.refuse(format!("{field}[{index}].name"), "must not be empty");
+            check.refuse(format_args!("{field}[{index}].name"), "must not be empty");
         } else if names[..index].contains(name) {
             check.refuse(
-                format!("{field}[{index}].name"),
+                format_args!("{field}[{index}].name"),
                 format!("must be unique, is {name} again"),
             );
         }

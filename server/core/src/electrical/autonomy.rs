@@ -123,7 +123,7 @@ pub fn balance(
     for (index, period) in periods.iter().enumerate().take(ITEMS_MAX) {
         check_draw(&mut check, &format!("periods[{index}].drawn_wh"), period.drawn_wh);
         check.between(
-            &format!("periods[{index}].offered_wh"),
+            format_args!("periods[{index}].offered_wh"),
             period.offered_wh,
             0.0,
             ENERGY_MAX_WH,

@@ -277,13 +277,13 @@ fn check_derating(check: &mut Check, chemistry: &Chemistry, temperature_c: Optio
     }
     for (index, point) in table.iter().enumerate() {
         check.between(
-            &format!("chemistry.derating[{index}].temperature_c"),
+            format_args!("chemistry.derating[{index}].temperature_c"),
             point.temperature_c,
             -60.0,
             90.0,
         );
         check.between(
-            &format!("chemistry.derating[{index}].capacity_share"),
+            format_args!("chemistry.derating[{index}].capacity_share"),
             point.capacity_share,
             0.0,
             1.2,

@@ -99,7 +99,7 @@ pub fn daily_budget(devices: &[Device], system_voltage_v: f64) -> Result<DailyBu
         );
     }
     for (index, device) in devices.iter().enumerate().take(ITEMS_MAX) {
-        check.merge(&format!("devices[{index}]"), check_device(device));
+        check.merge(format_args!("devices[{index}]"), check_device(device));
     }
     check.finish()?;
 

@@ -189,7 +189,7 @@ pub fn size_cable(
             entry.size_mm2,
         );
         check.between(
-            &format!("ampacities[{index}].ampacity_a"),
+            format_args!("ampacities[{index}].ampacity_a"),
             entry.ampacity_a,
             0.001,
             CURRENT_MAX_A,
@@ -198,7 +198,10 @@ pub fn size_cable(
             .iter()
             .any(|earlier| earlier.size_mm2 == entry.size_mm2)
         {
-            check.refuse(format!("ampacities[{index}].size_mm2"), "must not be given twice");
+            check.refuse(
+                format_args!("ampacities[{index}].size_mm2"),
+                "must not be given twice",
+            );
         }
     }
     check.finish()?;

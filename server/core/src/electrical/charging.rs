@@ -158,7 +158,7 @@ pub fn panel_charge(panels: &PanelCharging, acceptance_a: Option<f64>) -> Result
         );
     }
     for (index, share) in panels.loss_shares.iter().enumerate().take(20) {
-        check.between(&format!("loss_shares[{index}]"), *share, 0.0, 1.0);
+        check.between(format_args!("loss_shares[{index}]"), *share, 0.0, 1.0);
     }
     check.between(
         "controller_efficiency",

@@ -61,7 +61,7 @@ pub fn choose_fuse(
         );
     }
     for (index, rating_a) in series_a.iter().enumerate().take(200) {
-        check.between(&format!("series_a[{index}]"), *rating_a, 0.001, CURRENT_MAX_A);
+        check.between(format_args!("series_a[{index}]"), *rating_a, 0.001, CURRENT_MAX_A);
     }
     if series_a.windows(2).any(|pair| pair[1] <= pair[0]) {
         check.refuse("series_a", "must rise from rating to rating");

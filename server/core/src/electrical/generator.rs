@@ -334,7 +334,7 @@ fn check_question(question: &GeneratorQuestion) -> Result<(), InvalidInput> {
         }
     }
     for (index, demand) in question.demands.iter().enumerate().take(ITEMS_MAX) {
-        check.merge(&format!("demands[{index}]"), check_demand(demand));
+        check.merge(format_args!("demands[{index}]"), check_demand(demand));
     }
     for (field, energy) in [
         ("other_draw_wh_per_day", question.other_draw_wh_per_day),
@@ -350,7 +350,7 @@ fn check_question(question: &GeneratorQuestion) -> Result<(), InvalidInput> {
         ("comes_instead", &question.comes_instead),
     ] {
         for (index, item) in items.iter().enumerate().take(ITEMS_MAX) {
-            check.merge(&format!("{field}[{index}]"), check_item(item));
+            check.merge(format_args!("{field}[{index}]"), check_item(item));
         }
     }
     check.finish()

@@ -64,12 +64,12 @@ pub fn peukert_exponent(first: MeasuredDischarge, second: MeasuredDischarge) -> 
     let mut check = Check::new();
     for (name, discharge) in [("first", first), ("second", second)] {
         check.between(
-            &format!("{name}.current_a"),
+            format_args!("{name}.current_a"),
             discharge.current_a,
             CURRENT_LEAST_A,
             CURRENT_MAX_A,
         );
-        check.between(&format!("{name}.hours"), discharge.hours, 0.001, 10_000.0);
+        check.between(format_args!("{name}.hours"), discharge.hours, 0.001, 10_000.0);
     }
     check.finish()?;
     if (first.current_a / second.current_a).ln().abs() < 0.01 {
@@ -96,6 +96,6 @@ pub(super) fn peukert_formula(capacity_ah: f64, basis: CapacityBasis, exponent: 
 
 pub(super) fn check_basis(check: &mut Check, field: &str, basis: CapacityBasis) {
     if let CapacityBasis::RatedHours(hours) = basis {
-        check.between(&format!("{field}.rated_hours"), hours, 1.0, 200.0);
+        check.between(format_args!("{field}.rated_hours"), hours, 1.0, 200.0);
     }
 }

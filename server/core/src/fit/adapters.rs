@@ -139,7 +139,7 @@ pub fn bridge(
     alternatives: usize,
 ) -> Result<Vec<Bridge>, InvalidInput> {
     check_input(gaps, options, cost)?;
-    let search = Search::new(gaps, options, cost);
+    let mut search = Search::new(gaps, options, cost);
     let Some(best) = search.cheapest(None) else {
         return Ok(Vec::new());
     };
@@ -168,21 +168,21 @@ fn check_input(gaps: &[Gap], options: &[BridgeOption], cost: BridgeCost) -> Resu
     }
     let mut kinds = BTreeSet::new();
     for (index, gap) in gaps.iter().enumerate() {
-        check.non_negative(&format!("gaps[{index}].tolerance"), gap.tolerance);
+        check.non_negative(format_args!("gaps[{index}].tolerance"), gap.tolerance);
         if !kinds.insert(&gap.kind) {
             check.refuse(
-                format!("gaps[{index}].kind"),
+                format_args!("gaps[{index}].kind"),
                 format!("`{}` comes twice", gap.kind),
             );
         }
     }
     for (index, option) in options.iter().enumerate() {
-        check.finite(&format!("options[{index}].mass_kg"), option.mass_kg);
-        check.non_negative(&format!("options[{index}].hours"), option.hours);
-        check.non_negative(&format!("options[{index}].lead_days"), option.lead_days);
+        check.finite(format_args!("options[{index}].mass_kg"), option.mass_kg);
+        check.non_negative(format_args!("options[{index}].hours"), option.hours);
+        check.non_negative(format_args!("options[{index}].lead_days"), option.lead_days);
         for (at, crossing) in option.crossings.iter().enumerate() {
             if let Crossing::Lengthens { by_mm, .. } = crossing {
-                check.finite(&format!("options[{index}].crossings[{at}].by_mm"), *by_mm);
+                check.finite(format_args!("options[{index}].crossings[{at}].by_mm"), *by_mm);
             }
         }
     }

@@ -235,7 +235,7 @@ fn resolve<'record>(
         let path = format!("replacements[{index}]");
         if !slots.insert(&replacement.slot) {
             check.refuse(
-                format!("{path}.slot"),
+                format_args!("{path}.slot"),
                 format!("`{}` comes twice", replacement.slot),
             );
         }
@@ -260,7 +260,7 @@ fn resolve_one<'record>(
     }
     for (index, requirement) in slot.into_iter().flat_map(|slot| &slot.requirements).enumerate() {
         check.non_negative(
-            &format!("slot.requirements[{index}].tolerance"),
+            format_args!("slot.requirements[{index}].tolerance"),
             requirement.tolerance,
         );
         check_value(
@@ -307,7 +307,7 @@ fn check_value(check: &mut Check, field: &str, value: Option<&InterfaceValue>) {
             check.finite(field, *number);
         }
         Some(InterfaceValue::BoltCircle(circle)) => {
-            check.positive(&format!("{field}.circle_mm"), circle.circle_mm)
+            check.positive(format_args!("{field}.circle_mm"), circle.circle_mm)
         }
         _ => {}
     }

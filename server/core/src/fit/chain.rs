@@ -4,8 +4,9 @@ use std::cmp::Ordering;
 use std::collections::{BTreeSet, BinaryHeap, HashMap};
 
 use super::adapters::{Bridge, BridgeCost, BridgeOption, CHAIN_MAX, Crossing, Gap};
-use super::compare::{Match, coarse_key, compare};
-use crate::record::{BoltCircle, Comparison, InterfaceValue};
+use super::compare::coarse_key;
+use super::values::{Coarse, Number, Values};
+use crate::record::InterfaceValue;
 
 /// Most states of the interfaces that one search looks at.
 const STATES_MAX: usize = 50_000;
@@ -15,14 +16,26 @@ pub(super) struct Search<'input> {
     gaps: &'input [Gap],
     options: &'input [BridgeOption],
     cost: BridgeCost,
-    /// Options that some chain can take up, by the gap and the value that their first crossing takes up.
-    by_value: HashMap<(usize, String), Vec<usize>>,
+    values: Values,
+    /// Values that the gaps are offered, in their order.
+    offered: State,
+    /// What each option does that some chain can take up.
+    crossings: HashMap<usize, Vec<Step>>,
+    /// These options by the gap and the kind of value that their first crossing takes up.
+    by_value: HashMap<(usize, Coarse), Vec<usize>>,
     /// Waiting times of these options, ascending, 0 among them.
     waits_days: Vec<f64>,
 }
 
-/// Values of the gaps' interfaces, in their order.
-type State = Vec<InterfaceValue>;
+/// Values of the gaps' interfaces, in their order, by their numbers.
+type State = Vec<Number>;
+
+/// A crossing of an option at one gap.
+#[derive(Debug, Clone, Copy)]
+enum Step {
+    Replaces { at: usize, from: Number, to: Number },
+    Lengthens { at: usize, by_mm: f64 },
+}
 
 /// A state reached, cheapest first, then in the order of the options.
 struct Reached {
@@ -75,68 +88,65 @@ impl<'input> Search<'input> {
                 by_value.entry((at, key)).or_default().push(index);
             }
         }
-        let mut search = Self {
+        let mut waits_days = vec![0.0];
+        keep_reachable(gaps, options, &mut by_value, &mut waits_days, &place);
+        let mut values = Values::default();
+        let mut crossings = HashMap::new();
+        for index in by_value.values().flatten() {
+            let steps = options[*index].crossings.iter().filter_map(|crossing| {
+                let at = place(crossing)?;
+                Some(match crossing {
+                    Crossing::Replaces { from, to, .. } => Step::Replaces {
+                        at,
+                        from: values.number(from),
+                        to: values.number(to),
+                    },
+                    Crossing::Lengthens { by_mm, .. } => Step::Lengthens { at, by_mm: *by_mm },
+                })
+            });
+            let steps = steps.collect();
+            crossings.insert(*index, steps);
+        }
+        let by_value = by_value
+            .into_iter()
+            .map(|((at, key), indices)| ((at, values.coarse(key)), indices))
+            .collect();
+        Self {
             gaps,
             options,
             cost,
+            offered: gaps.iter().map(|gap| values.number(&gap.offered)).collect(),
+            values,
+            crossings,
             by_value,
-            waits_days: vec![0.0],
-        };
-        search.keep_reachable(&place);
-        search
-    }
-
-    /// Leaves out the options whose first crossing takes up a value that no chain comes to.
-    fn keep_reachable(&mut self, place: &impl Fn(&Crossing) -> Option<usize>) {
-        let mut open: Vec<(usize, String)> = self
-            .gaps
-            .iter()
-            .enumerate()
-            .map(|(at, gap)| (at, coarse_key(&gap.offered)))
-            .collect();
-        let mut seen: BTreeSet<(usize, String)> = open.iter().cloned().collect();
-        let mut kept = HashMap::new();
-        while let Some(key) = open.pop() {
-            let Some(indices) = self.by_value.remove(&key) else {
-                continue;
-            };
-            for option in indices.iter().filter_map(|index| self.options.get(*index)) {
-                self.waits_days.push(option.lead_days);
-                for crossing in &option.crossings {
-                    if let (Crossing::Replaces { to, .. }, Some(at)) = (crossing, place(crossing)) {
-                        let reached = (at, coarse_key(to));
-                        if seen.insert(reached.clone()) {
-                            open.push(reached);
-                        }
-                    }
-                }
-            }
-            kept.insert(key, indices);
+            waits_days,
         }
-        self.by_value = kept;
-        self.waits_days.sort_by(f64::total_cmp);
-        self.waits_days.dedup();
     }
 
     /// The options that may take up a value of `state`.
-    fn next_options<'search>(&'search self, state: &'search State) -> impl Iterator<Item = usize> + 'search {
-        state
+    fn next_options(&self, state: &State) -> impl Iterator<Item = usize> {
+        let taking = state
             .iter()
             .enumerate()
-            .filter_map(|(at, value)| self.by_value.get(&(at, coarse_key(value))))
-            .flatten()
-            .copied()
+            .filter_map(|(at, value)| self.by_value.get(&(at, self.values.coarse_of(*value))));
+        taking.flatten().copied()
     }
 
     /// The cheapest chain that does without the option `without`.
-    pub(super) fn cheapest(&self, without: Option<usize>) -> Option<Bridge> {
+    pub(super) fn cheapest(&mut self, without: Option<usize>) -> Option<Bridge> {
         let mut best: Option<Bridge> = None;
-        for wait_days in &self.waits_days {
+        for wait_days in self.waits_days.clone() {
             let waiting_hours = wait_days * self.cost.hours_per_lead_day;
             if best.as_ref().is_some_and(|best| waiting_hours >= best.cost_hours) {
                 break;
             }
-            let found = self.chain(*wait_days, without).map(|chain| self.total(chain));
+            // What waits this long must be cheaper by itself to be the best; what waits less was found before.
+            let most_hours = best
+                .as_ref()
+                .map_or(f64::INFINITY, |best| best.cost_hours - waiting_hours);
+            let found = self
+                .chain(wait_days, without, most_hours)
+                .map(|chain| self.total(chain));
             best = match (best, found) {
                 (Some(best), Some(found)) if found.cost_hours >= best.cost_hours => Some(best),
                 (best, found) => found.or(best),
@@ -170,48 +180,48 @@ impl<'input> Search<'input> {
         option.hours + option.mass_kg.max(0.0) * self.cost.hours_per_kg
     }
 
-    /// The chain that is cheapest without waiting, of options that are there within `wait_days`.
-    fn chain(&self, wait_days: f64, without: Option<usize>) -> Option<Vec<usize>> {
+    /// The chain that is cheapest without waiting, of options that are there within `wait_days`. `None` as well: it does not cost
+    /// less than `most_hours`.
+    fn chain(&mut self, wait_days: f64, without: Option<usize>, most_hours: f64) -> Option<Vec<usize>> {
         let start = Reached {
             cost_hours: 0.0,
             chain: Vec::new(),
-            state: self.gaps.iter().map(|gap| gap.offered.clone()).collect(),
+            state: self.offered.clone(),
         };
-        let to_close = self
-            .gaps
-            .iter()
-            .zip(&start.state)
-            .filter(|(gap, value)| !closed(gap, value))
-            .count();
-        let most = CHAIN_MAX.max(to_close + 2);
+        let most = CHAIN_MAX.max(self.left_open(&start.state) + 2);
         let mut open = BinaryHeap::from([start]);
-        let mut cheapest: HashMap<(Vec<u8>, usize), f64> = HashMap::new();
+        let mut cheapest: HashMap<(State, usize), f64> = HashMap::new();
         while let Some(reached) = open.pop() {
-            if self.done(&reached.state) {
+            if self.left_open(&reached.state) == 0 {
                 return Some(reached.chain);
             }
             if reached.chain.len() == most {
                 continue;
             }
-            for index in self.next_options(&reached.state) {
+            let next: Vec<usize> = self.next_options(&reached.state).collect();
+            for index in next {
                 let option = &self.options[index];
                 if Some(index) == without || option.lead_days > wait_days {
                     continue;
                 }
-                let Some(state) = self.crossed(&reached.state, option) else {
+                let Some(state) = self.crossed(&reached.state, index) else {
                     continue;
                 };
-                let mut chain = reached.chain.clone();
-                chain.push(index);
                 let cost_hours = reached.cost_hours + self.own_cost(option);
-                let key = (exact_key(&state), chain.len());
+                if cost_hours >= most_hours {
+                    continue;
+                }
+                let key = (state, reached.chain.len() + 1);
                 if cheapest.get(&key).is_some_and(|known| *known <= cost_hours) {
                     continue;
                 }
                 if cheapest.len() >= STATES_MAX {
                     return None;
                 }
+                let state = key.0.clone();
                 cheapest.insert(key, cost_hours);
+                let mut chain = reached.chain.clone();
+                chain.push(index);
                 open.push(Reached {
                     cost_hours,
                     chain,
@@ -222,28 +232,31 @@ impl<'input> Search<'input> {
         None
     }
 
-    fn done(&self, state: &State) -> bool {
-        self.gaps.iter().zip(state).all(|(gap, value)| closed(gap, value))
+    /// How many gaps a state leaves open.
+    fn left_open(&mut self, state: &State) -> usize {
+        let values = &mut self.values;
+        let gaps = self.gaps.iter().enumerate().zip(state);
+        gaps.filter(|((at, gap), value)| !values.close(*at, gap, **value))
+            .count()
     }
 
     /// The state after an option; `None` when it does not take up what is there.
-    fn crossed(&self, state: &State, option: &BridgeOption) -> Option<State> {
+    fn crossed(&mut self, state: &State, option: usize) -> Option<State> {
         // Most options fail at their first crossing: nothing is copied for these.
         let mut next: Option<State> = None;
-        for crossing in &option.crossings {
-            let at = self.gaps.iter().position(|gap| gap.kind == *crossing.kind())?;
-            let present = next.as_ref().unwrap_or(state).get(at)?;
-            let value = match (crossing, present) {
-                (Crossing::Replaces { from, to, .. }, present) => {
-                    if compare(from, present, Comparison::Equal, 0.0) != Match::Matches {
+        for step in self.crossings.get(&option)? {
+            let (at, value) = match *step {
+                Step::Replaces { at, from, to } => {
+                    let present = *next.as_ref().unwrap_or(state).get(at)?;
+                    if !self.values.takes_up(from, present) {
                         return None;
                     }
-                    to.clone()
+                    (at, to)
                 }
-                (Crossing::Lengthens { by_mm, .. }, InterfaceValue::LengthMm(length_mm)) => {
-                    InterfaceValue::LengthMm(length_mm + by_mm)
+                Step::Lengthens { at, by_mm } => {
+                    let present = *next.as_ref().unwrap_or(state).get(at)?;
+                    (at, self.values.lengthened(present, by_mm)?)
                 }
-                (Crossing::Lengthens { .. }, _) => return None,
             };
             *next.get_or_insert_with(|| state.clone()).get_mut(at)? = value;
         }
@@ -251,46 +264,36 @@ impl<'input> Search<'input> {
     }
 }
 
-/// Equal for states that are the same to the last bit, and for no others.
-fn exact_key(state: &State) -> Vec<u8> {
-    fn text(key: &mut Vec<u8>, sort: u8, text: &str) {
-        key.push(sort);
-        key.extend(text.len().to_le_bytes());
-        key.extend(text.as_bytes());
-    }
-    fn number(key: &mut Vec<u8>, sort: u8, number: f64) {
-        key.push(sort);
-        key.extend(number.to_bits().to_le_bytes());
-    }
-    let mut key = Vec::with_capacity(32 * state.len());
-    for value in state {
-        match value {
-            InterfaceValue::Text(value) => text(&mut key, 0, value),
-            InterfaceValue::Thread(value) => text(&mut key, 1, value),
-            InterfaceValue::Connector(value) => text(&mut key, 2, value),
-            InterfaceValue::Hand(hand) => text(&mut key, 3, hand.word()),
-            InterfaceValue::LengthMm(value) => number(&mut key, 4, *value),
-            InterfaceValue::Ratio(value) => number(&mut key, 5, *value),
-            InterfaceValue::Number(value) => number(&mut key, 6, *value),
-            InterfaceValue::Count(count) => {
-                key.push(7);
-                key.extend(count.to_le_bytes());
-            }
-            InterfaceValue::BoltCircle(BoltCircle {
-                count,
-                circle_mm,
-                thread,
-            }) => {
-                key.push(8);
-                key.extend(count.to_le_bytes());
-                number(&mut key, 9, *circle_mm);
-                text(&mut key, 10, thread);
+/// Leaves out the options whose first crossing takes up a value that no chain comes to.
+fn keep_reachable(
+    gaps: &[Gap],
+    options: &[BridgeOption],
+    by_value: &mut HashMap<(usize, String), Vec<usize>>,
+    waits_days: &mut Vec<f64>,
+    place: &impl Fn(&Crossing) -> Option<usize>,
+) {
+    let offered = gaps.iter().enumerate();
+    let mut open: Vec<(usize, String)> = offered.map(|(at, gap)| (at, coarse_key(&gap.offered))).collect();
+    let mut seen: BTreeSet<(usize, String)> = open.iter().cloned().collect();
+    let mut kept = HashMap::new();
+    while let Some(key) = open.pop() {
+        let Some(indices) = by_value.remove(&key) else {
+            continue;
+        };
+        for option in indices.iter().filter_map(|index| options.get(*index)) {
+            waits_days.push(option.lead_days);
+            for crossing in &option.crossings {
+                if let (Crossing::Replaces { to, .. }, Some(at)) = (crossing, place(crossing)) {
+                    let reached = (at, coarse_key(to));
+                    if seen.insert(reached.clone()) {
+                        open.push(reached);
+                    }
+                }
             }
         }
+        kept.insert(key, indices);
     }
-    key
-}
-
-fn closed(gap: &Gap, value: &InterfaceValue) -> bool {
-    compare(&gap.required, value, gap.comparison, gap.tolerance) == Match::Matches
+    *by_value = kept;
+    waits_days.sort_by(f64::total_cmp);
+    waits_days.dedup();
 }

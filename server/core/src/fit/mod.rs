@@ -19,6 +19,7 @@ mod notes;
 mod requirements;
 mod result;
 mod search;
+mod values;
 mod verdict;
 mod vocabulary;
 

@@ -12,7 +12,7 @@
 use statrs::function::erf::{erfc, erfc_inv};
 
 use super::consumption::LEGS_MAX;
-use crate::check::{Check, InvalidInput};
+use crate::check::{Check, InvalidInput, element};
 
 /// Distribution of the factors. Both have mean 1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -235,9 +235,9 @@ pub(super) fn check_input(input: &ChanceInput) -> Result<(), InvalidInput> {
         return check.finish();
     }
     for (index, leg) in input.legs.iter().enumerate() {
-        let path = |field: &str| format!("legs[{index}].{field}");
-        check.between(&path("mean_l"), leg.mean_l, 0.0, 1e7);
-        check.between(&path("spread_fraction"), leg.spread_fraction, 0.0, 1.0);
+        let path = |field| element("legs", index, field);
+        check.between(path("mean_l"), leg.mean_l, 0.0, 1e7);
+        check.between(path("spread_fraction"), leg.spread_fraction, 0.0, 1.0);
         let together = input.vehicle_spread_fraction.hypot(leg.spread_fraction);
         if input.shape == Shape::Normal && together > 1.0 / 3.0 {
             check.refuse(
@@ -248,7 +248,7 @@ pub(super) fn check_input(input: &ChanceInput) -> Result<(), InvalidInput> {
             );
         }
         if let Some(litres) = leg.refill.and_then(|refill| refill.available_l) {
-            check.non_negative(&path("refill.available_l"), litres);
+            check.non_negative(path("refill.available_l"), litres);
         }
     }
     check.finish()

@@ -11,7 +11,7 @@ use std::collections::HashMap;
 
 use super::FuelError;
 use super::error::Missing;
-use crate::check::{Check, InvalidInput};
+use crate::check::{Check, InvalidInput, element};
 
 /// Most legs accepted for one route.
 pub const LEGS_MAX: usize = 10_000;
@@ -292,14 +292,14 @@ fn check_inputs(
         return check.finish();
     }
     for (index, leg) in legs.iter().enumerate() {
-        let path = |field: &str| format!("legs[{index}].{field}");
-        check.between(&path("idling_h"), leg.idling_h, 0.0, 10_000.0);
+        let path = |field| element("legs", index, field);
+        check.between(path("idling_h"), leg.idling_h, 0.0, 10_000.0);
         if let Some(mass_kg) = leg.mass_kg {
-            check.between(&path("mass_kg"), mass_kg, 1.0, 1e6);
+            check.between(path("mass_kg"), mass_kg, 1.0, 1e6);
         }
         for (part, distance) in leg.surfaces.iter().enumerate() {
             check.between(
-                &path(&format!("surfaces[{part}].map_km")),
+                format_args!("legs[{index}].surfaces[{part}].map_km"),
                 distance.map_km,
                 0.0,
                 DISTANCE_MAX_KM,
@@ -314,29 +314,29 @@ pub(super) fn check_rates(rates: &[SurfaceRate]) -> Result<(), InvalidInput> {
     let mut check = Check::new();
     let mut seen = HashMap::new();
     for (index, rate) in rates.iter().enumerate() {
-        let path = |field: &str| format!("rates[{index}].{field}");
+        let path = |field| element("rates", index, field);
         if seen.insert(rate.surface.as_str(), index).is_some() {
             check.refuse(path("surface"), format!("is given twice: {}", rate.surface));
         }
-        check.positive(&path("rate_l_per_100km"), rate.rate_l_per_100km);
+        check.positive(path("rate_l_per_100km"), rate.rate_l_per_100km);
         check.between(
-            &path("rate_l_per_100km"),
+            path("rate_l_per_100km"),
             rate.rate_l_per_100km,
             0.0,
             RATE_MAX_L_PER_100KM,
         );
-        check.between(&path("odometer_factor"), rate.odometer_factor, 0.5, 2.0);
+        check.between(path("odometer_factor"), rate.odometer_factor, 0.5, 2.0);
         if let Some(spread) = rate.spread_fraction {
-            check.between(&path("spread_fraction"), spread, 0.0, 1.0);
+            check.between(path("spread_fraction"), spread, 0.0, 1.0);
         }
         if let Some(by) = rate.mass_correction {
             check.between(
-                &path("mass_correction.measured_at_kg"),
+                path("mass_correction.measured_at_kg"),
                 by.measured_at_kg,
                 1.0,
                 1e6,
             );
-            check.between(&path("mass_correction.mass_share"), by.mass_share, 0.0, 1.0);
+            check.between(path("mass_correction.mass_share"), by.mass_share, 0.0, 1.0);
         }
     }
     check.finish()

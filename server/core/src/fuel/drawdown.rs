@@ -76,8 +76,8 @@ pub fn drawdown(tanks: &[Tank], legs: &[LegDraw]) -> Result<Vec<LegState>, Inval
         return check.finish().map(|()| Vec::new());
     }
     for (index, leg) in legs.iter().enumerate() {
-        check.non_negative(&format!("legs[{index}].litres"), leg.litres);
-        check.non_negative(&format!("legs[{index}].taken_on_l"), leg.taken_on_l);
+        check.non_negative(format_args!("legs[{index}].litres"), leg.litres);
+        check.non_negative(format_args!("legs[{index}].taken_on_l"), leg.taken_on_l);
     }
     check.finish()?;
     let mut tanks = tanks.to_vec();

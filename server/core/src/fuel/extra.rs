@@ -9,7 +9,7 @@
 
 use std::cmp::Ordering;
 
-use crate::check::{Check, InvalidInput};
+use crate::check::{Check, InvalidInput, element};
 
 /// Most kinds of container accepted.
 pub const CONTAINER_KINDS_MAX: usize = 3;
@@ -301,18 +301,18 @@ fn check_input(input: &ExtraInput) -> Result<(), InvalidInput> {
         );
     }
     for (index, kind) in input.containers.iter().enumerate() {
-        let path = |field: &str| format!("containers[{index}].{field}");
-        check.between(&path("fill_l"), kind.fill_l, 0.1, 1_000.0);
-        check.non_negative(&path("unusable_l"), kind.unusable_l);
+        let path = |field| element("containers", index, field);
+        check.between(path("fill_l"), kind.fill_l, 0.1, 1_000.0);
+        check.non_negative(path("unusable_l"), kind.unusable_l);
         if kind.unusable_l >= kind.fill_l {
             check.refuse(path("unusable_l"), "must be less than fill_l");
         }
-        check.between(&path("empty_mass_kg"), kind.empty_mass_kg, 0.0, 1_000.0);
+        check.between(path("empty_mass_kg"), kind.empty_mass_kg, 0.0, 1_000.0);
     }
     for (index, vehicle) in input.vehicles.iter().enumerate() {
-        let path = |field: &str| format!("vehicles[{index}].{field}");
-        check.between(&path("shortfall_l"), vehicle.shortfall_l, 0.0, 1e5);
-        check.between(&path("mass_margin_kg"), vehicle.mass_margin_kg, 0.0, 1e5);
+        let path = |field| element("vehicles", index, field);
+        check.between(path("shortfall_l"), vehicle.shortfall_l, 0.0, 1e5);
+        check.between(path("mass_margin_kg"), vehicle.mass_margin_kg, 0.0, 1e5);
         if vehicle.places > CONTAINERS_PER_VEHICLE_MAX {
             check.refuse(
                 path("places"),

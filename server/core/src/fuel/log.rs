@@ -13,7 +13,7 @@ use nalgebra::{DMatrix, DVector};
 use super::FuelError;
 use super::consumption::{DISTANCE_MAX_KM, RATE_MAX_L_PER_100KM};
 use super::error::Missing;
-use crate::check::{Check, InvalidInput};
+use crate::check::{Check, InvalidInput, element};
 
 /// Most entries accepted.
 pub const ENTRIES_MAX: usize = 10_000;
@@ -197,7 +197,7 @@ fn check_inputs(
         return check.finish();
     }
     for (index, rate) in believed.iter().enumerate() {
-        let path = |field: &str| format!("believed[{index}].{field}");
+        let path = |field| element("believed", index, field);
         if believed[..index]
             .iter()
             .any(|other| other.surface == rate.surface)
@@ -205,19 +205,24 @@ fn check_inputs(
             check.refuse(path("surface"), format!("is given twice: {}", rate.surface));
         }
         check.between(
-            &path("rate_l_per_100km"),
+            path("rate_l_per_100km"),
             rate.rate_l_per_100km,
             0.1,
             RATE_MAX_L_PER_100KM,
         );
-        check.between(&path("spread_fraction"), rate.spread_fraction, 1e-4, 1.0);
+        check.between(path("spread_fraction"), rate.spread_fraction, 1e-4, 1.0);
     }
     for (index, entry) in entries.iter().enumerate() {
-        let path = |field: &str| format!("entries[{index}].{field}");
-        check.between(&path("odometer_factor"), entry.odometer_factor, 0.5, 2.0);
-        check.between(&path("litres"), entry.litres, 0.0, 1e5);
+        let path = |field| element("entries", index, field);
+        check.between(path("odometer_factor"), entry.odometer_factor, 0.5, 2.0);
+        check.between(path("litres"), entry.litres, 0.0, 1e5);
         for (part, (_, km)) in entry.indicated_km.iter().enumerate() {
-            check.between(&path(&format!("indicated_km[{part}]")), *km, 0.0, DISTANCE_MAX_KM);
+            check.between(
+                format_args!("entries[{index}].indicated_km[{part}]"),
+                *km,
+                0.0,
+                DISTANCE_MAX_KM,
+            );
         }
     }
     check.finish()

@@ -7,7 +7,7 @@ use super::FuelError;
 use super::consumption::LEGS_MAX;
 use super::reserve::{IntervalNeed, ReservePolicy};
 use super::tank::FuelKind;
-use crate::check::Check;
+use crate::check::{Check, element};
 
 /// A place where fuel may be had.
 #[derive(Debug, Clone, PartialEq)]
@@ -271,12 +271,12 @@ fn check_input(input: &RequirementInput) -> Result<(), FuelError> {
         return Ok(check.finish()?);
     }
     for (index, leg) in input.legs.iter().enumerate() {
-        let path = |field: &str| format!("legs[{index}].{field}");
-        check.between(&path("litres"), leg.litres, 0.0, 1e7);
-        check.between(&path("driven_km"), leg.driven_km, 0.0, 1e6);
-        check.between(&path("days"), leg.days, 0.0, 1e4);
+        let path = |field| element("legs", index, field);
+        check.between(path("litres"), leg.litres, 0.0, 1e7);
+        check.between(path("driven_km"), leg.driven_km, 0.0, 1e6);
+        check.between(path("days"), leg.days, 0.0, 1e4);
         if let Some(litres) = leg.point_at_end.as_ref().and_then(|point| point.available_l) {
-            check.non_negative(&path("point_at_end.available_l"), litres);
+            check.non_negative(path("point_at_end.available_l"), litres);
         }
     }
     Ok(check.finish()?)

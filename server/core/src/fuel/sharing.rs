@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, HashSet};
 use good_lp::{Expression, ProblemVariables, Solution, SolverModel, Variable, constraint, microlp, variable};
 
 use super::{FuelError, FuelKind};
-use crate::check::{Check, InvalidInput};
+use crate::check::{Check, InvalidInput, element};
 
 /// Most vehicles times stops accepted.
 pub const CELLS_MAX: usize = 2_000;
@@ -281,20 +281,20 @@ fn check_convoy(convoy: &Convoy) -> Result<(), InvalidInput> {
     }
     let mut seen = HashSet::new();
     for (index, vehicle) in convoy.vehicles.iter().enumerate() {
-        let path = |field: &str| format!("vehicles[{index}].{field}");
+        let path = |field| element("vehicles", index, field);
         if !seen.insert(vehicle.vehicle.as_str()) {
             check.refuse(path("vehicle"), format!("is given twice: {}", vehicle.vehicle));
         }
-        check.positive(&path("usable_capacity_l"), vehicle.usable_capacity_l);
-        check.between(&path("usable_capacity_l"), vehicle.usable_capacity_l, 0.0, 1e5);
-        check.non_negative(&path("usable_at_start_l"), vehicle.usable_at_start_l);
+        check.positive(path("usable_capacity_l"), vehicle.usable_capacity_l);
+        check.between(path("usable_capacity_l"), vehicle.usable_capacity_l, 0.0, 1e5);
+        check.non_negative(path("usable_at_start_l"), vehicle.usable_at_start_l);
         if vehicle.usable_at_start_l > vehicle.usable_capacity_l {
             check.refuse(
                 path("usable_at_start_l"),
                 "must not be more than usable_capacity_l",
             );
         }
-        check.between(&path("reserve_l"), vehicle.reserve_l, 0.0, 1e5);
+        check.between(path("reserve_l"), vehicle.reserve_l, 0.0, 1e5);
         if vehicle.leg_needs_l.len() != stops {
             check.refuse(
                 path("leg_needs_l"),
@@ -305,7 +305,12 @@ fn check_convoy(convoy: &Convoy) -> Result<(), InvalidInput> {
             );
         }
         for (leg, need_l) in vehicle.leg_needs_l.iter().enumerate() {
-            check.between(&path(&format!("leg_needs_l[{leg}]")), *need_l, 0.0, 1e5);
+            check.between(
+                format_args!("vehicles[{index}].leg_needs_l[{leg}]"),
+                *need_l,
+                0.0,
+                1e5,
+            );
         }
     }
     check.finish()

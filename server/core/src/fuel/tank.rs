@@ -2,7 +2,7 @@
 
 use std::collections::HashSet;
 
-use crate::check::{Check, InvalidInput};
+use crate::check::{Check, InvalidInput, element};
 
 /// Most tanks and containers accepted for one vehicle.
 pub const TANKS_MAX: usize = 1_000;
@@ -91,19 +91,19 @@ pub fn check_tanks(tanks: &[Tank]) -> Result<(), InvalidInput> {
     }
     let mut seen = HashSet::new();
     for (index, tank) in tanks.iter().enumerate() {
-        let path = |field: &str| format!("tanks[{index}].{field}");
+        let path = |field| element("tanks", index, field);
         if !seen.insert(tank.id.as_str()) {
             check.refuse(path("id"), format!("is given twice: {}", tank.id));
         }
-        check.positive(&path("capacity_l"), tank.capacity_l);
-        check.between(&path("capacity_l"), tank.capacity_l, 0.0, CAPACITY_MAX_L);
+        check.positive(path("capacity_l"), tank.capacity_l);
+        check.between(path("capacity_l"), tank.capacity_l, 0.0, CAPACITY_MAX_L);
         if tank.capacity_l.is_finite() && tank.capacity_l > 0.0 {
-            check.between(&path("unusable_l"), tank.unusable_l, 0.0, tank.capacity_l);
-            check.between(&path("fill_limit_l"), tank.fill_limit_l, 0.0, tank.capacity_l);
+            check.between(path("unusable_l"), tank.unusable_l, 0.0, tank.capacity_l);
+            check.between(path("fill_limit_l"), tank.fill_limit_l, 0.0, tank.capacity_l);
             if tank.fill_limit_l <= tank.unusable_l {
                 check.refuse(path("fill_limit_l"), "must be more than unusable_l");
             }
-            check.between(&path("fill_l"), tank.fill_l, 0.0, tank.capacity_l);
+            check.between(path("fill_l"), tank.fill_l, 0.0, tank.capacity_l);
         }
     }
     if receiving_tank(tanks).is_none() {

@@ -1,5 +1,7 @@
 //! People and cargo.
 
+use std::sync::Arc;
+
 use super::limits::ZoneSums;
 use super::moment::Moment;
 use super::result::LoadGroup;
@@ -23,7 +25,7 @@ pub(super) fn add_crew(departure: &Departure, vehicle: &Vehicle, tally: &mut Tal
                 Some(mass) => {
                     tally.add(Entry {
                         group: LoadGroup::Crew,
-                        display_name: member.role.clone(),
+                        display_name: member.role.as_str().into(),
                         record: &departure.name,
                         mass_kg: mass.mass_kg,
                         provenance: mass.provenance,
@@ -37,22 +39,39 @@ pub(super) fn add_crew(departure: &Departure, vehicle: &Vehicle, tally: &mut Tal
     }
 }
 
+/// An item on the vehicle.
+#[derive(Debug)]
+pub(super) struct Cargo<'a> {
+    item: &'a CargoItem,
+    title: Arc<str>,
+}
+
+/// The cargo on the vehicle, in the order of the record.
+pub(super) fn cargo_on<'a>(record: &'a Record, vehicle: &Vehicle) -> Vec<Cargo<'a>> {
+    record
+        .cargo_items
+        .values()
+        .filter(|item| item.vehicle.as_ref() == Some(&vehicle.name))
+        .map(|item| Cargo {
+            item,
+            title: item.display_name.as_str().into(),
+        })
+        .collect()
+}
+
 /// Adds the cargo on the vehicle, to the whole and to its zones.
 ///
 /// All pieces of an item share the error of their unit mass, so the item's tolerance is that of one
 /// piece times their number. Of what is consumed under way, the moment's share is left; its tolerance
 /// stays whole, for how fast it goes is not known better than that.
 pub(super) fn add_cargo<'a>(
-    record: &'a Record,
+    cargo: &[Cargo<'a>],
     vehicle: &'a Vehicle,
     moment: &Moment,
     zones: &mut ZoneSums<'a>,
     tally: &mut Tally,
 ) {
-    for item in record.cargo_items.values() {
-        if item.vehicle.as_ref() != Some(&vehicle.name) {
-            continue;
-        }
+    for Cargo { item, title } in cargo {
         let zone = zone_of(item, vehicle, zones, tally);
         let Some(mass) = item.unit_mass else {
             tally.miss(format!(
@@ -72,7 +91,7 @@ pub(super) fn add_cargo<'a>(
         let tolerance_kg = mass.tolerance_kg.map(|tolerance_kg| tolerance_kg * count);
         let entered = tally.add(Entry {
             group: LoadGroup::Cargo,
-            display_name: item.display_name.clone(),
+            display_name: title.clone(),
             record: &item.name,
             mass_kg,
             provenance: mass.provenance,

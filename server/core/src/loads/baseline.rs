@@ -1,5 +1,7 @@
 //! What loads start from: a weighing or the declared mass, less what was aboard.
 
+use std::sync::Arc;
+
 use super::fluids::fluid_mass_kg;
 use super::result::{Baseline, LoadGroup, LoadLine};
 use super::tally::{Split, Tally, is_number};
@@ -82,7 +84,7 @@ pub(super) fn weighed(record: &Record, vehicle: &Vehicle, weighing: &Weighing, t
         );
     }
     let what = Described {
-        display_name: format!("weighing {} less what was aboard", weighing.ticket),
+        display_name: format!("weighing {} less what was aboard", weighing.ticket).into(),
         record: &weighing.name,
         provenance: MassProvenance::Weighed,
         tolerance_stated: weighing.tolerance_kg.is_some(),
@@ -190,7 +192,7 @@ fn as_declared(record: &Record, vehicle: &Vehicle, declared: &DeclaredMass, tall
         )),
     }
     let what = Described {
-        display_name: "declared mass less the fuel in it".to_owned(),
+        display_name: "declared mass less the fuel in it".into(),
         record: &vehicle.name,
         provenance: MassProvenance::Catalogue,
         tolerance_stated: declared.tolerance_kg.is_some(),
@@ -251,7 +253,7 @@ fn take_away(name: &str, mass: Mass, position: Position, split: &mut Split, tall
 
 /// What a baseline's line says.
 struct Described<'a> {
-    display_name: String,
+    display_name: Arc<str>,
     record: &'a Name,
     provenance: MassProvenance,
     tolerance_stated: bool,

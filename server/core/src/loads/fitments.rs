@@ -91,7 +91,8 @@ fn change(
             "{slot}: {} in place of {}",
             title(fitment.part.as_ref()),
             title(then)
-        ),
+        )
+        .into(),
         record: &fitment.name,
         mass_kg: after.mass_kg - before.mass_kg,
         provenance: weaker(before, after),

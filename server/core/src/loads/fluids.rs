@@ -84,7 +84,8 @@ pub(super) fn add_fluids(
                     tank.display_name,
                     moment.litres(volume_l),
                     tank.fluid.word()
-                ),
+                )
+                .into(),
                 record: &vehicle.name,
                 mass_kg,
                 provenance: MassProvenance::Estimated,
@@ -101,7 +102,7 @@ fn add_container(vehicle: &Vehicle, tank: &Tank, tally: &mut Tally) {
     {
         tally.add(Entry {
             group: group(tank.fluid),
-            display_name: format!("{}, empty", tank.display_name),
+            display_name: format!("{}, empty", tank.display_name).into(),
             record: &vehicle.name,
             mass_kg: empty.mass_kg,
             provenance: empty.provenance,

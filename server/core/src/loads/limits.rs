@@ -1,5 +1,7 @@
 //! Loads held against limits: gross mass, axles, roof, zones.
 
+use std::borrow::Cow;
+
 use super::result::{LoadAgainstLimit, ZoneLoad};
 use super::tally::{Sum, is_number};
 use crate::answer::Answer;
@@ -21,18 +23,18 @@ pub(super) struct Judge {
 #[derive(Debug)]
 pub(super) struct Limit {
     limit_kg: Option<f64>,
-    name: String,
+    name: Cow<'static, str>,
     /// Another limit may be tighter, but it is not known: why.
-    unknown: Option<String>,
+    unknown: Option<&'static str>,
 }
 
 impl Limit {
     /// A limit of the specification. What is not a number, or negative, is not known.
-    pub(super) fn of(limit_kg: Option<f64>, name: &str) -> Self {
+    pub(super) fn of(limit_kg: Option<f64>, name: &'static str) -> Self {
         let limit_kg = limit_kg.filter(|limit_kg| is_number(*limit_kg) && *limit_kg >= 0.0);
         Self {
             limit_kg,
-            name: name.to_owned(),
+            name: Cow::Borrowed(name),
             unknown: None,
         }
     }
@@ -70,7 +72,7 @@ impl Judge {
         let over = margin_kg.is_some_and(|margin_kg| margin_kg < 0.0);
         // A tighter limit that is not known matters only while the known one holds.
         let (limit_kg, margin_kg, limit_name) = match limit.unknown {
-            Some(unknown) if !over => (None, None, unknown),
+            Some(unknown) if !over => (None, None, Cow::Borrowed(unknown)),
             _ => (limit.limit_kg, margin_kg, limit.name),
         };
         let lifts = sum.load_kg < 0.0;
@@ -184,13 +186,13 @@ fn roof_limit(roof: &Roof, load_kg: f64) -> Limit {
     let vehicle_name = "roof limit less the rack";
     let known = |limit_kg: Option<f64>| limit_kg.filter(|limit_kg| is_number(*limit_kg));
     // An empty rack is within its rating, whatever that is.
-    let rack_unknown = (known(rack_kg).is_none() && load_kg > 0.0)
-        .then(|| "roof: the rating of the rack is not known".to_owned());
+    let rack_unknown =
+        (known(rack_kg).is_none() && load_kg > 0.0).then_some("roof: the rating of the rack is not known");
     let vehicle_unknown = known(vehicle_kg).is_none().then(|| {
         if roof.limit_kg.is_none() {
-            "roof: the limit of the vehicle's roof is not known".to_owned()
+            "roof: the limit of the vehicle's roof is not known"
         } else {
-            "roof: the mass of the rack is not known".to_owned()
+            "roof: the mass of the rack is not known"
         }
     });
     let (limit_kg, name) = match (known(rack_kg), known(vehicle_kg)) {
@@ -200,7 +202,7 @@ fn roof_limit(roof: &Roof, load_kg: f64) -> Limit {
     };
     Limit {
         limit_kg,
-        name: name.to_owned(),
+        name: Cow::Borrowed(name),
         unknown: rack_unknown.or(vehicle_unknown),
     }
 }

@@ -19,6 +19,7 @@
 mod aboard;
 mod baseline;
 mod carried;
+mod convoy;
 mod fitments;
 mod fluids;
 mod limits;
@@ -32,6 +33,7 @@ mod tally;
 mod worst;
 
 pub use carried::{Carried, carried_when_weighed, unloaded};
+pub use convoy::ConvoyLoads;
 pub use limits::CONFIDENCE_DEVIATIONS;
 pub(crate) use limits::loaded_roof_limit_kg;
 pub use moves::{CargoMove, smallest_move};
@@ -45,6 +47,8 @@ pub use states::states;
 pub use worst::{LimitedLoad, WorstLoad, worst, worst_of};
 
 use crate::record::{Departure, Record, Vehicle};
+use aboard::Cargo;
+use baseline::Start;
 use limits::{Judge, Limit, ZoneSums};
 use moment::Moment;
 use tally::{Split, Tally, is_number};
@@ -63,69 +67,90 @@ pub const CAUTION: &str = "A computed load is an aid: it does not replace a weig
 /// All of `record`'s cargo that is on the vehicle counts, with the departure's people and fills.
 /// Numbers that cannot be computed with (not finite, absurdly large, negative masses) are missing.
 pub fn compute(record: &Record, departure: &Departure, vehicle: &Vehicle) -> LoadResult {
-    compute_at(record, departure, vehicle, &Moment::departure())
+    Constant::of(record, departure, vehicle).at(&Moment::departure())
 }
 
-/// The same at any moment of the departure.
-fn compute_at(record: &Record, departure: &Departure, vehicle: &Vehicle, moment: &Moment) -> LoadResult {
-    let specification = &vehicle.specification;
-    let mut tally = Tally::new(specification.wheelbase_mm);
-    let start = baseline::start(record, vehicle, &mut tally);
-    fitments::add_fitment_changes(record, vehicle, &mut tally);
-    aboard::add_crew(departure, vehicle, &mut tally);
-    fluids::add_fluids(record, departure, vehicle, moment, &mut tally);
-    let mut zones = ZoneSums::new(specification);
-    aboard::add_cargo(record, vehicle, moment, &mut zones, &mut tally);
-    moment.say_what_is_missing(&mut tally);
-    let judge = Judge::new(&departure.policy, &mut tally.missing);
+/// What a vehicle's loads are made of, as far as it is the same at every moment of its departure.
+struct Constant<'a> {
+    record: &'a Record,
+    departure: &'a Departure,
+    vehicle: &'a Vehicle,
+    start: Start,
+    /// What was fitted since, and the people.
+    tally: Tally,
+    cargo: Vec<Cargo<'a>>,
+}
 
-    let mut whole: Split = start.split;
-    whole.take_over(&tally.load);
-    let axle = |sum, rating_kg, name: &str| {
-        start
-            .axles_known
-            .then(|| judge.hold(sum, Limit::of(rating_kg, name)))
-    };
-    let mass_of = |group: LoadGroup| -> f64 {
-        tally
-            .lines
-            .iter()
-            .filter(|line| line.group == group)
-            .map(|line| line.mass_kg)
-            .sum()
-    };
-    let on_axles_kg = whole.front.load_kg + whole.rear.load_kg;
-    let centre_x_mm = tally
-        .wheelbase_mm
-        .filter(|_| start.axles_known && on_axles_kg > 0.0)
-        .map(|wheelbase_mm| whole.rear.load_kg / on_axles_kg * wheelbase_mm)
-        .filter(|x_mm| is_number(*x_mm));
-    LoadResult {
-        vehicle: vehicle.name.clone(),
-        departure: departure.name.clone(),
-        load_state: moment.load_state.clone(),
-        baseline_mass_kg: start.split.total.load_kg,
-        fitment_change_kg: mass_of(LoadGroup::Fitment),
-        crew_mass_kg: mass_of(LoadGroup::Crew),
-        fuel_mass_kg: mass_of(LoadGroup::Fuel),
-        water_mass_kg: mass_of(LoadGroup::Water),
-        cargo_mass_kg: mass_of(LoadGroup::Cargo),
-        total: judge.hold(whole.total, Limit::of(specification.gross_mass_kg, "gross mass")),
-        front_axle: axle(
-            whole.front,
-            specification.front_axle_rating_kg,
-            "front axle rating",
-        ),
-        rear_axle: axle(whole.rear, specification.rear_axle_rating_kg, "rear axle rating"),
-        roof: zones.roof(specification.roof, &judge),
-        zones: zones.against_limits(&judge),
-        centre_x_mm,
-        lateral_moment_kgm: tally.load.lateral_moment_kgm,
-        lines: sorted(start.line, tally.lines),
-        baseline: start.baseline,
-        missing: tally.missing,
-        notes: moment.notes.clone(),
-        formula_version: FORMULA_VERSION,
+impl<'a> Constant<'a> {
+    fn of(record: &'a Record, departure: &'a Departure, vehicle: &'a Vehicle) -> Self {
+        let mut tally = Tally::new(vehicle.specification.wheelbase_mm);
+        let start = baseline::start(record, vehicle, &mut tally);
+        fitments::add_fitment_changes(record, vehicle, &mut tally);
+        aboard::add_crew(departure, vehicle, &mut tally);
+        Self {
+            record,
+            departure,
+            vehicle,
+            start,
+            tally,
+            cargo: aboard::cargo_on(record, vehicle),
+        }
+    }
+
+    fn at(&self, moment: &Moment) -> LoadResult {
+        let vehicle = self.vehicle;
+        let mut tally = self.tally.clone();
+        fluids::add_fluids(self.record, self.departure, vehicle, moment, &mut tally);
+        let mut zones = ZoneSums::new(&vehicle.specification);
+        aboard::add_cargo(&self.cargo, vehicle, moment, &mut zones, &mut tally);
+        moment.say_what_is_missing(&mut tally);
+        let judge = Judge::new(&self.departure.policy, &mut tally.missing);
+        self.judged(moment, tally, &zones, &judge)
+    }
+
+    fn judged(&self, moment: &Moment, tally: Tally, zones: &ZoneSums<'_>, judge: &Judge) -> LoadResult {
+        let (start, specification) = (&self.start, &self.vehicle.specification);
+        let mut whole: Split = start.split;
+        whole.take_over(&tally.load);
+        let axle = |sum, rating_kg, name| {
+            start
+                .axles_known
+                .then(|| judge.hold(sum, Limit::of(rating_kg, name)))
+        };
+        let mass_of = |group| tally.mass_of(group);
+        let on_axles_kg = whole.front.load_kg + whole.rear.load_kg;
+        let centre_x_mm = tally
+            .wheelbase_mm
+            .filter(|_| start.axles_known && on_axles_kg > 0.0)
+            .map(|wheelbase_mm| whole.rear.load_kg / on_axles_kg * wheelbase_mm)
+            .filter(|x_mm| is_number(*x_mm));
+        LoadResult {
+            vehicle: self.vehicle.name.clone(),
+            departure: self.departure.name.clone(),
+            load_state: moment.load_state.clone(),
+            baseline_mass_kg: start.split.total.load_kg,
+            fitment_change_kg: mass_of(LoadGroup::Fitment),
+            crew_mass_kg: mass_of(LoadGroup::Crew),
+            fuel_mass_kg: mass_of(LoadGroup::Fuel),
+            water_mass_kg: mass_of(LoadGroup::Water),
+            cargo_mass_kg: mass_of(LoadGroup::Cargo),
+            total: judge.hold(whole.total, Limit::of(specification.gross_mass_kg, "gross mass")),
+            front_axle: axle(
+                whole.front,
+                specification.front_axle_rating_kg,
+                "front axle rating",
+            ),
+            rear_axle: axle(whole.rear, specification.rear_axle_rating_kg, "rear axle rating"),
+            roof: zones.roof(specification.roof, judge),
+            zones: zones.against_limits(judge),
+            centre_x_mm,
+            lateral_moment_kgm: tally.load.lateral_moment_kgm,
+            lines: sorted(start.line.clone(), tally.lines),
+            baseline: start.baseline.clone(),
+            missing: tally.missing,
+            notes: moment.notes.clone(),
+            formula_version: FORMULA_VERSION,
+        }
     }
 }
 

@@ -1,5 +1,8 @@
 //! What a load computation gives.
 
+use std::borrow::Cow;
+use std::sync::Arc;
+
 use crate::answer::Answer;
 use crate::record::{Id, MassProvenance, Name, Position};
 
@@ -76,7 +79,7 @@ pub struct LoadAgainstLimit {
     /// The limit, kilograms. `None`: not known.
     pub limit_kg: Option<f64>,
     /// Which limit it is; when it is not known, why.
-    pub limit_name: String,
+    pub limit_name: Cow<'static, str>,
     /// Limit less load, kilograms. `None`: the limit is not known.
     pub margin_kg: Option<f64>,
     /// What that means.
@@ -111,11 +114,28 @@ pub enum LoadGroup {
     Cargo,
 }
 
+impl LoadGroup {
+    /// How many there are.
+    pub(super) const COUNT: usize = 6;
+
+    /// Its place among them.
+    pub(super) const fn index(self) -> usize {
+        match self {
+            Self::Baseline => 0,
+            Self::Fitment => 1,
+            Self::Crew => 2,
+            Self::Fuel => 3,
+            Self::Water => 4,
+            Self::Cargo => 5,
+        }
+    }
+}
+
 /// One mass that entered a load result.
 #[derive(Debug, Clone, PartialEq)]
 pub struct LoadLine {
     /// What it is.
-    pub display_name: String,
+    pub display_name: Arc<str>,
     /// The record it comes from; for people the departure, for tanks the vehicle.
     pub record: Name,
     /// Which part of the whole it belongs to.

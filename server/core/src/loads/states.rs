@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 
 use super::moment::{Fills, Moment};
 use super::supplies::{Course, fuel, water};
-use super::{LoadResult, compute_at};
+use super::{Constant, LoadResult};
 use crate::record::{Departure, DepartureVehicle, Id, Leg, Record, TankFill, Vehicle};
 
 /// Loads of `vehicle` at departure, at the end of each leg, and after each supply under way.
@@ -32,10 +32,8 @@ pub fn states(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<
     if let Some(going) = going {
         moments.extend(under_way(record, departure, vehicle, going));
     }
-    moments
-        .iter()
-        .map(|moment| compute_at(record, departure, vehicle, moment))
-        .collect()
+    let constant = Constant::of(record, departure, vehicle);
+    moments.iter().map(|moment| constant.at(moment)).collect()
 }
 
 fn under_way(

@@ -1,5 +1,7 @@
 //! Adding masses up: loads, moments about the axles, variances.
 
+use std::sync::Arc;
+
 use super::result::{LoadGroup, LoadLine};
 use crate::check::MAGNITUDE_MAX;
 use crate::record::{MassProvenance, Name, Position};
@@ -75,7 +77,7 @@ impl Split {
 #[derive(Debug)]
 pub(super) struct Entry<'a> {
     pub(super) group: LoadGroup,
-    pub(super) display_name: String,
+    pub(super) display_name: Arc<str>,
     pub(super) record: &'a Name,
     pub(super) mass_kg: f64,
     pub(super) provenance: MassProvenance,
@@ -84,12 +86,14 @@ pub(super) struct Entry<'a> {
 }
 
 /// All masses of a vehicle, and what is missing.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Tally {
     pub(super) wheelbase_mm: Option<f64>,
     /// Everything that is not part of the baseline.
     pub(super) load: Split,
     pub(super) lines: Vec<LoadLine>,
+    /// Mass of the lines of each group, kilograms.
+    groups_kg: [f64; LoadGroup::COUNT],
     pub(super) missing: Vec<String>,
 }
 
@@ -105,6 +109,11 @@ impl Tally {
             tally.miss("the wheelbase is not known, so there are no axle loads");
         }
         tally
+    }
+
+    /// Mass of the lines of a group, kilograms.
+    pub(super) fn mass_of(&self, group: LoadGroup) -> f64 {
+        self.groups_kg[group.index()]
     }
 
     pub(super) fn miss(&mut self, sentence: impl Into<String>) {
@@ -142,6 +151,7 @@ impl Tally {
             .position
             .zip(self.wheelbase_mm)
             .map(|(position, wheelbase_mm)| entry.mass_kg * position.x_mm / wheelbase_mm);
+        self.groups_kg[entry.group.index()] += entry.mass_kg;
         self.lines.push(LoadLine {
             display_name: entry.display_name,
             record: entry.record.clone(),

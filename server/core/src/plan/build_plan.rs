@@ -87,10 +87,8 @@ impl Plan {
     /// jobs that point nowhere, parts ordered in the future, cycles.
     pub fn check(&self) -> Result<(), InvalidInput> {
         let mut check = Check::new();
-        let far = |moment: Option<i64>| moment.is_some_and(|moment| moment.abs() > MOMENT_MAX);
-        let problem = format!("must be within {MOMENT_MAX} minutes of 1970-01-01");
         if far(Some(self.start_minute)) {
-            check.refuse("start_minute", &problem);
+            check.refuse("start_minute", too_far());
         }
         if far(Some(self.assumed_order_minute)) || self.assumed_order_minute < self.start_minute {
             check.refuse(
@@ -100,51 +98,23 @@ impl Plan {
         }
         for (index, part) in self.parts.iter().enumerate() {
             let field = format!("parts[{index}]");
-            check.merge(&format!("{field}.lead_time_days"), part.lead_time_days.check());
+            check.merge(
+                format_args!("{field}.lead_time_days"),
+                part.lead_time_days.check(),
+            );
             if far(part.ordered_minute)
                 || part
                     .ordered_minute
                     .is_some_and(|ordered| ordered > self.start_minute)
             {
                 check.refuse(
-                    format!("{field}.ordered_minute"),
+                    format_args!("{field}.ordered_minute"),
                     "must not be after the start of the plan, or absurdly early",
                 );
             }
         }
         for (index, job) in self.jobs.iter().enumerate() {
-            let field = format!("jobs[{index}]");
-            check.merge(&format!("{field}.work_hours"), job.work_hours.check());
-            let lists = [
-                ("vehicles", &job.vehicles, self.vehicles.len()),
-                ("awaits", &job.awaits, self.parts.len()),
-            ];
-            for (list, indices, count) in lists {
-                for (position, &pointed) in indices
-                    .iter()
-                    .enumerate()
-                    .filter(|&(_, &pointed)| pointed >= count)
-                {
-                    check.refuse(
-                        format!("{field}.{list}[{position}]"),
-                        format!("must be below {count}, is {pointed}"),
-                    );
-                }
-            }
-            if job.in_progress && !job.awaits.is_empty() {
-                check.refuse(
-                    format!("{field}.in_progress"),
-                    "must be false while parts are awaited",
-                );
-            }
-            for (name, moment) in [
-                ("earliest_start_minute", job.earliest_start_minute),
-                ("latest_finish_minute", job.latest_finish_minute),
-            ] {
-                if far(moment) {
-                    check.refuse(format!("{field}.{name}"), &problem);
-                }
-            }
+            self.check_job(&mut check, &format!("jobs[{index}]"), job);
         }
         let total: f64 = self.jobs.iter().map(|job| job.work_hours.pessimistic).sum();
         if check.passes() && total > TOTAL_HOURS_MAX {
@@ -155,6 +125,40 @@ impl Plan {
         }
         check.merge("", self.network());
         check.finish()
+    }
+
+    fn check_job(&self, check: &mut Check, field: &str, job: &PlanJob) {
+        check.merge(format_args!("{field}.work_hours"), job.work_hours.check());
+        let lists = [
+            ("vehicles", &job.vehicles, self.vehicles.len()),
+            ("awaits", &job.awaits, self.parts.len()),
+        ];
+        for (list, indices, count) in lists {
+            for (position, &pointed) in indices
+                .iter()
+                .enumerate()
+                .filter(|&(_, &pointed)| pointed >= count)
+            {
+                check.refuse(
+                    format_args!("{field}.{list}[{position}]"),
+                    format!("must be below {count}, is {pointed}"),
+                );
+            }
+        }
+        if job.in_progress && !job.awaits.is_empty() {
+            check.refuse(
+                format_args!("{field}.in_progress"),
+                "must be false while parts are awaited",
+            );
+        }
+        for (name, moment) in [
+            ("earliest_start_minute", job.earliest_start_minute),
+            ("latest_finish_minute", job.latest_finish_minute),
+        ] {
+            if far(moment) {
+                check.refuse(format_args!("{field}.{name}"), too_far());
+            }
+        }
     }
 
     /// The plan with every job at its PERT mean and every part at the mean of its arrival, both rounded to whole
@@ -242,4 +246,12 @@ impl LeadTime {
         let days = self.days.at(self.passed + uniform * (1.0 - self.passed));
         (self.ordered_minute + (days * DAY_MINUTES as f64).ceil() as i64).max(self.start_minute)
     }
+}
+
+fn far(moment: Option<i64>) -> bool {
+    moment.is_some_and(|moment| moment.abs() > MOMENT_MAX)
+}
+
+fn too_far() -> String {
+    format!("must be within {MOMENT_MAX} minutes of 1970-01-01")
 }

@@ -141,7 +141,7 @@ impl WorkingCalendar {
             check_shifts(&mut check, &format!("exceptions[{day}]"), shifts);
             if day.abs() > MOMENT_MAX / DAY_MINUTES {
                 check.refuse(
-                    format!("exceptions[{day}]"),
+                    format_args!("exceptions[{day}]"),
                     "must be a day number since 1970-01-01 within 1,900 years",
                 );
             }
@@ -174,7 +174,7 @@ fn check_shifts(check: &mut Check, field: &str, shifts: &[Shift]) {
                 to_minute,
             } = shift;
             check.refuse(
-                format!("{field}[{position}]"),
+                format_args!("{field}[{position}]"),
                 format!(
                     "must follow the shift before it and end within the day, is {from_minute} to {to_minute}"
                 ),

@@ -78,7 +78,7 @@ impl PathMethod {
             );
         }
         for (job, estimate) in estimates.iter().enumerate() {
-            check.merge(&format!("estimates[{job}]"), estimate.check());
+            check.merge(format_args!("estimates[{job}]"), estimate.check());
         }
         check.finish()?;
         let means: Vec<f64> = estimates.iter().map(ThreePoint::pert_mean).collect();
@@ -113,7 +113,7 @@ fn check_durations(network: &Network, durations: &[f64]) -> Result<(), InvalidIn
         );
     }
     for (job, &duration) in durations.iter().enumerate() {
-        check.non_negative(&format!("durations[{job}]"), duration);
+        check.non_negative(format_args!("durations[{job}]"), duration);
     }
     check.finish()
 }

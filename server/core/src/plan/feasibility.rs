@@ -36,7 +36,7 @@ pub fn check_schedule(project: &Project, model: &Model, schedule: &Schedule) -> 
     for job in 0..count {
         if schedule.modes[job] >= model.modes[job].len() {
             check.refuse(
-                format!("modes[{job}]"),
+                format_args!("modes[{job}]"),
                 "must be a way to choose the job's resources",
             );
         }
@@ -64,20 +64,20 @@ fn check_job(check: &mut Check, project: &Project, model: &Model, schedule: &Sch
         )
     {
         check.refuse(
-            format!("starts[{job}]"),
+            format_args!("starts[{job}]"),
             format!("must not be before the job can start, is {start}"),
         );
     }
     if stated.in_progress && start != project.start {
         check.refuse(
-            format!("starts[{job}]"),
+            format_args!("starts[{job}]"),
             "must be the start of the plan: the job is in progress",
         );
     }
     for &before in &stated.after {
         if schedule.finishes[before] > start {
             check.refuse(
-                format!("starts[{job}]"),
+                format_args!("starts[{job}]"),
                 format!("must not be before the finish of {}", project.jobs[before].name),
             );
         }
@@ -96,10 +96,10 @@ fn check_job(check: &mut Check, project: &Project, model: &Model, schedule: &Sch
             "must be after {} of working time, is after {worked}",
             stated.duration
         );
-        check.refuse(format!("finishes[{job}]"), problem);
+        check.refuse(format_args!("finishes[{job}]"), problem);
     }
     if !starts_at_work {
-        check.refuse(format!("starts[{job}]"), "must be in working hours");
+        check.refuse(format_args!("starts[{job}]"), "must be in working hours");
     }
 }
 
@@ -120,7 +120,7 @@ fn check_units(check: &mut Check, project: &Project, model: &Model, schedule: &S
                 "must leave {} within its {} units, uses {used}",
                 resource.name, resource.capacity
             );
-            check.refuse(format!("starts[{moment_job}]"), problem);
+            check.refuse(format_args!("starts[{moment_job}]"), problem);
         }
     }
 }

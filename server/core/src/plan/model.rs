@@ -68,7 +68,7 @@ impl Model {
         let mut resource_calendar = Vec::with_capacity(project.resources.len());
         for index in 0..project.resources.len() {
             let found = check.merge(
-                &format!("resources[{index}].calendar"),
+                format_args!("resources[{index}].calendar"),
                 calendars.of(&[(index, 1)]),
             );
             resource_calendar.push(found.flatten());
@@ -76,7 +76,7 @@ impl Model {
         let mut modes = Vec::with_capacity(project.jobs.len());
         for (index, job) in project.jobs.iter().enumerate() {
             let found = check.merge(
-                &format!("jobs[{index}].needs"),
+                format_args!("jobs[{index}].needs"),
                 job_modes(project, job, &fields, &mut calendars),
             );
             modes.push(found.unwrap_or_default());

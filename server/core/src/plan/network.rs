@@ -34,7 +34,7 @@ impl Network {
             for (position, &before) in list.iter().enumerate() {
                 if before >= count {
                     check.refuse(
-                        format!("jobs[{job}].after[{position}]"),
+                        format_args!("jobs[{job}].after[{position}]"),
                         format!("must be below {count}, is {before}"),
                     );
                 }

@@ -96,14 +96,14 @@ impl Project {
             let field = format!("resources[{index}]");
             if resource.capacity == 0 || resource.capacity > CAPACITY_MAX {
                 let problem = format!("must be 1 to {CAPACITY_MAX}, is {}", resource.capacity);
-                check.refuse(format!("{field}.capacity"), problem);
+                check.refuse(format_args!("{field}.capacity"), problem);
             }
             if let Some(calendar) = &resource.calendar {
-                check.merge(&format!("{field}.calendar"), calendar.check());
+                check.merge(format_args!("{field}.calendar"), calendar.check());
             }
         }
         for (index, job) in self.jobs.iter().enumerate() {
-            check.merge(&format!("jobs[{index}]"), self.check_job(job));
+            check.merge(format_args!("jobs[{index}]"), self.check_job(job));
         }
         let total = self
             .jobs
@@ -146,10 +146,10 @@ impl Project {
         let mut modes = 1_usize;
         for (index, need) in job.needs.iter().enumerate() {
             modes = modes.saturating_mul(need.any_of.len());
-            check.merge(&format!("needs[{index}]"), self.check_need(need));
+            check.merge(format_args!("needs[{index}]"), self.check_need(need));
             if job.in_progress && need.any_of.len() > 1 {
                 check.refuse(
-                    format!("needs[{index}].any_of"),
+                    format_args!("needs[{index}].any_of"),
                     "must be the one resource that a job in progress occupies",
                 );
             }

@@ -134,7 +134,7 @@ pub fn search(
         check.refuse("options.schedules_max", problem);
     }
     for (index, seed) in seeds.iter().enumerate() {
-        check.merge(&format!("seeds[{index}]"), check_order(model, seed));
+        check.merge(format_args!("seeds[{index}]"), check_order(model, seed));
     }
     check.finish()?;
 

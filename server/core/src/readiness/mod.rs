@@ -13,13 +13,16 @@ mod packs;
 mod settle;
 
 use crate::answer::Answer;
+use crate::loads::ConvoyLoads;
 use crate::plan::outlook::PlanOutlook;
 use crate::record::{Departure, Name, Record, Vehicle};
+use crate::stance::recorded_heights::Diagnoses;
 use crate::supplies::Supplies;
 
 pub use clearing::{ClearingJob, FirstStep};
 use clearing::{first_steps, name_jobs};
 pub use difference::{GateDifference, differences};
+use gates::Known;
 pub use packs::{NoPack, Packs};
 use settle::settle;
 
@@ -180,26 +183,36 @@ pub fn assess(
     only: Option<&Name>,
     outlook: &PlanOutlook,
 ) -> Readiness {
-    assess_by(record, departure, only, outlook, &Packs::of(record, departure))
+    let packs = Packs::of(record, departure);
+    assess_by(record, departure, only, outlook, &packs, &Diagnoses::default())
 }
 
 /// The same by `packs` that were checked before: proving a pack takes longer than everything else here, so that callers
-/// may keep the proof ([`Packs::checked_by`]).
+/// may keep the proof ([`Packs::checked_by`]); and with `diagnoses` of before, which takes the next longest.
 pub fn assess_by(
     record: &Record,
     departure: &Departure,
     only: Option<&Name>,
     outlook: &PlanOutlook,
     packs: &Packs,
+    diagnoses: &Diagnoses,
 ) -> Readiness {
-    let supplies = Supplies::of(record, departure);
+    let loads = ConvoyLoads::of(record, departure);
+    let supplies = Supplies::of(&loads);
+    let known = Known {
+        loads: &loads,
+        packs,
+        supplies: &supplies,
+        outlook,
+        diagnoses,
+    };
     let mut vehicles: Vec<VehicleReadiness> = departure
         .vehicles
         .iter()
         .map(|going| &going.vehicle)
         .filter(|name| only.is_none_or(|only| only == *name))
         .map(|name| match record.vehicles.get(name) {
-            Some(vehicle) => assess_vehicle(record, departure, packs, &supplies, vehicle, outlook),
+            Some(vehicle) => assess_vehicle(&known, vehicle),
             None => unknown_vehicle(name),
         })
         .collect();
@@ -209,7 +222,7 @@ pub fn assess_by(
             .cmp(&left.verdict)
             .then_with(|| left.vehicle.cmp(&right.vehicle))
     });
-    let gates = gates::convoy(record, departure, packs, &supplies);
+    let gates = gates::convoy(&known);
     let gates = name_jobs(record, outlook, settle(record, departure, None, gates));
     let worst_gate = worst_binding(&gates).unwrap_or(Answer::Met);
     let worst_vehicle = vehicles
@@ -226,17 +239,13 @@ pub fn assess_by(
     }
 }
 
-fn assess_vehicle(
-    record: &Record,
-    departure: &Departure,
-    packs: &Packs,
-    supplies: &Supplies,
-    vehicle: &Vehicle,
-    outlook: &PlanOutlook,
-) -> VehicleReadiness {
-    let gates = gates::vehicle(record, departure, packs, supplies, vehicle, outlook);
+fn assess_vehicle(known: &Known<'_>, vehicle: &Vehicle) -> VehicleReadiness {
+    let ConvoyLoads {
+        record, departure, ..
+    } = known.loads;
+    let gates = gates::vehicle(known, vehicle);
     let gates = settle(record, departure, Some(&vehicle.name), gates);
-    let gates = name_jobs(record, outlook, gates);
+    let gates = name_jobs(record, known.outlook, gates);
     let worst = worst_binding(&gates).unwrap_or(Answer::NotKnown);
     VehicleReadiness {
         vehicle: vehicle.name.clone(),

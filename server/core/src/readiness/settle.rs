@@ -78,19 +78,27 @@ fn count_signed(gate: &mut Gate) {
 /// records and figures, then its words as well. Those that still cannot be told apart get none, so that
 /// nobody signs for the wrong one.
 fn give_keys(findings: &mut [Finding], departure: &Name, vehicle: Option<&Name>) {
-    let levels: [Vec<String>; 3] = [short_subject, subject, subject_and_words].map(|key| {
-        findings
+    let mut without: Vec<usize> = (0..findings.len()).collect();
+    for key in [short_subject, subject, subject_and_words] {
+        // Nearly all are told apart by the first, and the last takes the longest.
+        if without.is_empty() {
+            return;
+        }
+        let keys: Vec<String> = findings
             .iter()
             .map(|finding| key(finding, departure, vehicle))
-            .collect()
-    });
-    for (index, finding) in findings.iter_mut().enumerate() {
-        let alone = |keys: &&Vec<String>| {
-            let own = &keys[index];
-            !own.is_empty() && keys.iter().filter(|key| *key == own).count() == 1
-        };
-        let found = levels.iter().find(alone);
-        finding.key = found.map_or_else(String::new, |keys| keys[index].clone());
+            .collect();
+        without.retain(|index| {
+            let own = &keys[*index];
+            let alone = !own.is_empty() && keys.iter().filter(|key| *key == own).count() == 1;
+            if alone {
+                findings[*index].key.clone_from(own);
+            }
+            !alone
+        });
+    }
+    for index in without {
+        findings[index].key.clear();
     }
 }
 

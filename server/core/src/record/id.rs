@@ -3,6 +3,7 @@
 use std::borrow::Borrow;
 use std::fmt;
 use std::ops::Deref;
+use std::sync::Arc;
 
 use crate::check::InvalidInput;
 
@@ -13,9 +14,9 @@ const ID_LENGTH_MAX: usize = 63;
 const NAME_LENGTH_MAX: usize = 400;
 
 /// An identifier: lower-case letters, digits, `-`, `_` and `.`, starting and ending with a letter or
-/// digit, 1 to 63 characters. `gearbox`, `spring.front.left`, `t1a`.
+/// digit, 1 to 63 characters. `gearbox`, `spring.front.left`, `t1a`. Copies share the text: results name what they come from.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Id(String);
+pub struct Id(Arc<str>);
 
 impl Id {
     /// Takes `text` as an identifier.
@@ -25,7 +26,7 @@ impl Id {
     pub fn new(text: impl Into<String>) -> Result<Self, InvalidInput> {
         let text = text.into();
         if is_id(&text) {
-            Ok(Self(text))
+            Ok(Self(text.into()))
         } else {
             Err(InvalidInput::one(
                 "",
@@ -57,9 +58,9 @@ pub fn is_id(text: &str) -> bool {
         })
 }
 
-/// Full name of a resource: `fleets/orrin/vehicles/v1`. Collections and ids alternate.
+/// Full name of a resource: `fleets/orrin/vehicles/v1`. Collections and ids alternate. Copies share the text.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Name(String);
+pub struct Name(Arc<str>);
 
 impl Name {
     /// Takes `text` as a name.
@@ -75,7 +76,7 @@ impl Name {
                 .chunks(2)
                 .all(|pair| is_collection(pair[0]) && is_id(pair[1]));
         if well_formed {
-            Ok(Self(text))
+            Ok(Self(text.into()))
         } else {
             Err(InvalidInput::one(
                 "",
@@ -89,7 +90,7 @@ impl Name {
 
     /// The name of the resource `id` in `collection` below this one.
     pub fn child(&self, collection: &str, id: &Id) -> Self {
-        Self(format!("{}/{collection}/{id}", self.0))
+        Self(format!("{}/{collection}/{id}", self.0).into())
     }
 
     /// The last part: the resource's id.
@@ -105,13 +106,13 @@ impl Name {
     /// The resource it stands below. `None` for a fleet.
     pub fn parent(&self) -> Option<Self> {
         let end = self.0.rmatch_indices('/').nth(1)?.0;
-        Some(Self(self.0[..end].to_owned()))
+        Some(Self(self.0[..end].into()))
     }
 
     /// The fleet it belongs to: its first two parts.
     pub fn fleet(&self) -> Self {
         match self.0.match_indices('/').nth(1) {
-            Some((end, _)) => Self(self.0[..end].to_owned()),
+            Some((end, _)) => Self(self.0[..end].into()),
             None => self.clone(),
         }
     }
@@ -151,7 +152,7 @@ macro_rules! text_newtype {
         }
         impl From<$type> for String {
             fn from(value: $type) -> Self {
-                value.0
+                value.0.as_ref().to_owned()
             }
         }
     };

@@ -109,7 +109,7 @@ pub fn part(part: &Part) -> Vec<Violation> {
     for (index, crossing) in crossings.enumerate() {
         if Crossing::of(crossing).is_none() {
             check.refuse(
-                format!("adapter.crossings[{index}]"),
+                format_args!("adapter.crossings[{index}]"),
                 "must have `takes_up` and `offers`, two values of one kind, or `lengthens` with a length alone",
             );
         }
@@ -149,13 +149,13 @@ pub fn substitution(substitution: &Substitution, world: &World<'_>) -> Vec<Viola
             && vehicle.specification.slot(&replacement.slot).is_none()
         {
             check.refuse(
-                format!("replacements[{index}].slot"),
+                format_args!("replacements[{index}].slot"),
                 no_slot(vehicle, &replacement.slot),
             );
         }
         if replacement.outgoing_part.as_ref() == Some(&replacement.incoming_part) {
             check.refuse(
-                format!("replacements[{index}].incoming_part"),
+                format_args!("replacements[{index}].incoming_part"),
                 "must differ from the outgoing part",
             );
         }
@@ -167,7 +167,7 @@ pub fn substitution(substitution: &Substitution, world: &World<'_>) -> Vec<Viola
             .any(|replacement| replacement.slot == settlement.slot)
         {
             check.refuse(
-                format!("settlements[{index}].slot"),
+                format_args!("settlements[{index}].slot"),
                 "must be a slot of the substitution",
             );
         }
@@ -178,7 +178,7 @@ pub fn substitution(substitution: &Substitution, world: &World<'_>) -> Vec<Viola
             let Some(measured) = measured else { continue };
             if measured.kind != settlement.interface_kind || measured.value.is_none() {
                 check.refuse(
-                    format!("settlements[{index}].{field}"),
+                    format_args!("settlements[{index}].{field}"),
                     format!("must be a value of `{}`", settlement.interface_kind),
                 );
             }
@@ -234,7 +234,10 @@ pub fn weighing(weighing: &Weighing, world: &World<'_>) -> Vec<Violation> {
         fills(&mut check, "fills", &weighing.fills, &vehicle.specification);
         for slot in weighing.fitted_parts.keys() {
             if vehicle.specification.slot(slot).is_none() {
-                check.refuse(format!("fitted_parts[{:?}]", &**slot), no_slot(vehicle, slot));
+                check.refuse(
+                    format_args!("fitted_parts[{:?}]", &**slot),
+                    no_slot(vehicle, slot),
+                );
             }
         }
     }
@@ -265,7 +268,7 @@ pub fn regulated_item(item: &RegulatedItem, world: &World<'_>) -> Vec<Violation>
             if let Some(vehicle) = world.vehicles.get(name) {
                 for (index, slot) in item.slots.iter().enumerate() {
                     if vehicle.specification.slot(slot).is_none() {
-                        check.refuse(format!("slots[{index}]"), no_slot(vehicle, slot));
+                        check.refuse(format_args!("slots[{index}]"), no_slot(vehicle, slot));
                     }
                 }
             }
@@ -300,7 +303,7 @@ fn fills(check: &mut Check, path: &str, fills: &[TankFill], specification: &Spec
             None => {
                 let known: Vec<&str> = specification.tanks.iter().map(|tank| &*tank.id).collect();
                 check.refuse(
-                    format!("{path}[{index}].tank"),
+                    format_args!("{path}[{index}].tank"),
                     format!(
                         "{} is no tank of the vehicle; it has {}",
                         fill.tank,
@@ -309,7 +312,7 @@ fn fills(check: &mut Check, path: &str, fills: &[TankFill], specification: &Spec
                 );
             }
             Some(tank) if fill.volume_l > tank.capacity_l => check.refuse(
-                format!("{path}[{index}].volume_l"),
+                format_args!("{path}[{index}].volume_l"),
                 format!(
                     "must be at most the capacity of {} l, is {}",
                     tank.capacity_l, fill.volume_l
@@ -343,7 +346,7 @@ fn unique<'a>(check: &mut Check, path: &str, ids: impl Iterator<Item = &'a str>)
     let mut seen = BTreeSet::new();
     for (index, id) in ids.enumerate() {
         if !seen.insert(id) {
-            check.refuse(format!("{path}[{index}]"), format!("has {id} a second time"));
+            check.refuse(format_args!("{path}[{index}]"), format!("has {id} a second time"));
         }
     }
 }

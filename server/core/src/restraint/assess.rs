@@ -214,12 +214,12 @@ fn check_input(
         }
     }
     for (index, group) in lashings.iter().enumerate().take(GROUPS_MAX) {
-        check.merge(&format!("lashings[{index}]"), group.check());
+        check.merge(format_args!("lashings[{index}]"), group.check());
     }
     for (index, block) in blocks.iter().enumerate().take(GROUPS_MAX) {
         if let Some(capacity_n) = block.capacity_n {
             check.between(
-                &format!("blocks[{index}].capacity_n"),
+                format_args!("blocks[{index}].capacity_n"),
                 capacity_n,
                 0.0,
                 FORCE_MAX_N,
@@ -229,7 +229,12 @@ fn check_input(
     for (index, criterion) in standard.criteria.iter().enumerate() {
         for direction in Direction::ALL {
             let factor = criterion.factors.in_direction(direction);
-            check.between(&format!("standard.criteria[{index}].factors"), factor, 0.0, 10.0);
+            check.between(
+                format_args!("standard.criteria[{index}].factors"),
+                factor,
+                0.0,
+                10.0,
+            );
         }
     }
     let friction = &standard.friction;

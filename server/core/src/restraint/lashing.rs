@@ -161,7 +161,7 @@ impl LashingGroup {
                     ("right_mm", lead.right_mm),
                     ("down_mm", lead.down_mm),
                 ] {
-                    check.between(&format!("direct_lead.{axis}"), value, -100_000.0, 100_000.0);
+                    check.between(format_args!("direct_lead.{axis}"), value, -100_000.0, 100_000.0);
                 }
                 if check.passes() && self.leads_nowhere() {
                     check.refuse("direct_lead", "must have a length");

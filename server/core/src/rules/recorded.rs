@@ -1,8 +1,6 @@
 //! Facts that the record of a vehicle knows, so that nobody has to state them twice.
 
-use std::cell::OnceCell;
-
-use crate::loads::{self, LoadAgainstLimit, LoadResult};
+use crate::loads::{ConvoyLoads, LoadAgainstLimit, LoadResult, unloaded};
 use crate::record::{
     Departure, Fact, Fluid, Record, RecordFigure, Roof, Specification, TankMounting, Vehicle,
 };
@@ -22,24 +20,20 @@ pub struct Recorded {
 /// The figures of a vehicle on a departure; each is computed when it is asked for.
 #[derive(Debug)]
 pub struct RecordFigures<'record> {
+    loads: &'record ConvoyLoads<'record>,
     record: &'record Record,
     departure: &'record Departure,
     vehicle: Option<&'record Vehicle>,
-    states: OnceCell<Vec<LoadResult>>,
 }
 
 impl<'record> RecordFigures<'record> {
     /// The figures of `vehicle`. Without one, for things of the whole convoy, none is known.
-    pub fn of(
-        record: &'record Record,
-        departure: &'record Departure,
-        vehicle: Option<&'record Vehicle>,
-    ) -> Self {
+    pub fn of(loads: &'record ConvoyLoads<'record>, vehicle: Option<&'record Vehicle>) -> Self {
         Self {
-            record,
-            departure,
+            loads,
+            record: loads.record,
+            departure: loads.departure,
             vehicle,
-            states: OnceCell::new(),
         }
     }
 
@@ -106,11 +100,9 @@ impl<'record> RecordFigures<'record> {
     }
 
     /// The moment at which a load is largest. `None`: something is missing from the loads.
-    fn most(&self, load: impl Fn(&LoadResult) -> &LoadAgainstLimit) -> Option<&LoadAgainstLimit> {
+    fn most(&self, load: impl Fn(&LoadResult) -> &LoadAgainstLimit) -> Option<LoadAgainstLimit> {
         let vehicle = self.vehicle?;
-        let states = self
-            .states
-            .get_or_init(|| loads::states(self.record, self.departure, vehicle));
+        let states = self.loads.states(vehicle);
         if states.iter().any(|state| !state.missing.is_empty()) {
             return None;
         }
@@ -118,6 +110,7 @@ impl<'record> RecordFigures<'record> {
             .iter()
             .map(load)
             .max_by(|left, right| left.load_kg.total_cmp(&right.load_kg))
+            .cloned()
     }
 
     /// `None` unless every wheel's tyre and the placard are known.
@@ -146,7 +139,7 @@ impl<'record> RecordFigures<'record> {
     }
 
     fn suspension_lift_mm(&self, vehicle: &Vehicle) -> Option<f64> {
-        let unloaded = loads::unloaded(self.record, vehicle);
+        let unloaded = unloaded(self.record, vehicle);
         let stance = stand(self.record, vehicle, &unloaded, Springs::AsIntended).ok()?;
         let changes = stance.wheels.iter().map(|wheel| wheel.ride_height_change_mm);
         changes.max_by(|left, right| left.abs().total_cmp(&right.abs()))

@@ -14,7 +14,7 @@ use super::kit::{FrontierStep, Spare, frontier};
 use super::placement::Carrier;
 use super::rate::rate_from_count;
 use super::{ITEMS_MAX, MEAN_MAX, STOCK_MAX};
-use crate::check::{Check, InvalidInput};
+use crate::check::{Check, InvalidInput, element};
 
 /// Two-sided confidence of the interval whose upper end is the cautious rate.
 pub const CAUTIOUS_CONFIDENCE: f64 = 0.9;
@@ -361,19 +361,19 @@ fn check_input(input: &SparesInput) -> Result<(), InvalidInput> {
     for (index, mass_kg) in input.part_mass_kg.iter().enumerate().take(ITEMS_MAX) {
         if let Some(mass_kg) = mass_kg {
             let (least, most) = (super::MASS_LEAST_KG, super::MASS_MAX_KG);
-            check.between(&format!("part_mass_kg[{index}]"), *mass_kg, least, most);
+            check.between(format_args!("part_mass_kg[{index}]"), *mass_kg, least, most);
         }
     }
     for (index, spare) in input.aboard.iter().enumerate().take(ITEMS_MAX) {
-        let field = |name: &str| format!("aboard[{index}].{name}");
+        let field = |name| element("aboard", index, name);
         check.between(
-            &field("pieces"),
+            field("pieces"),
             f64::from(spare.pieces),
             0.0,
             f64::from(STOCK_MAX),
         );
         if let Some(mass_kg) = spare.mass_kg {
-            check.between(&field("mass_kg"), mass_kg, 0.0, super::MASS_MAX_KG);
+            check.between(field("mass_kg"), mass_kg, 0.0, super::MASS_MAX_KG);
         }
         if spare.serves.len() != input.fitted.len() {
             check.refuse(field("serves"), "must be as many as `fitted`");
@@ -386,7 +386,7 @@ fn check_input(input: &SparesInput) -> Result<(), InvalidInput> {
         }
     }
     for (need, importance) in &input.importance {
-        check.between(&format!("importance[{need:?}]"), *importance, 1e-6, 1_000.0);
+        check.between(format_args!("importance[{need:?}]"), *importance, 1e-6, 1_000.0);
     }
     if let Some(cover_min) = input.cover_min {
         check.between("cover_min", cover_min, 0.0, 0.999_999);

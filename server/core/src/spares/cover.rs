@@ -126,7 +126,9 @@ pub fn kit_cover(spares: &[StockedSpare]) -> Result<KitCover, InvalidInput> {
         .iter()
         .enumerate()
         .take(super::ITEMS_MAX)
-        .filter_map(|(index, spare)| check.merge(&format!("spares[{index}]"), cover(spare.mean, spare.stock)))
+        .filter_map(|(index, spare)| {
+            check.merge(format_args!("spares[{index}]"), cover(spare.mean, spare.stock))
+        })
         .collect();
     check.finish()?;
     let weakest = (0..covers.len()).max_by(|&left, &right| {

@@ -143,7 +143,7 @@ pub fn pool_demand(fitted: &[FittedPart], findings: &[Interchange]) -> Result<De
     let mut check = Check::new();
     for (index, pool) in pools.iter().enumerate() {
         if let Some(mean) = pool.mean {
-            check.between(&format!("pools[{index}].mean"), mean, 0.0, MEAN_MAX);
+            check.between(format_args!("pools[{index}].mean"), mean, 0.0, MEAN_MAX);
         }
     }
     check.finish()?;
@@ -183,7 +183,7 @@ fn check_all(fitted: &[FittedPart], findings: &[Interchange]) -> Result<Findings
     for (index, part) in fitted.iter().enumerate() {
         let mut inner = Check::new();
         check_fitted(&mut inner, part);
-        check.merge(&format!("fitted[{index}]"), inner.finish());
+        check.merge(format_args!("fitted[{index}]"), inner.finish());
     }
     let mut known = Findings::new();
     for (index, finding) in findings.iter().enumerate() {

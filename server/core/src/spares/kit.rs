@@ -11,7 +11,7 @@ use std::collections::BinaryHeap;
 
 use super::cover::{Cover, poisson_cover};
 use super::{ITEMS_MAX, MASS_LEAST_KG, MASS_MAX_KG, MEAN_MAX, STOCK_MAX};
-use crate::check::{Check, InvalidInput};
+use crate::check::{Check, InvalidInput, element};
 
 /// Gain in expected backorders, weighted by importance, below which another copy is not worth listing.
 pub const GAIN_LEAST: f64 = 1e-9;
@@ -291,13 +291,13 @@ pub(super) fn check_kit(spares: &[Spare], budget_kg: f64) -> Result<(), InvalidI
         );
     }
     for (index, spare) in spares.iter().enumerate().take(ITEMS_MAX) {
-        let field = |name: &str| format!("spares[{index}].{name}");
-        check.between(&field("mean"), spare.mean, 0.0, MEAN_MAX);
-        check.between(&field("mass_kg"), spare.mass_kg, MASS_LEAST_KG, MASS_MAX_KG);
-        check.between(&field("importance"), spare.importance, 1e-6, 1_000.0);
-        check.between(&field("held"), f64::from(spare.held), 0.0, f64::from(STOCK_MAX));
+        let field = |name| element("spares", index, name);
+        check.between(field("mean"), spare.mean, 0.0, MEAN_MAX);
+        check.between(field("mass_kg"), spare.mass_kg, MASS_LEAST_KG, MASS_MAX_KG);
+        check.between(field("importance"), spare.importance, 1e-6, 1_000.0);
+        check.between(field("held"), f64::from(spare.held), 0.0, f64::from(STOCK_MAX));
         check.between(
-            &field("most"),
+            field("most"),
             f64::from(spare.most),
             f64::from(spare.held),
             f64::from(STOCK_MAX),

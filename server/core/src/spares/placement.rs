@@ -5,7 +5,7 @@
 //! it, or near one; the rest evens out the masses. It is advice: what a vehicle may carry is judged with the loads.
 
 use super::{ITEMS_MAX, MASS_LEAST_KG, MASS_MAX_KG};
-use crate::check::{Check, InvalidInput};
+use crate::check::{Check, InvalidInput, element};
 
 /// Most copies placed at once.
 pub const COPIES_MAX: u32 = 10_000;
@@ -211,8 +211,8 @@ fn check_placement(spares: &[SpareToPlace], vehicles: &[Carrier]) -> Result<(), 
         }
     }
     for (index, spare) in spares.iter().enumerate().take(ITEMS_MAX) {
-        let field = |name: &str| format!("spares[{index}].{name}");
-        check.between(&field("mass_kg"), spare.mass_kg, MASS_LEAST_KG, MASS_MAX_KG);
+        let field = |name| element("spares", index, name);
+        check.between(field("mass_kg"), spare.mass_kg, MASS_LEAST_KG, MASS_MAX_KG);
         if spare.users.is_empty() || spare.users.len() > VEHICLES_MAX {
             check.refuse(
                 field("users"),
@@ -230,15 +230,15 @@ fn check_placement(spares: &[SpareToPlace], vehicles: &[Carrier]) -> Result<(), 
         );
     }
     for (index, vehicle) in vehicles.iter().enumerate().take(VEHICLES_MAX) {
-        let field = |name: &str| format!("vehicles[{index}].{name}");
+        let field = |name| element("vehicles", index, name);
         check.between(
-            &field("convoy_place"),
+            field("convoy_place"),
             f64::from(vehicle.convoy_place),
             1.0,
             1_000.0,
         );
         if let Some(margin_kg) = vehicle.margin_kg {
-            check.between(&field("margin_kg"), margin_kg, 0.0, 100_000.0);
+            check.between(field("margin_kg"), margin_kg, 0.0, 100_000.0);
         }
     }
     check.finish()

@@ -14,7 +14,7 @@ use super::demand::{FittedPart, Interchange};
 use super::placement::Carrier;
 use crate::check::InvalidInput;
 use crate::fit::Serving;
-use crate::loads::{self, LimitedLoad, worst_of};
+use crate::loads::{self, ConvoyLoads, LimitedLoad, worst_of};
 use crate::record::{CargoItem, Departure, Name, Part, Record, Slot, SpareContent, SparesPolicy, Vehicle};
 use crate::tyres::convoy::{ConvoySpares, convoy_spares};
 use crate::tyres::interchange::{Outcome, SpareKind};
@@ -37,6 +37,16 @@ pub struct DepartureSpares {
 
 /// The spares of `departure`. Never fails: what cannot be computed is missing.
 pub fn departure_spares(record: &Record, departure: &Departure) -> DepartureSpares {
+    let wheels = convoy_spares(&ConvoyLoads::of(record, departure));
+    departure_spares_with(record, departure, &wheels)
+}
+
+/// The same with the spare `wheels` of the departure compared before.
+pub(crate) fn departure_spares_with(
+    record: &Record,
+    departure: &Departure,
+    wheels: &ConvoySpares,
+) -> DepartureSpares {
     let Some(policy) = &departure.policy.spares else {
         return DepartureSpares {
             input: SparesInput::default(),
@@ -53,7 +63,7 @@ pub fn departure_spares(record: &Record, departure: &Departure) -> DepartureSpar
         missing.push("the policy's spares.cover_min is not known".to_owned());
     }
     let fitted = fitted(record, departure, policy, &mut missing);
-    let (aboard, items) = aboard(record, departure, &fitted, &mut missing);
+    let (aboard, items) = aboard(record, departure, wheels, &fitted, &mut missing);
     let input = SparesInput {
         part_mass_kg: (0..fitted.len())
             .map(|index| spare_mass_kg(&fitted[index], index, &aboard))
@@ -235,6 +245,7 @@ fn driven_km(departure: &Departure) -> Option<f64> {
 fn aboard(
     record: &Record,
     departure: &Departure,
+    wheels: &ConvoySpares,
     fitted: &[Fitted<'_>],
     missing: &mut Vec<String>,
 ) -> (Vec<SpareAboard>, Vec<Name>) {
@@ -268,8 +279,7 @@ fn aboard(
     }
     let about_wheels = |fitted: &Fitted<'_>| WHEEL_KINDS.contains(&&*fitted.slot.kind);
     if fitted.iter().any(about_wheels) {
-        let spares = convoy_spares(record, departure);
-        for (index, carried) in spares.spares.iter().enumerate() {
+        for (index, carried) in wheels.spares.iter().enumerate() {
             let Some(item) = record.cargo_items.get(&carried.item) else {
                 continue;
             };
@@ -278,7 +288,7 @@ fn aboard(
             }
             let serves = |at: &Fitted<'_>| {
                 if about_wheels(at) {
-                    wheel_serves(&spares, index, &at.vehicle.name)
+                    wheel_serves(wheels, index, &at.vehicle.name)
                 } else {
                     Some(false)
                 }

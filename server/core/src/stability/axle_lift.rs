@@ -309,12 +309,17 @@ fn check_input(measured: &AxleLift) -> Result<(), InvalidInput> {
     }
     for (index, reading) in measured.readings.iter().enumerate().take(READINGS_MAX) {
         check.between(
-            &format!("readings[{index}].angle_deg"),
+            format_args!("readings[{index}].angle_deg"),
             reading.angle_deg,
             0.0,
             ANGLE_MAX_DEG,
         );
-        check.between(&format!("readings[{index}].scale_kg"), reading.scale_kg, 0.0, 1e6);
+        check.between(
+            format_args!("readings[{index}].scale_kg"),
+            reading.scale_kg,
+            0.0,
+            1e6,
+        );
     }
     if check.passes() && measured.readings.iter().all(|reading| reading.angle_deg < 0.5) {
         check.refuse(

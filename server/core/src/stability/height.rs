@@ -78,16 +78,16 @@ pub fn height_from_items(items: &[ItemHeight]) -> Result<CentreOfMassHeight, Inv
         check.refuse("items", format!("must be 1 to {ITEMS_MAX}, are {}", items.len()));
     }
     for (index, item) in items.iter().enumerate().take(ITEMS_MAX) {
-        check.between(&format!("items[{index}].mass_kg"), item.mass_kg, -1e6, 1e6);
+        check.between(format_args!("items[{index}].mass_kg"), item.mass_kg, -1e6, 1e6);
         check.between(
-            &format!("items[{index}].mass_uncertainty_kg"),
+            format_args!("items[{index}].mass_uncertainty_kg"),
             item.mass_uncertainty_kg,
             0.0,
             1e6,
         );
-        check.between(&format!("items[{index}].z_mm"), item.z_mm, 0.0, HEIGHT_MAX_MM);
+        check.between(format_args!("items[{index}].z_mm"), item.z_mm, 0.0, HEIGHT_MAX_MM);
         check.between(
-            &format!("items[{index}].z_uncertainty_mm"),
+            format_args!("items[{index}].z_uncertainty_mm"),
             item.z_uncertainty_mm,
             0.0,
             HEIGHT_MAX_MM,

@@ -287,7 +287,7 @@ impl DiagnosisInput<'_> {
         let mut check = Check::new();
         check.merge("recorded", self.recorded.check());
         for (index, arch) in self.arches.iter().enumerate() {
-            check.merge(&format!("arches[{index}]"), arch.check());
+            check.merge(format_args!("arches[{index}]"), arch.check());
         }
         if !(1..=READINGS_MAX).contains(&self.readings.len()) {
             check.refuse(
@@ -296,7 +296,7 @@ impl DiagnosisInput<'_> {
             );
         } else {
             for (index, reading) in self.readings.iter().enumerate() {
-                check.merge(&format!("readings[{index}]"), reading.check());
+                check.merge(format_args!("readings[{index}]"), reading.check());
             }
         }
         if self.variants.len() > VARIANTS_MAX {
@@ -306,7 +306,7 @@ impl DiagnosisInput<'_> {
             );
         } else {
             for (index, variant) in self.variants.iter().enumerate() {
-                check.merge(&format!("variants[{index}].spring"), variant.spring.check());
+                check.merge(format_args!("variants[{index}].spring"), variant.spring.check());
             }
         }
         if let Some(unladen) = self.unladen {

@@ -133,7 +133,7 @@ impl Outline {
 fn check_points(check: &mut Check, field: &str, points: &[VehiclePoint]) {
     for (index, point) in points.iter().enumerate() {
         if let Err(refused) = point.check() {
-            check.merge(&format!("{field}[{index}]"), Err::<(), _>(refused));
+            check.merge(format_args!("{field}[{index}]"), Err::<(), _>(refused));
         }
     }
 }

@@ -53,7 +53,7 @@ pub(super) fn nodes(input: &DiagnosisInput<'_>, hypothesis: &Hypothesis) -> Resu
 
 fn single(input: &DiagnosisInput<'_>, vehicle: SprungVehicle) -> Result<Vec<Node>, StanceError> {
     let mut set = NodeSet::default();
-    set.add(1.0, 0.0, assumed(input, &vehicle, [0.0; 4]));
+    set.add(1.0, 0.0, assumed(input, &vehicle));
     set.finish()
 }
 
@@ -73,11 +73,7 @@ fn sagged(input: &DiagnosisInput<'_>, wheel: Wheel) -> Result<Vec<Node>, StanceE
             .solid_length_mm
             .is_none_or(|solid_mm| spring.free_length_mm > solid_mm)
         {
-            set.add(
-                (-share * share / 2.0).exp(),
-                sag_mm,
-                assumed(input, &vehicle, [0.0; 4]),
-            );
+            set.add((-share * share / 2.0).exp(), sag_mm, assumed(input, &vehicle));
         }
     }
     set.finish()
@@ -135,11 +131,12 @@ fn unrecorded_mass(input: &DiagnosisInput<'_>) -> Result<Vec<Node>, StanceError>
 /// given is the fall to the right at the axle of [`floor_axle`].
 fn floor_not_level(input: &DiagnosisInput<'_>) -> Result<Vec<Node>, StanceError> {
     let mut set = NodeSet::default();
+    let fall_mm = |share: f64| share * input.priors.floor_fall_sd_mm;
+    let mut seen = Vec::new();
     for front_step in 0..FLOOR_STEPS {
         for rear_step in 0..FLOOR_STEPS {
-            let front = centred(front_step, FLOOR_STEPS) * SPREAD;
-            let rear = centred(rear_step, FLOOR_STEPS) * SPREAD;
-            let [front_mm, rear_mm] = [front, rear].map(|share| share * input.priors.floor_fall_sd_mm);
+            let [front_mm, rear_mm] =
+                [front_step, rear_step].map(|step| fall_mm(centred(step, FLOOR_STEPS) * SPREAD));
             let floor_mm = Wheel::ALL.map(|wheel| {
                 let fall_mm = if wheel.axle() == AxlePosition::Front {
                     front_mm
@@ -152,12 +149,35 @@ fn floor_not_level(input: &DiagnosisInput<'_>) -> Result<Vec<Node>, StanceError>
                     -fall_mm / 2.0
                 }
             });
+            seen.push(standing(input, input.recorded, floor_mm));
+        }
+    }
+    // Turned round, the front stands on the rear's floor and left on right's: a state that is in the grid too.
+    let at = |front_step: u32, rear_step: u32| usize::try_from(front_step * FLOOR_STEPS + rear_step).ok();
+    let mirrored = |step: u32| FLOOR_STEPS - 1 - step;
+    for front_step in 0..FLOOR_STEPS {
+        for rear_step in 0..FLOOR_STEPS {
+            let front = centred(front_step, FLOOR_STEPS) * SPREAD;
+            let rear = centred(rear_step, FLOOR_STEPS) * SPREAD;
+            let [front_mm, rear_mm] = [front, rear].map(fall_mm);
+            let own = at(front_step, rear_step).and_then(|index| seen.get(index));
+            let turned = at(mirrored(rear_step), mirrored(front_step)).and_then(|index| seen.get(index));
+            let (Some(own), Some(turned)) = (own, turned) else {
+                continue;
+            };
+            let observed = match (own, turned) {
+                (Ok(own), Ok(turned)) => Ok(Observables {
+                    turned_mm: turned.arch_to_floor_mm,
+                    ..*own
+                }),
+                (Err(error), _) | (_, Err(error)) => Err(error.clone()),
+            };
             let weight = (-(front * front + rear * rear) / 2.0).exp();
             let amount = match floor_axle(input) {
                 AxlePosition::Front => front_mm,
                 AxlePosition::Rear => rear_mm,
             };
-            set.add(weight, amount, assumed(input, input.recorded, floor_mm));
+            set.add(weight, amount, observed);
         }
     }
     set.finish()
@@ -181,7 +201,14 @@ fn centred(step: u32, steps: u32) -> f64 {
     (2.0 * f64::from(step) + 1.0) / f64::from(steps) - 1.0
 }
 
-fn assumed(
+/// A state with other springs than the record's.
+fn assumed(input: &DiagnosisInput<'_>, vehicle: &SprungVehicle) -> Result<Observables, StanceError> {
+    vehicle.check()?;
+    standing(input, vehicle, [0.0; 4])
+}
+
+/// A state whose fields were checked.
+fn standing(
     input: &DiagnosisInput<'_>,
     vehicle: &SprungVehicle,
     floor_mm: [f64; 4],
@@ -202,6 +229,10 @@ fn loaded(
     vehicle: &SprungVehicle,
     unladen_mm: Option<[f64; 4]>,
 ) -> Result<Observables, StanceError> {
+    vehicle
+        .sprung
+        .check()
+        .map_err(|refused| refused.within("sprung"))?;
     let loaded = Assumed {
         vehicle,
         unladen: None,
@@ -213,7 +244,7 @@ fn loaded(
 }
 
 fn unladen_as_recorded(input: &DiagnosisInput<'_>) -> Result<Option<[f64; 4]>, StanceError> {
-    Ok(assumed(input, input.recorded, [0.0; 4])?.unladen_mm)
+    Ok(standing(input, input.recorded, [0.0; 4])?.unladen_mm)
 }
 
 #[derive(Default)]

@@ -2,7 +2,7 @@
 
 use super::heights::{VehiclePoint, height_mm};
 use super::result::StanceError;
-use super::solve::solve_on_floor;
+use super::solve::solve_checked;
 use super::vehicle::{AxlePosition, Side, SprungMass, SprungVehicle, Wheel};
 use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
@@ -21,11 +21,11 @@ pub(super) struct Observables {
     pub(super) free_length_mm: [f64; 4],
     /// Arch above the floor with the vehicle unladen, mm.
     pub(super) unladen_mm: Option<[f64; 4]>,
-    /// Arch above the floor with the vehicle turned round on the same spot, mm.
+    /// Arch above the floor with the vehicle turned round on the same spot, mm; as it stands where nothing says otherwise.
     pub(super) turned_mm: [f64; 4],
 }
 
-/// One assumed state of a vehicle.
+/// One assumed state of a vehicle, whose fields are in their ranges.
 pub(super) struct Assumed<'a> {
     pub(super) vehicle: &'a SprungVehicle,
     pub(super) unladen: Option<SprungMass>,
@@ -37,7 +37,7 @@ impl Assumed<'_> {
     /// # Errors
     /// No position of rest in one of the states looked at.
     pub(super) fn observe(&self) -> Result<Observables, StanceError> {
-        let stance = solve_on_floor(self.vehicle, self.floor_mm)?;
+        let stance = solve_checked(self.vehicle, self.floor_mm)?;
         let arch_to_level_mm = Wheel::ALL.map(|wheel| height_mm(&stance, &self.arches[wheel.index()]));
         let arch_to_floor_mm =
             Wheel::ALL.map(|wheel| arch_to_level_mm[wheel.index()] - self.floor_mm[wheel.index()]);
@@ -52,14 +52,12 @@ impl Assumed<'_> {
                     sprung,
                     ..self.vehicle.clone()
                 };
-                Some(self.heights_above_floor(&unladen, self.floor_mm)?)
+                unladen
+                    .sprung
+                    .check()
+                    .map_err(|refused| refused.within("unladen"))?;
+                Some(self.heights_above_floor(&unladen)?)
             }
-        };
-        let turned_mm = if self.floor_mm == [0.0; 4] {
-            arch_to_floor_mm
-        } else {
-            let [front_left, front_right, rear_left, rear_right] = self.floor_mm;
-            self.heights_above_floor(self.vehicle, [rear_right, rear_left, front_right, front_left])?
         };
         Ok(Observables {
             arch_to_floor_mm,
@@ -70,17 +68,14 @@ impl Assumed<'_> {
                 .map(|wheel| wheel.load_n / STANDARD_GRAVITY_M_PER_S2),
             free_length_mm: Wheel::ALL.map(|wheel| self.vehicle.station(wheel).spring.free_length_mm),
             unladen_mm,
-            turned_mm,
+            turned_mm: arch_to_floor_mm,
         })
     }
 
-    fn heights_above_floor(
-        &self,
-        vehicle: &SprungVehicle,
-        floor_mm: [f64; 4],
-    ) -> Result<[f64; 4], StanceError> {
-        let stance = solve_on_floor(vehicle, floor_mm)?;
-        Ok(Wheel::ALL.map(|wheel| height_mm(&stance, &self.arches[wheel.index()]) - floor_mm[wheel.index()]))
+    fn heights_above_floor(&self, vehicle: &SprungVehicle) -> Result<[f64; 4], StanceError> {
+        let stance = solve_checked(vehicle, self.floor_mm)?;
+        Ok(Wheel::ALL
+            .map(|wheel| height_mm(&stance, &self.arches[wheel.index()]) - self.floor_mm[wheel.index()]))
     }
 }
 

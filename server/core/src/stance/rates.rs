@@ -206,7 +206,7 @@ fn check_rates(rates_n_per_mm: &[f64]) -> Result<(), InvalidInput> {
     for (index, rate) in rates_n_per_mm.iter().enumerate() {
         if !(1e-9..=1e9).contains(rate) {
             check.refuse(
-                format!("rates_n_per_mm[{index}]"),
+                format_args!("rates_n_per_mm[{index}]"),
                 format!("must be greater than 0, is {rate}"),
             );
         }

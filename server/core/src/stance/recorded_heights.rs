@@ -1,11 +1,15 @@
 //! Heights of the record: the lean they show, and its causes.
 
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
 use super::diagnosis::{
     Diagnosis, DiagnosisInput, Floor, HeightKind, HeightReading, Priors, SpringVariant, Tolerances,
     VARIANTS_MAX, diagnose,
 };
 use super::heights::{Carrier, VehiclePoint};
 use super::recorded::{Springs, spring_of, spring_slot, sprung_vehicle};
+use super::result::StanceError;
 use super::vehicle::{AxlePosition, Side, SprungVehicle, Wheel};
 use crate::loads::Carried;
 use crate::record::{self, Heights, Name, Record, Vehicle, Weighing};
@@ -34,6 +38,66 @@ pub struct RecordedDiagnosis {
     pub diagnosis: Diagnosis,
     /// The fitments of the springs.
     pub springs: Vec<Name>,
+}
+
+/// What a diagnosis of recorded heights starts from.
+#[derive(Debug, Clone, PartialEq)]
+struct Question {
+    recorded: SprungVehicle,
+    arches: [VehiclePoint; 4],
+    readings: Vec<HeightReading>,
+    floor: Floor,
+    variants: Vec<SpringVariant>,
+}
+
+impl Question {
+    fn answer(&self) -> Result<Diagnosis, StanceError> {
+        diagnose(&DiagnosisInput {
+            recorded: &self.recorded,
+            arches: &self.arches,
+            readings: &self.readings,
+            floor: self.floor,
+            variants: &self.variants,
+            unladen: None,
+            priors: &Priors::default(),
+            tolerances: &Tolerances::default(),
+        })
+    }
+}
+
+/// Diagnoses of before, the last of each vehicle. One solves thousands of vehicles at rest, and few changes of a record touch
+/// what it starts from: it is made anew unless that is equal in every number.
+#[derive(Debug, Default)]
+pub struct Diagnoses(Mutex<BTreeMap<Name, Arc<Answered>>>);
+
+#[derive(Debug)]
+struct Answered {
+    question: Question,
+    answer: Result<Diagnosis, StanceError>,
+}
+
+impl Diagnoses {
+    /// Most vehicles whose diagnosis is kept; beyond that all are forgotten.
+    const VEHICLES_MAX: usize = 1_000;
+
+    fn of(&self, vehicle: &Name, question: Question) -> Arc<Answered> {
+        let known = self.lock().get(vehicle).cloned();
+        if let Some(known) = known.filter(|known| known.question == question) {
+            return known;
+        }
+        let answer = question.answer();
+        let answered = Arc::new(Answered { question, answer });
+        let mut kept = self.lock();
+        if kept.len() >= Self::VEHICLES_MAX {
+            kept.clear();
+        }
+        kept.insert(vehicle.clone(), answered.clone());
+        answered
+    }
+
+    fn lock(&self) -> MutexGuard<'_, BTreeMap<Name, Arc<Answered>>> {
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
 }
 
 /// The largest difference between left and right of an axle, from readings of one kind. `None`: no axle was read on
@@ -70,7 +134,7 @@ fn tolerance_mm(reading: &record::HeightReading) -> f64 {
     reading.tolerance_mm.unwrap_or(HEIGHT_TOLERANCE_MM)
 }
 
-/// Ranks the causes of the heights of a weighing, whose load is `carried`.
+/// Ranks the causes of the heights of a weighing, whose load is `carried`, unless `diagnoses` has them.
 ///
 /// The vehicle is taken with its springs on the sides they are made for, so that an exchange is a cause like any other; other
 /// springs of the catalogue of the same kind are the variants that could be fitted by mistake.
@@ -83,25 +147,26 @@ pub fn diagnose_weighing(
     weighing: &Weighing,
     heights: &Heights,
     carried: &Carried,
+    diagnoses: &Diagnoses,
 ) -> Result<RecordedDiagnosis, Vec<String>> {
     let sprung = sprung_vehicle(record, vehicle, carried, Springs::AsIntended)?;
     let arches = arches(vehicle, &sprung)?;
-    let readings: Vec<HeightReading> = heights.readings.iter().map(reading).collect();
-    let input = DiagnosisInput {
-        recorded: &sprung,
-        arches: &arches,
-        readings: &readings,
+    let question = Question {
+        arches,
+        readings: heights.readings.iter().map(reading).collect(),
         floor: if heights.floor_level {
             Floor::StatedLevel
         } else {
             Floor::NotStated
         },
-        variants: &variants(record, vehicle, &sprung),
-        unladen: None,
-        priors: &Priors::default(),
-        tolerances: &Tolerances::default(),
+        variants: variants(record, vehicle, &sprung),
+        recorded: sprung,
     };
-    let diagnosis = diagnose(&input).map_err(|error| vec![format!("{}: {error}", weighing.name.id())])?;
+    let answered = diagnoses.of(&vehicle.name, question);
+    let diagnosis = match &answered.answer {
+        Ok(diagnosis) => diagnosis.clone(),
+        Err(error) => return Err(vec![format!("{}: {error}", weighing.name.id())]),
+    };
     let springs = vehicle
         .fitments
         .iter()

@@ -39,11 +39,19 @@ pub fn solve(vehicle: &SprungVehicle) -> Result<Stance, StanceError> {
 /// Fields out of range, or no position of rest.
 pub fn solve_on_floor(vehicle: &SprungVehicle, floor_mm: [f64; 4]) -> Result<Stance, StanceError> {
     vehicle.check()?;
+    solve_checked(vehicle, floor_mm)
+}
+
+/// The same for a vehicle whose fields were checked: a diagnosis solves thousands that differ in one of them.
+///
+/// # Errors
+/// A floor out of range, or no position of rest.
+pub(super) fn solve_checked(vehicle: &SprungVehicle, floor_mm: [f64; 4]) -> Result<Stance, StanceError> {
     let mut check = Check::new();
     for (index, height_mm) in floor_mm.iter().enumerate() {
         // The path is only written out for a height that fails.
         if !(-500.0..=500.0).contains(height_mm) {
-            check.between(&format!("floor_mm[{index}]"), *height_mm, -500.0, 500.0);
+            check.between(format_args!("floor_mm[{index}]"), *height_mm, -500.0, 500.0);
         }
     }
     check.finish()?;

@@ -1,8 +1,9 @@
 //! The question: vehicles with zones, limits and base loads, and the items to place.
 
 use std::collections::BTreeSet;
+use std::fmt::Display;
 
-use crate::check::{Check, InvalidInput};
+use crate::check::{Check, InvalidInput, element};
 use crate::record::{Id, Name};
 
 /// Most vehicles.
@@ -163,7 +164,7 @@ impl Convoy {
             let path = format!("vehicles[{index}]");
             if !names.insert(&vehicle.name) {
                 check.refuse(
-                    format!("{path}.name"),
+                    format_args!("{path}.name"),
                     format!("is given twice: {}", vehicle.name),
                 );
             }
@@ -173,7 +174,10 @@ impl Convoy {
         for (index, item) in self.items.iter().enumerate() {
             let path = format!("items[{index}]");
             if !names.insert(&item.name) {
-                check.refuse(format!("{path}.name"), format!("is given twice: {}", item.name));
+                check.refuse(
+                    format_args!("{path}.name"),
+                    format!("is given twice: {}", item.name),
+                );
             }
             check.merge(&path, self.check_item(item));
         }
@@ -246,14 +250,14 @@ impl ConvoyVehicle {
         }
         let mut ids = BTreeSet::new();
         for (index, zone) in self.zones.iter().enumerate() {
-            let path = |field: &str| format!("zones[{index}].{field}");
+            let path = |field| element("zones", index, field);
             if !ids.insert(&zone.id) {
                 check.refuse(path("id"), format!("is given twice: {}", zone.id));
             }
-            distance(&mut check, &path("x_mm"), zone.x_mm);
-            distance(&mut check, &path("y_mm"), zone.y_mm);
+            distance(&mut check, path("x_mm"), zone.x_mm);
+            distance(&mut check, path("y_mm"), zone.y_mm);
             if let Some(limit_kg) = zone.limit_kg {
-                check.between(&path("limit_kg"), limit_kg, 0.0, MASS_MAX_KG);
+                check.between(path("limit_kg"), limit_kg, 0.0, MASS_MAX_KG);
             }
         }
         if self.states.is_empty() {
@@ -261,7 +265,7 @@ impl ConvoyVehicle {
         }
         count(&mut check, "states", self.states.len(), STATES_MAX);
         for (index, state) in self.states.iter().enumerate() {
-            check.merge(&format!("states[{index}]"), state.check(self.zones.len()));
+            check.merge(format_args!("states[{index}]"), state.check(self.zones.len()));
         }
         check.finish()
     }
@@ -282,7 +286,7 @@ impl BaseLoad {
         check.between("consumed_share_left", self.consumed_share_left, 0.0, 1.0);
         if self.zones_kg.len() == zones {
             for (index, load_kg) in self.zones_kg.iter().enumerate() {
-                check.between(&format!("zones_kg[{index}]"), *load_kg, 0.0, MASS_MAX_KG);
+                check.between(format_args!("zones_kg[{index}]"), *load_kg, 0.0, MASS_MAX_KG);
             }
         } else {
             let problem = format!("must be one per zone ({zones}), are {}", self.zones_kg.len());
@@ -298,6 +302,6 @@ fn count(check: &mut Check, field: &str, count: usize, most: usize) {
     }
 }
 
-fn distance(check: &mut Check, field: &str, distance_mm: f64) {
+fn distance(check: &mut Check, field: impl Display, distance_mm: f64) {
     check.between(field, distance_mm, -DISTANCE_MAX_MM, DISTANCE_MAX_MM);
 }

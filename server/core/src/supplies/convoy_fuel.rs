@@ -4,7 +4,8 @@ use super::extra_fuel::{ExtraFuel, extra_fuel};
 use super::tanks::fuel_kind_of;
 use super::vehicle_fuel::{FuelSums, VehicleFuel, vehicle_fuel};
 use crate::fuel::sharing::{Convoy, ConvoyVehicle, KindSharing, plan_sharing};
-use crate::record::{Departure, Fluid, Name, Record};
+use crate::loads::ConvoyLoads;
+use crate::record::{Departure, Fluid, Name};
 
 /// The fuel of a departure.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,8 +52,11 @@ impl IntervalSharing {
     }
 }
 
-/// The fuel of `departure`. Never fails: what cannot be computed is missing.
-pub fn departure_fuel(record: &Record, departure: &Departure) -> DepartureFuel {
+/// The fuel of a departure. Never fails: what cannot be computed is missing.
+pub fn departure_fuel(loads: &ConvoyLoads<'_>) -> DepartureFuel {
+    let ConvoyLoads {
+        record, departure, ..
+    } = loads;
     let vehicles: Vec<VehicleFuel> = departure
         .vehicles
         .iter()
@@ -80,7 +84,7 @@ pub fn departure_fuel(record: &Record, departure: &Departure) -> DepartureFuel {
     }
     let extra = [Fluid::Diesel, Fluid::Petrol]
         .into_iter()
-        .filter_map(|fuel| extra_fuel(record, departure, fuel, &sharing))
+        .filter_map(|fuel| extra_fuel(loads, fuel, &sharing))
         .collect();
     DepartureFuel {
         vehicles,

@@ -7,7 +7,7 @@
 use super::convoy_fuel::IntervalSharing;
 use super::vehicle_fuel::vehicle_fuel;
 use crate::fuel::extra::{ContainerKind, Extra, ExtraInput, ExtraPlan, ExtraVehicle, least_extra};
-use crate::loads::{self, LimitedLoad, WorstLoad};
+use crate::loads::{ConvoyLoads, LimitedLoad, WorstLoad, compute, states, worst, worst_of};
 use crate::record::{
     Departure, ExtraFuelPlaces, Fluid, FuelContainer, Id, Mass, MassProvenance, Name, Record, Tank,
     TankBuild, TankFill, TankMounting, Vehicle,
@@ -56,11 +56,13 @@ pub struct ExtraLoad {
 
 /// The least to carry in addition of `fuel`. `None`: none of it is short.
 pub(super) fn extra_fuel(
-    record: &Record,
-    departure: &Departure,
+    loads: &ConvoyLoads<'_>,
     fuel: Fluid,
     sharing: &[IntervalSharing],
 ) -> Option<ExtraFuel> {
+    let ConvoyLoads {
+        record, departure, ..
+    } = loads;
     let short = shortfalls(record, fuel, sharing);
     let shortfall_l: f64 = short.iter().map(|(_, litres)| litres).sum();
     if shortfall_l <= SHORT_LEAST_L {
@@ -76,9 +78,7 @@ pub(super) fn extra_fuel(
     }
     let vehicles: Vec<ExtraVehicle> = short
         .iter()
-        .map(|(vehicle, shortfall_l)| {
-            extra_vehicle(record, departure, fuel, vehicle, *shortfall_l, &mut missing)
-        })
+        .map(|(vehicle, shortfall_l)| extra_vehicle(loads, fuel, vehicle, *shortfall_l, &mut missing))
         .collect();
     let found = density_kg_per_l
         .filter(|_| !departure.fuel_containers.is_empty())
@@ -106,7 +106,7 @@ pub(super) fn extra_fuel(
         shortfall_l,
         most_l,
         passed_on,
-        loads: plan.map_or_else(Vec::new, |plan| carried(record, departure, fuel, &plan)),
+        loads: plan.map_or_else(Vec::new, |plan| carried(loads, fuel, &plan)),
         missing,
     })
 }
@@ -153,16 +153,15 @@ fn container_kind(container: &FuelContainer) -> ContainerKind {
 /// What a vehicle can take. One whose margins are not known takes nothing, and that is said where it has
 /// places.
 fn extra_vehicle(
-    record: &Record,
-    departure: &Departure,
+    loads: &ConvoyLoads<'_>,
     fuel: Fluid,
     vehicle: &Vehicle,
     shortfall_l: f64,
     missing: &mut Vec<String>,
 ) -> ExtraVehicle {
-    let places = places_of(departure, vehicle);
+    let places = places_of(loads.departure, vehicle);
     let margin_kg = places.and_then(|places| {
-        let margin_kg = mass_margin_kg(record, departure, fuel, vehicle, places);
+        let margin_kg = mass_margin_kg(loads, fuel, vehicle, places);
         if margin_kg.is_none() {
             missing.push(format!("the margins of {} are not known", vehicle.display_name));
         }
@@ -184,8 +183,7 @@ fn places_of(departure: &Departure, vehicle: &Vehicle) -> Option<ExtraFuelPlaces
 /// The most that the vehicle can take at its places by its total and its axles. The share of a mass there
 /// that each of them carries is what the loads say of a probe.
 fn mass_margin_kg(
-    record: &Record,
-    departure: &Departure,
+    loads: &ConvoyLoads<'_>,
     fuel: Fluid,
     vehicle: &Vehicle,
     places: ExtraFuelPlaces,
@@ -198,14 +196,14 @@ fn mass_margin_kg(
         empty_mass_kg: mass_kg,
     };
     let (probed_vehicle, probed_departure) =
-        with_containers(departure, vehicle, fuel, places, &[probe(PROBE_KG)]);
-    let states = loads::states(record, departure, vehicle);
+        with_containers(loads.departure, vehicle, fuel, places, &[probe(PROBE_KG)]);
+    let states = loads.states(vehicle);
     let before = states.first()?;
-    let after = loads::compute(record, &probed_departure, &probed_vehicle);
+    let after = compute(loads.record, &probed_departure, &probed_vehicle);
     let mut least_kg: Option<f64> = None;
     for limited in [LimitedLoad::Total, LimitedLoad::FrontAxle, LimitedLoad::RearAxle] {
         let share = (limited.of(&after)?.load_kg - limited.of(before)?.load_kg) / PROBE_KG;
-        let margin_kg = loads::worst_of(&states, &limited)?.1.margin_kg?;
+        let margin_kg = worst_of(&states, &limited)?.1.margin_kg?;
         if share > 0.0 {
             let allowed_kg = margin_kg / share;
             least_kg = Some(least_kg.map_or(allowed_kg, |least_kg| least_kg.min(allowed_kg)));
@@ -272,7 +270,10 @@ fn with_containers(
 }
 
 /// What the plan does to each vehicle.
-fn carried(record: &Record, departure: &Departure, fuel: Fluid, plan: &ExtraPlan) -> Vec<ExtraLoad> {
+fn carried(loads: &ConvoyLoads<'_>, fuel: Fluid, plan: &ExtraPlan) -> Vec<ExtraLoad> {
+    let ConvoyLoads {
+        record, departure, ..
+    } = loads;
     plan.carried
         .iter()
         .filter_map(|carried| {
@@ -300,8 +301,8 @@ fn carried(record: &Record, departure: &Departure, fuel: Fluid, plan: &ExtraPlan
                 usable_l: carried.usable_l,
                 mass_kg: carried.mass_kg,
                 balance_after_l: tightest.map(|interval| interval.balance_l),
-                before: loads::worst(&loads::states(record, departure, vehicle)),
-                after: loads::worst(&loads::states(record, &with, &changed)),
+                before: worst(&loads.states(vehicle)),
+                after: worst(&states(record, &with, &changed)),
             })
         })
         .collect()

@@ -25,7 +25,7 @@ pub use fuel_answer::{FuelIssue, fuel_answer, fuel_issues};
 pub use vehicle_fuel::{FuelSums, VehicleFuel, vehicle_fuel};
 pub use water::{DepartureWater, WaterIssue, WaterSums, departure_water};
 
-use crate::record::{Departure, Record};
+use crate::loads::ConvoyLoads;
 
 /// What a departure carries to use up, computed once for all gates.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,11 +37,11 @@ pub struct Supplies {
 }
 
 impl Supplies {
-    /// The supplies of `departure`. Never fails: what cannot be computed is missing.
-    pub fn of(record: &Record, departure: &Departure) -> Self {
+    /// The supplies of a departure. Never fails: what cannot be computed is missing.
+    pub fn of(loads: &ConvoyLoads<'_>) -> Self {
         Self {
-            fuel: departure_fuel(record, departure),
-            water: departure_water(record, departure),
+            fuel: departure_fuel(loads),
+            water: departure_water(loads.record, loads.departure),
         }
     }
 }

@@ -3,8 +3,8 @@
 use super::interchange::{Interchange, InterchangePolicy, Outcome, Spare, SpareKind, WheelEnd, interchange};
 use super::recorded::{AtWheel, at_wheels, spare_rim, spare_tyre};
 use super::wheel_loads::wheel_loads;
-use crate::loads;
-use crate::record::{CargoItem, Departure, Name, Record, TyrePolicy};
+use crate::loads::ConvoyLoads;
+use crate::record::{CargoItem, Name, Record, TyrePolicy};
 use crate::stance::vehicle::AxlePosition;
 
 /// A spare that is carried by a vehicle that goes.
@@ -58,7 +58,10 @@ impl ConvoySpares {
 /// Compares what is carried with every vehicle that goes.
 ///
 /// Never fails: what cannot be compared is missing.
-pub fn convoy_spares(record: &Record, departure: &Departure) -> ConvoySpares {
+pub fn convoy_spares(loads: &ConvoyLoads<'_>) -> ConvoySpares {
+    let ConvoyLoads {
+        record, departure, ..
+    } = loads;
     let mut result = ConvoySpares::default();
     let going = |name: &Name| departure.vehicles.iter().any(|going| going.vehicle == *name);
     for item in record.cargo_items.values() {
@@ -76,7 +79,7 @@ pub fn convoy_spares(record: &Record, departure: &Departure) -> ConvoySpares {
     let (ends, of_vehicles): (Vec<WheelEnd>, Vec<(Name, Option<AxlePosition>)>) = departure
         .vehicles
         .iter()
-        .flat_map(|going| vehicle_ends(record, departure, &going.vehicle))
+        .flat_map(|going| vehicle_ends(loads, &going.vehicle))
         .unzip();
     let policy = match interchange_policy(departure.policy.tyres.unwrap_or_default()) {
         Ok(policy) => policy,
@@ -135,11 +138,8 @@ fn carried(record: &Record, item: &CargoItem) -> Option<Result<Spare, String>> {
 }
 
 /// The wheel ends of a vehicle: one where both axles are alike but for their loads, else one for each axle.
-fn vehicle_ends(
-    record: &Record,
-    departure: &Departure,
-    name: &Name,
-) -> Vec<(WheelEnd, (Name, Option<AxlePosition>))> {
+fn vehicle_ends(loads: &ConvoyLoads<'_>, name: &Name) -> Vec<(WheelEnd, (Name, Option<AxlePosition>))> {
+    let record = loads.record;
     let Some(vehicle) = record.vehicles.get(name) else {
         let end = WheelEnd {
             vehicle: name.id().to_owned(),
@@ -147,8 +147,7 @@ fn vehicle_ends(
         };
         return vec![(end, (name.clone(), None))];
     };
-    let states = loads::states(record, departure, vehicle);
-    let loads = wheel_loads(record, vehicle, &states);
+    let loads = wheel_loads(record, vehicle, &loads.states(vehicle));
     // A load that leaves something out is no load to compare with.
     let known = loads.missing.is_empty();
     let load_kg = loads

@@ -44,13 +44,13 @@ impl MakerTable {
         }
         for (index, row) in self.rows.iter().enumerate() {
             check.between(
-                &format!("rows[{index}].pressure_kpa"),
+                format_args!("rows[{index}].pressure_kpa"),
                 row.pressure_kpa,
                 1.0,
                 PRESSURE_MAX_KPA,
             );
             check.between(
-                &format!("rows[{index}].capacity_kg"),
+                format_args!("rows[{index}].capacity_kg"),
                 row.capacity_kg,
                 1.0,
                 LOAD_MAX_KG,
@@ -61,7 +61,7 @@ impl MakerTable {
                 && (upper.pressure_kpa <= lower.pressure_kpa || upper.capacity_kg <= lower.capacity_kg)
             {
                 check.refuse(
-                    format!("rows[{}]", index + 1),
+                    format_args!("rows[{}]", index + 1),
                     "must rise in pressure and in capacity",
                 );
             }

@@ -92,14 +92,14 @@ pub(crate) fn check_plan(check: &mut Check, plan: &[SpeedStep]) {
     }
     for (index, step) in plan.iter().enumerate() {
         check.between(
-            &format!("plan[{index}].pressure_kpa"),
+            format_args!("plan[{index}].pressure_kpa"),
             step.pressure_kpa,
             1.0,
             PRESSURE_MAX_KPA,
         );
         let speed = step.speed_max_km_per_h;
         check.between(
-            &format!("plan[{index}].speed_max_km_per_h"),
+            format_args!("plan[{index}].speed_max_km_per_h"),
             speed,
             1.0,
             SPEED_MAX_KM_PER_H,
@@ -109,7 +109,7 @@ pub(crate) fn check_plan(check: &mut Check, plan: &[SpeedStep]) {
             .any(|other| other.pressure_kpa >= step.pressure_kpa && other.speed_max_km_per_h < speed);
         if contradicts {
             let problem = "must not allow more speed than a step of the same or more pressure";
-            check.refuse(format!("plan[{index}].speed_max_km_per_h"), problem);
+            check.refuse(format_args!("plan[{index}].speed_max_km_per_h"), problem);
         }
     }
 }

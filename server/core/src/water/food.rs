@@ -118,8 +118,10 @@ fn check_input(input: &FoodInput) -> Result<(), InvalidInput> {
     }
     for (index, item) in input.items.iter().enumerate() {
         match item.amount {
-            FoodAmount::PersonDays(days) => check.non_negative(&format!("items[{index}].person_days"), days),
-            FoodAmount::MassKg(mass) => check.non_negative(&format!("items[{index}].mass_kg"), mass),
+            FoodAmount::PersonDays(days) => {
+                check.non_negative(format_args!("items[{index}].person_days"), days)
+            }
+            FoodAmount::MassKg(mass) => check.non_negative(format_args!("items[{index}].mass_kg"), mass),
         }
     }
     check.finish()

@@ -231,9 +231,9 @@ fn check_input(input: &WaterInput) -> Result<(), InvalidInput> {
         return check.finish();
     }
     for (index, leg) in input.legs.iter().enumerate() {
-        check.between(&format!("legs[{index}].days"), leg.days, 0.0, 1_000.0);
+        check.between(format_args!("legs[{index}].days"), leg.days, 0.0, 1_000.0);
         if let Some(litres) = leg.point_at_end.as_ref().and_then(|point| point.available_l) {
-            check.non_negative(&format!("legs[{index}].point_at_end.available_l"), litres);
+            check.non_negative(format_args!("legs[{index}].point_at_end.available_l"), litres);
         }
     }
     check.finish()

@@ -6,7 +6,7 @@
 use std::collections::HashSet;
 
 use super::need::{PEOPLE_MAX, WaterPolicy, water_need};
-use crate::check::{Check, InvalidInput};
+use crate::check::{Check, InvalidInput, element};
 
 /// Most containers accepted.
 pub const CONTAINERS_MAX: usize = 1_000;
@@ -200,7 +200,7 @@ fn check_input(input: &LossInput) -> Result<(), InvalidInput> {
     for (index, vehicle) in input.vehicles.iter().enumerate() {
         if !vehicles.insert(vehicle.vehicle.as_str()) {
             check.refuse(
-                format!("vehicles[{index}].vehicle"),
+                format_args!("vehicles[{index}].vehicle"),
                 format!("is given twice: {}", vehicle.vehicle),
             );
         }
@@ -218,7 +218,7 @@ fn check_input(input: &LossInput) -> Result<(), InvalidInput> {
     }
     let mut ids = HashSet::new();
     for (index, container) in input.containers.iter().enumerate() {
-        let path = |field: &str| format!("containers[{index}].{field}");
+        let path = |field| element("containers", index, field);
         if !ids.insert(container.id.as_str()) {
             check.refuse(path("id"), format!("is given twice: {}", container.id));
         }
@@ -228,8 +228,8 @@ fn check_input(input: &LossInput) -> Result<(), InvalidInput> {
                 format!("is not in the party: {}", container.vehicle),
             );
         }
-        check.positive(&path("capacity_l"), container.capacity_l);
-        check.non_negative(&path("fill_l"), container.fill_l);
+        check.positive(path("capacity_l"), container.capacity_l);
+        check.non_negative(path("fill_l"), container.fill_l);
         if container.fill_l > container.capacity_l {
             check.refuse(path("fill_l"), "must not be more than capacity_l");
         }

@@ -85,7 +85,7 @@ pub fn gains(
     let changed = changes.iter().enumerate().map(|(index, change)| {
         let mut plan = plan.clone();
         check
-            .merge(&format!("changes[{index}]"), change.apply(&mut plan))
+            .merge(format_args!("changes[{index}]"), change.apply(&mut plan))
             .map(|()| plan)
     });
     let changed: Vec<Plan> = changed.flatten().collect();

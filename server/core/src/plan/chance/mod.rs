@@ -178,7 +178,7 @@ fn check_options(options: &ChanceOptions) -> Result<(), InvalidInput> {
     for (index, &share) in options.quantiles.iter().enumerate() {
         if !(share > 0.0 && share < 1.0) {
             check.refuse(
-                format!("options.quantiles[{index}]"),
+                format_args!("options.quantiles[{index}]"),
                 format!("must be above 0 and below 1, is {share}"),
             );
         }

@@ -3,14 +3,18 @@
 use super::Finding;
 use crate::answer::Answer;
 use crate::loads::{
-    Baseline, CONFIDENCE_DEVIATIONS, DEPARTURE_STATE, LimitedLoad, LoadAgainstLimit, LoadResult, worst_of,
+    Baseline, CONFIDENCE_DEVIATIONS, ConvoyLoads, DEPARTURE_STATE, LimitedLoad, LoadAgainstLimit, LoadResult,
+    worst_of,
 };
 use crate::readiness::Figure;
 use crate::record::{Departure, Name, Record, Vehicle};
+use crate::stance::recorded_heights::Diagnoses;
 
 /// The vehicle that loads are about, at every moment of its departure.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Subject<'a> {
+    pub(super) loads: &'a ConvoyLoads<'a>,
+    pub(super) diagnoses: &'a Diagnoses,
     pub(super) record: &'a Record,
     pub(super) states: &'a [LoadResult],
     pub(super) vehicle: &'a Vehicle,

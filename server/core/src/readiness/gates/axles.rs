@@ -32,7 +32,7 @@ fn with_smallest_move(subject: &Subject<'_>, axle: &LimitedLoad, mut finding: Fi
     if finding.answer != Answer::NotMet {
         return finding;
     }
-    let Some(found) = smallest_move(subject.record, subject.departure, subject.vehicle, axle) else {
+    let Some(found) = smallest_move(subject.loads, subject.vehicle, axle) else {
         return finding;
     };
     let place = if found.to_vehicle == subject.vehicle.name {

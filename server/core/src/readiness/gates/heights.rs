@@ -56,7 +56,15 @@ pub(super) fn findings(subject: &Subject<'_>) -> Vec<Finding> {
         return vec![finding];
     }
     let carried = carried_when_weighed(subject.record, subject.vehicle, weighing);
-    let mut finding = match diagnose_weighing(subject.record, subject.vehicle, weighing, heights, &carried) {
+    let diagnosed = diagnose_weighing(
+        subject.record,
+        subject.vehicle,
+        weighing,
+        heights,
+        &carried,
+        subject.diagnoses,
+    );
+    let mut finding = match diagnosed {
         Ok(diagnosed) => explained(subject, weighing, &said, &diagnosed),
         Err(missing) => {
             let mut finding = Finding::new(

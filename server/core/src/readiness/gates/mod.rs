@@ -26,23 +26,39 @@ mod wheels;
 
 use super::{Finding, Gate, Packs};
 use crate::answer::Answer;
-use crate::loads;
+use crate::loads::ConvoyLoads;
 use crate::plan::outlook::PlanOutlook;
-use crate::record::{Departure, Record, RuleGate, SupplyGate, Vehicle};
+use crate::record::{Departure, RuleGate, SupplyGate, Vehicle};
+use crate::stance::recorded_heights::Diagnoses;
 use crate::supplies::Supplies;
+use crate::tyres::convoy::convoy_spares;
 use against_limit::Subject;
 
+/// What all gates of a departure are asked by.
+pub(super) struct Known<'a> {
+    pub(super) loads: &'a ConvoyLoads<'a>,
+    pub(super) packs: &'a Packs,
+    pub(super) supplies: &'a Supplies,
+    pub(super) outlook: &'a PlanOutlook,
+    pub(super) diagnoses: &'a Diagnoses,
+}
+
 /// The gates of a vehicle.
-pub(super) fn vehicle(
-    record: &Record,
-    departure: &Departure,
-    packs: &Packs,
-    supplies: &Supplies,
-    vehicle: &Vehicle,
-    outlook: &PlanOutlook,
-) -> Vec<Gate> {
-    let states = loads::states(record, departure, vehicle);
+pub(super) fn vehicle(known: &Known<'_>, vehicle: &Vehicle) -> Vec<Gate> {
+    let Known {
+        loads,
+        packs,
+        supplies,
+        outlook,
+        diagnoses,
+    } = known;
+    let ConvoyLoads {
+        record, departure, ..
+    } = loads;
+    let states = loads.states(vehicle);
     let subject = Subject {
+        loads,
+        diagnoses,
         record,
         states: &states,
         vehicle,
@@ -54,7 +70,7 @@ pub(super) fn vehicle(
         schedule::gate(record, departure, vehicle, outlook),
         substitutions::gate(record, vehicle),
         defects::gate(record, vehicle),
-        regulated::gate(record, departure, packs, RuleGate::Rules, Some(vehicle)),
+        regulated::gate(loads, packs, RuleGate::Rules, Some(vehicle)),
         masses::gate(&subject),
         axles::gate(&subject),
         restraint::gate(record, departure, vehicle),
@@ -67,24 +83,29 @@ pub(super) fn vehicle(
         fuel::gate(departure, &supplies.fuel, vehicle),
         tanks::gate(&subject),
         power::gate(departure, vehicle),
-        regulated::gate(record, departure, packs, RuleGate::Papers, Some(vehicle)),
+        regulated::gate(loads, packs, RuleGate::Papers, Some(vehicle)),
     ]
 }
 
 /// The gates of the convoy as a whole.
-pub(super) fn convoy(
-    record: &Record,
-    departure: &Departure,
-    packs: &Packs,
-    supplies: &Supplies,
-) -> Vec<Gate> {
+pub(super) fn convoy(known: &Known<'_>) -> Vec<Gate> {
+    let Known {
+        loads,
+        packs,
+        supplies,
+        ..
+    } = known;
+    let ConvoyLoads {
+        record, departure, ..
+    } = loads;
+    let spares = convoy_spares(loads);
     vec![
         fuel::shared_gate(record, departure, &supplies.fuel),
         water::gate(departure, &supplies.water),
-        spares_fit::gate(record, departure),
-        spares_cover::gate(record, departure),
-        regulated::gate(record, departure, packs, RuleGate::Rules, None),
-        regulated::gate(record, departure, packs, RuleGate::Papers, None),
+        spares_fit::gate(record, departure, &spares),
+        spares_cover::gate(record, departure, &spares),
+        regulated::gate(loads, packs, RuleGate::Rules, None),
+        regulated::gate(loads, packs, RuleGate::Papers, None),
     ]
 }
 

@@ -2,24 +2,27 @@
 
 use super::{Finding, Gate, gate as build};
 use crate::answer::Answer;
+use crate::loads::ConvoyLoads;
 use crate::readiness::Packs;
 use crate::record::{Departure, Name, Record, RegulatedItem, RuleGate, Vehicle};
 use crate::rules::{DemandAnswer, DemandAssessment, ItemAssessment, RecordFigures};
 
 /// Rules, or papers, of a vehicle; without one, of the convoy as a whole.
 pub(super) fn gate(
-    record: &Record,
-    departure: &Departure,
+    loads: &ConvoyLoads<'_>,
     packs: &Packs,
     which: RuleGate,
     vehicle: Option<&Vehicle>,
 ) -> Gate {
+    let ConvoyLoads {
+        record, departure, ..
+    } = loads;
     let subject = vehicle.map(|vehicle| &vehicle.name);
     let items = record
         .regulated_items
         .values()
         .filter(|item| item.vehicle.as_ref() == subject && packs.gate_of(departure, item) == which);
-    let figures = RecordFigures::of(record, departure, vehicle);
+    let figures = RecordFigures::of(loads, vehicle);
     let mut findings: Vec<Finding> = items
         .flat_map(|item| item_findings(record, departure, packs, item, &figures))
         .collect();

@@ -3,13 +3,12 @@
 use super::{Finding, Gate, gate as build};
 use crate::answer::Answer;
 use crate::record::{Departure, Name, Record};
-use crate::tyres::convoy::{ConvoySpares, convoy_spares};
+use crate::tyres::convoy::ConvoySpares;
 use crate::tyres::interchange::{Outcome, SpareKind, UNLIKE_TYRES_CAUTION};
 use crate::tyres::recorded::FORMULA_VERSION;
 
 /// Spares fit.
-pub(super) fn gate(record: &Record, departure: &Departure) -> Gate {
-    let spares = convoy_spares(record, departure);
+pub(super) fn gate(record: &Record, departure: &Departure, spares: &ConvoySpares) -> Gate {
     let mut findings = Vec::new();
     if let Some(first) = spares.missing.first() {
         let text = match spares.missing.len() {
@@ -27,7 +26,7 @@ pub(super) fn gate(record: &Record, departure: &Departure) -> Gate {
             departure
                 .vehicles
                 .iter()
-                .map(|going| of_vehicle(record, departure, &spares, &going.vehicle)),
+                .map(|going| of_vehicle(record, departure, spares, &going.vehicle)),
         );
     }
     build(

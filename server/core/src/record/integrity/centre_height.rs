@@ -20,6 +20,6 @@ pub(super) fn check(check: &mut Check, specification: &Specification) {
             wheelbase_mm,
             ..lift.clone()
         };
-        check.merge(&format!("{path}.raised_axle"), axle_lift_height(&measured));
+        check.merge(format_args!("{path}.raised_axle"), axle_lift_height(&measured));
     }
 }

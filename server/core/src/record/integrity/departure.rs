@@ -56,7 +56,7 @@ pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
             && !departure.vehicles.iter().any(|going| going.vehicle == *vehicle)
         {
             check.refuse(
-                format!("crew[{index}].vehicle"),
+                format_args!("crew[{index}].vehicle"),
                 format!("{vehicle} does not go on this departure"),
             );
         }
@@ -65,7 +65,7 @@ pub fn departure(departure: &Departure, world: &World<'_>) -> Vec<Violation> {
         for (surface, km) in &leg.surface_km {
             if *km < 0.0 {
                 check.refuse(
-                    format!("legs[{index}].surface_km[{:?}]", &**surface),
+                    format_args!("legs[{index}].surface_km[{:?}]", &**surface),
                     "must be 0 or more",
                 );
             }
@@ -82,13 +82,16 @@ fn drawdown_and_consumption(check: &mut Check, index: usize, going: &DepartureVe
         for (place, tank) in going.drawdown_order.iter().enumerate() {
             if vehicle.specification.tank(tank).is_none() {
                 let known = vehicle.specification.tanks.iter().map(|tank| &*tank.id);
-                check.refuse(format!("{path}[{place}]"), unknown("tank", vehicle, tank, known));
+                check.refuse(
+                    format_args!("{path}[{place}]"),
+                    unknown("tank", vehicle, tank, known),
+                );
             }
         }
     }
     for (surface, rate) in &going.consumption_l_per_100km {
         check.positive(
-            &format!("vehicles[{index}].consumption_l_per_100km[{:?}]", &**surface),
+            format_args!("vehicles[{index}].consumption_l_per_100km[{:?}]", &**surface),
             *rate,
         );
     }
@@ -99,7 +102,7 @@ fn bases(check: &mut Check, index: usize, going: &DepartureVehicle) {
     for surface in going.consumption_basis_by_surface.keys() {
         if !going.consumption_l_per_100km.contains_key(surface) {
             check.refuse(
-                format!("vehicles[{index}].consumption_basis_by_surface[{:?}]", &**surface),
+                format_args!("vehicles[{index}].consumption_basis_by_surface[{:?}]", &**surface),
                 "has no consumption in consumption_l_per_100km",
             );
         }
@@ -131,7 +134,7 @@ fn duties(check: &mut Check, index: usize, going: &DepartureVehicle, world: &Wor
     for (place, duty) in plan.duties.iter().enumerate() {
         if !known.contains(&&*duty.device) {
             check.refuse(
-                format!("{path}[{place}].device"),
+                format_args!("{path}[{place}].device"),
                 unknown("device", vehicle, &duty.device, known.iter().copied()),
             );
         }
@@ -151,7 +154,7 @@ fn fuel_containers(check: &mut Check, departure: &Departure) {
     for (index, container) in departure.fuel_containers.iter().enumerate() {
         if container.unusable_l >= container.fill_l {
             check.refuse(
-                format!("fuel_containers[{index}].unusable_l"),
+                format_args!("fuel_containers[{index}].unusable_l"),
                 format!("must be less than fill_l, {} l", container.fill_l),
             );
         }

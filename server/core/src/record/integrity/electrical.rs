@@ -16,7 +16,7 @@ pub(super) fn check(check: &mut Check, path: &str, system: &ElectricalSystem) {
         if !CONDUCTORS.iter().any(|row| row.size_mm2 == circuit.size_mm2) {
             let sizes = CONDUCTORS.map(|row| row.size_mm2.to_string()).join(", ");
             check.refuse(
-                format!("{path}.circuits[{index}].size_mm2"),
+                format_args!("{path}.circuits[{index}].size_mm2"),
                 format!("must be one of {sizes}"),
             );
         }
@@ -25,7 +25,7 @@ pub(super) fn check(check: &mut Check, path: &str, system: &ElectricalSystem) {
         let chemistry = &recorded.bank.chemistry;
         if chemistry.family != ChemistryFamily::LeadAcid && chemistry.peukert_exponent.is_some() {
             check.refuse(
-                format!("{path}.bank.values.peukert_exponent"),
+                format_args!("{path}.bank.values.peukert_exponent"),
                 "must be unset: the discharge-rate law is for lead-acid",
             );
         }
@@ -34,7 +34,7 @@ pub(super) fn check(check: &mut Check, path: &str, system: &ElectricalSystem) {
         };
         if !chemistry.derating.windows(2).all(rising) {
             check.refuse(
-                format!("{path}.bank.values.derating"),
+                format_args!("{path}.bank.values.derating"),
                 "must rise in temperature_c from point to point",
             );
         }

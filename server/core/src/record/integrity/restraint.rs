@@ -16,11 +16,11 @@ pub fn check(check: &mut Check, path: &str, restraint: Option<&Restraint>) {
     for (index, group) in restraint.lashings.iter().enumerate() {
         if group.leads_nowhere() {
             check.refuse(
-                format!("{lashings}[{index}].direct_lead"),
+                format_args!("{lashings}[{index}].direct_lead"),
                 "must lead somewhere, or `direct_bearing` or `tie_down_angle_deg` be set",
             );
         } else {
-            check.merge(&format!("{lashings}[{index}]"), group.check());
+            check.merge(format_args!("{lashings}[{index}]"), group.check());
         }
     }
 }

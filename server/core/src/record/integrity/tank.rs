@@ -17,7 +17,7 @@ pub(super) fn check(check: &mut Check, specification: &Specification) {
             .is_some_and(|unusable_l| unusable_l > tank.capacity_l)
         {
             check.refuse(
-                format!("{path}.unusable_l"),
+                format_args!("{path}.unusable_l"),
                 format!("must be at most the capacity of {} l", tank.capacity_l),
             );
         }
@@ -36,7 +36,7 @@ pub(super) fn check(check: &mut Check, specification: &Specification) {
                 "must hold the capacity of {} l, holds {brimful_l:.1} l",
                 tank.capacity_l
             );
-            check.refuse(format!("{path}.{field}"), problem);
+            check.refuse(format_args!("{path}.{field}"), problem);
         }
         restraint::check(check, &format!("{path}.restraint"), tank.restraint.as_ref());
     }

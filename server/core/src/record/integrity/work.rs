@@ -105,7 +105,10 @@ pub fn awaited_part(part: &AwaitedPart) -> Vec<Violation> {
 fn estimate(check: &mut Check, path: &str, unit: &str, estimate: Option<&ThreePoint>) {
     if let Some(Err(refused)) = estimate.map(ThreePoint::check) {
         for violation in refused.violations {
-            check.refuse(format!("{path}.{}_{unit}", violation.field), violation.problem);
+            check.refuse(
+                format_args!("{path}.{}_{unit}", violation.field),
+                violation.problem,
+            );
         }
     }
 }

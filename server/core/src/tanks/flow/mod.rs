@@ -83,16 +83,16 @@ pub(super) fn check_discharge_coefficient(check: &mut Check, field: &str, coeffi
 
 fn check_hole(check: &mut Check, path: &str, hole: &Hole, tank_height_mm: f64) {
     check_side(check, &format!("{path}.diameter_mm"), hole.diameter_mm);
-    check.finite(&format!("{path}.height_mm"), hole.height_mm);
+    check.finite(format_args!("{path}.height_mm"), hole.height_mm);
     if hole.height_mm - hole.diameter_mm / 2.0 < 0.0 {
-        check.refuse(format!("{path}.height_mm"), "puts the hole below the floor");
+        check.refuse(format_args!("{path}.height_mm"), "puts the hole below the floor");
     }
     if hole.height_mm + hole.diameter_mm / 2.0 > tank_height_mm {
-        check.refuse(format!("{path}.height_mm"), "puts the hole above the roof");
+        check.refuse(format_args!("{path}.height_mm"), "puts the hole above the roof");
     }
     if !(1..=HOLES_MAX).contains(&hole.count) {
         check.refuse(
-            format!("{path}.count"),
+            format_args!("{path}.count"),
             format!("must be between 1 and {HOLES_MAX}, is {}", hole.count),
         );
     }

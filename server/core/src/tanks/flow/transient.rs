@@ -170,7 +170,7 @@ fn check(
     if has_chain {
         for (index, level_mm) in start_levels_mm.iter().enumerate() {
             check.between(
-                &format!("start_levels_mm[{index}]"),
+                format_args!("start_levels_mm[{index}]"),
                 *level_mm,
                 0.0,
                 chain.height_mm,

@@ -25,7 +25,7 @@ fn three_hundred_kilograms_on_the_coupling() {
     let line = after
         .lines
         .iter()
-        .find(|line| line.display_name == "item coupling")
+        .find(|line| &*line.display_name == "item coupling")
         .unwrap();
     assert!((line.rear_axle_kg.unwrap() - 432.0).abs() < 1e-9);
     assert!((line.front_axle_kg.unwrap() + 132.0).abs() < 1e-9);

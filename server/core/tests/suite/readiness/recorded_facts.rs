@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use ostler_core::answer::Answer;
+use ostler_core::loads::ConvoyLoads;
 use ostler_core::readiness::Packs;
 use ostler_core::record::{
     Departure, Fact, FactDeclaration, FactType, Fitment, Fluid, Record, RecordFigure, RuleGate, RuleTopic,
@@ -15,7 +16,8 @@ use super::tyre_fixture::marking;
 use crate::builder::{at, fill, fitment, id, name, slot, tank, v1, v1_mut};
 
 fn figure(record: &Record, departure: &Departure, figure: RecordFigure) -> Option<Fact> {
-    let figures = RecordFigures::of(record, departure, Some(v1(record)));
+    let loads = ConvoyLoads::of(record, departure);
+    let figures = RecordFigures::of(&loads, Some(v1(record)));
     figures.get(figure).map(|recorded| recorded.value)
 }
 
@@ -173,7 +175,8 @@ fn asked(stated_kg: Option<f64>) -> (Record, Departure) {
 
 fn assessed(record: &Record, departure: &Departure, assumed: &[&str]) -> ItemAssessment {
     let item = &record.regulated_items[&name("regulatedItems/licence")];
-    let figures = RecordFigures::of(record, departure, Some(v1(record)));
+    let loads = ConvoyLoads::of(record, departure);
+    let figures = RecordFigures::of(&loads, Some(v1(record)));
     let assumed = assumed.iter().map(|fact| id(fact)).collect();
     let packs = Packs::of(record, departure);
     packs

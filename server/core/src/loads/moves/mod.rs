@@ -7,13 +7,15 @@
 //! proposed. Zones of the same vehicle come before those of others. A zone whose centre is not recorded
 //! counts where the things in it sit on average.
 
+mod foreseen;
+
 use super::result::LoadResult;
 use super::worst::{LimitedLoad, worst};
-use super::{states, tally::is_number};
+use super::{ConvoyLoads, states, tally::is_number};
 use crate::answer::Answer;
 use crate::record::{CargoItem, Departure, Id, Name, Position, Record, Vehicle, Zone};
 
-/// Most moves that are computed in full; each costs the load states of two vehicles.
+/// Most moves that are computed in full, which costs the load states of two vehicles: what is foreseen to be of no use is not.
 const TRIALS_MAX: usize = 200;
 
 /// What counts as heavier, kilograms: more than a rounding error.
@@ -41,14 +43,12 @@ pub struct CargoMove {
 
 /// The smallest single move that brings `axle` of `vehicle` within its rating at every moment. `None`: it
 /// is not over, no single move does it, or too much is missing to tell.
-pub fn smallest_move(
-    record: &Record,
-    departure: &Departure,
-    vehicle: &Vehicle,
-    axle: &LimitedLoad,
-) -> Option<CargoMove> {
-    let before = states(record, departure, vehicle);
-    let excess_kg = excess_kg(&before, axle)?;
+pub fn smallest_move(loads: &ConvoyLoads<'_>, vehicle: &Vehicle, axle: &LimitedLoad) -> Option<CargoMove> {
+    let ConvoyLoads {
+        record, departure, ..
+    } = loads;
+    let before: &[LoadResult] = &loads.states(vehicle);
+    let excess_kg = excess_kg(before, axle)?;
     let wheelbase_mm = vehicle
         .specification
         .wheelbase_mm
@@ -67,8 +67,22 @@ pub fn smallest_move(
     let mut trial = only_loads(record, departure);
     candidates
         .iter()
+        .filter(|candidate| {
+            !candidate.is_hopeless(
+                axle,
+                (before, wheelbase_mm),
+                (
+                    &loads.states(candidate.to),
+                    candidate.to.specification.wheelbase_mm,
+                ),
+            )
+        })
         .take(TRIALS_MAX)
-        .find_map(|candidate| tried(&mut trial, departure, vehicle, axle, &before, candidate))
+        .find_map(|candidate| {
+            let other_before = loads.states(candidate.to);
+            let befores = (before, &*other_before);
+            tried(&mut trial, departure, vehicle, axle, befores, candidate)
+        })
 }
 
 /// By how much an axle is over at its worst moment.
@@ -197,7 +211,7 @@ fn tried(
     departure: &Departure,
     vehicle: &Vehicle,
     axle: &LimitedLoad,
-    before: &[LoadResult],
+    (before, other_before): (&[LoadResult], &[LoadResult]),
     candidate: &Candidate<'_>,
 ) -> Option<CargoMove> {
     let moved = CargoItem {
@@ -219,9 +233,7 @@ fn tried(
     if margin_kg < 0.0 || puts_over(before, &after) {
         return None;
     }
-    if let Some(other_after) = other_after
-        && puts_over(&states(trial, departure, candidate.to), &other_after)
-    {
+    if other_after.is_some_and(|other_after| puts_over(other_before, &other_after)) {
         return None;
     }
     Some(CargoMove {
