@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod concurrency;
+mod ends;
 mod failures;
 mod history;
 mod limits;

@@ -7,7 +7,7 @@ use ostler_store::{Change, Loaded, NewRow, Row, Seen, Store, StoreError, Transac
 /// Where a unit of work reads and writes.
 pub enum Backing {
     /// A transaction: what is committed lasts.
-    Database(Transaction),
+    Database(Box<Transaction>),
     /// A copy: nothing is ever written.
     Copy(RecordCopy),
 }
@@ -152,6 +152,21 @@ impl Backing {
         }
     }
 
+    /// The same and, at the same moment, what those of `sources` refer to. A copy has only `names`.
+    ///
+    /// # Errors
+    /// As [`Backing::many`].
+    pub async fn many_with_targets(
+        &mut self,
+        names: &[String],
+        sources: &[String],
+    ) -> Result<Vec<Row>, StoreError> {
+        match self {
+            Self::Database(transaction) => transaction.many_with_targets(names, sources).await,
+            Self::Copy(copy) => copy.many(names).await,
+        }
+    }
+
     /// Every resource of `scopes`, and the revisions that the scopes have in the database.
     ///
     /// # Errors
@@ -200,6 +215,21 @@ impl Backing {
                 for row in rows {
                     copy.insert(row).await?;
                 }
+                Ok(())
+            }
+        }
+    }
+
+    /// Creates a resource that refers to `targets`; whether its name is taken may show later.
+    ///
+    /// # Errors
+    /// When the name is taken, or the database cannot be written.
+    pub async fn create(&mut self, row: &NewRow<'_>, targets: &[String]) -> Result<(), StoreError> {
+        match self {
+            Self::Database(transaction) => transaction.create(row, targets).await,
+            Self::Copy(copy) => {
+                copy.insert(row).await?;
+                copy.references.insert(row.name.to_owned(), targets.to_vec());
                 Ok(())
             }
         }

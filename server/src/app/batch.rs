@@ -1,6 +1,6 @@
 //! Many resources written together, for files.
 
-use ostler_store::{Change, NewRow, Row, StoreError};
+use ostler_store::{Change, NewRow, Row};
 
 use super::AppError;
 use super::kind_table::Prepared;
@@ -49,10 +49,8 @@ impl Unit {
                 time,
             })
             .collect();
-        match self.backing.insert_all(&rows).await {
-            Err(StoreError::AlreadyExists { name }) => return Err(AppError::Exists { name }),
-            outcome => outcome?,
-        }
+        self.looked_up.clear();
+        self.backing.insert_all(&rows).await?;
         for (prepared, known) in &updated {
             let change = Change {
                 name: &prepared.name,
@@ -61,10 +59,7 @@ impl Unit {
                 body: &prepared.body,
                 time,
             };
-            match self.backing.update(&change).await {
-                Err(StoreError::Stale { name }) => return Err(AppError::Stale { name }),
-                outcome => drop(outcome?),
-            }
+            self.backing.update(&change).await?;
         }
         let changed = created.iter().chain(updated.iter().map(|(prepared, _)| prepared));
         let references: Vec<(&str, &[String])> = changed

@@ -111,7 +111,7 @@ pub enum AppError {
     PageToken,
     /// The database failed.
     #[error("the database failed")]
-    Storage(#[from] StoreError),
+    Storage(#[source] StoreError),
     /// A stored body that this server cannot read.
     #[error("the stored record of {name} cannot be read")]
     Corrupt {
@@ -138,6 +138,17 @@ impl AppError {
             Ok(())
         } else {
             Err(Self::Invalid(InvalidInput { violations }))
+        }
+    }
+}
+
+impl From<StoreError> for AppError {
+    /// What callers meet in the ordinary course of things has a reason of its own.
+    fn from(error: StoreError) -> Self {
+        match error {
+            StoreError::AlreadyExists { name } => Self::Exists { name },
+            StoreError::Stale { name } => Self::Stale { name },
+            other => Self::Storage(other),
         }
     }
 }

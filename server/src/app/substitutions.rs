@@ -9,7 +9,7 @@ use super::record::Read;
 use super::standard::{check_etag, fresh, new_name};
 use super::stored::{Stored, decode};
 use super::unit::Unit;
-use super::{App, AppError, Call};
+use super::{App, AppError, Call, references};
 use crate::contract::{self, Presence};
 use crate::convert;
 use crate::convert::substitution::{state_message, state_of};
@@ -110,6 +110,7 @@ pub(super) async fn record(
 ) -> Result<v1::Substitution, AppError> {
     let name = new_name::<Substitutions>(&request.parent, &request.substitution_id)?;
     let mut substitution = fresh::<Substitutions>(request.substitution)?;
+    look_ahead(unit, &name, &substitution).await?;
     complete_outgoing(unit, &mut substitution).await?;
     if !substitution.supersedes.is_empty() {
         withdraw_superseded(unit, &substitution).await?;
@@ -240,6 +241,21 @@ pub(super) async fn step(
     Ok((stored, substitution))
 }
 
+/// Reads in one question what recording a substitution asks for: what it names, and what is fitted now with the parts of it.
+async fn look_ahead(unit: &mut Unit, name: &Name, substitution: &v1::Substitution) -> Result<(), AppError> {
+    let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
+    let fitted: Vec<String> = substitution
+        .replacements
+        .iter()
+        .filter_map(|replacement| Id::new(replacement.slot.clone()).ok())
+        .map(|slot| vehicle.child(Fitments::COLLECTION, &slot).to_string())
+        .collect();
+    let mut names = references::targets(&contract::references(substitution));
+    names.extend(name.parent().map(String::from));
+    names.extend(fitted.iter().cloned());
+    unit.look_ahead(&names, &fitted).await
+}
+
 /// Fills in the parts that come out, from what is fitted now.
 async fn complete_outgoing(unit: &mut Unit, substitution: &mut v1::Substitution) -> Result<(), AppError> {
     let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
@@ -258,7 +274,7 @@ async fn complete_outgoing(unit: &mut Unit, substitution: &mut v1::Substitution)
     if names.is_empty() {
         return Ok(());
     }
-    let rows = unit.backing().many(&names).await?;
+    let rows = unit.rows(&names).await?;
     for replacement in substitution.replacements.iter_mut().filter(open) {
         let name = fitment(&replacement.slot);
         if let Some(row) = rows.iter().find(|row| Some(&row.name) == name.as_ref()) {

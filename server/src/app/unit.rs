@@ -9,7 +9,7 @@ use ostler_core::record::integrity::World;
 use ostler_core::record::{Circles, Departure, Name, Record, Vehicle};
 use ostler_core::stance::recorded_heights::Diagnoses;
 use ostler_proto::v1;
-use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row, StoreError};
+use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row};
 use prost::Message;
 use prost_reflect::ReflectMessage as _;
 use sha2::{Digest, Sha256};
@@ -89,6 +89,8 @@ pub struct Unit {
     actor: Actor,
     pub(super) time: i64,
     pub(super) entries: Vec<Entry>,
+    /// Rows that were read ahead; none: there is none of that name. Empty after everything that writes.
+    pub(super) looked_up: BTreeMap<String, Option<Row>>,
     outlooks: Outlooks,
     checked_packs: CheckedPacks,
     diagnoses: Arc<Diagnoses>,
@@ -105,14 +107,16 @@ impl App {
         T: Message + Default,
         Work: AsyncFnOnce(&mut Unit) -> Result<T, AppError>,
     {
-        if let Some(answer) = self.answered(call).await? {
+        // A repeat is found out by its request id at the end: nearly every call is none, and is spared the question. Only what ends
+        // before that asks first.
+        if call.validate_only
+            && let Some(answer) = self.answered(call).await?
+        {
             return Ok(answer);
         }
-        match self
-            .attempt(call, work)
-            .instrument(traces::part("transaction"))
-            .await
-        {
+        // On the heap: what a transaction holds on its way is larger than all that surrounds it.
+        let attempt = Box::pin(self.attempt(call, work));
+        match attempt.instrument(traces::part("transaction")).await {
             Ok(answer) => Ok(answer),
             // Of several equal calls at once the first is carried out; the others fail on what it changed, or
             // on its request id, and are answered as it was.
@@ -126,7 +130,7 @@ impl App {
         Work: AsyncFnOnce(&mut Unit) -> Result<T, AppError>,
     {
         let transaction = self.store.begin().await?;
-        let mut unit = Unit::on(Backing::Database(transaction), call.actor.clone(), self);
+        let mut unit = Unit::on(Backing::Database(Box::new(transaction)), call.actor.clone(), self);
         let answer = work(&mut unit).await?;
         unit.finish(call, &answer).await?;
         Ok(answer)
@@ -160,6 +164,7 @@ impl Unit {
             actor,
             time: app.now_micros(),
             entries: Vec::new(),
+            looked_up: BTreeMap::new(),
             outlooks: app.outlooks.clone(),
             checked_packs: app.checked_packs.clone(),
             diagnoses: app.diagnoses.clone(),
@@ -225,6 +230,31 @@ impl Unit {
         })?)
     }
 
+    /// Reads what the work is going to ask for, in one question: `names`, and what those of `sources` refer to.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub(super) async fn look_ahead(&mut self, names: &[String], sources: &[String]) -> Result<(), AppError> {
+        let rows = self.backing.many_with_targets(names, sources).await?;
+        self.looked_up
+            .extend(names.iter().map(|name| (name.clone(), None)));
+        let found = rows.into_iter().map(|row| (row.name.clone(), Some(row)));
+        self.looked_up.extend(found);
+        Ok(())
+    }
+
+    /// Those of `names` that exist.
+    ///
+    /// # Errors
+    /// When the database cannot be read.
+    pub(super) async fn rows(&mut self, names: &[String]) -> Result<Vec<Row>, AppError> {
+        let known: Option<Vec<&Option<Row>>> = names.iter().map(|name| self.looked_up.get(name)).collect();
+        match known {
+            Some(known) => Ok(known.into_iter().flatten().cloned().collect()),
+            None => Ok(self.backing.many(names).await?),
+        }
+    }
+
     /// Creates a resource and returns it with its identity.
     ///
     /// # Errors
@@ -250,13 +280,8 @@ impl Unit {
             body: &body,
             time: self.time,
         };
-        match self.backing.insert_all(&[row]).await {
-            Err(StoreError::AlreadyExists { name }) => return Err(AppError::Exists { name }),
-            outcome => outcome?,
-        }
-        if !targets.is_empty() {
-            self.backing.set_all_references(&[(name, &targets)]).await?;
-        }
+        self.looked_up.clear();
+        self.backing.create(&row, &targets).await?;
         self.note::<K>(name, action, None, Some(body));
         Ok(identified::<K>(message, name, 1, self.time, self.time))
     }
@@ -284,11 +309,11 @@ impl Unit {
             body: &body,
             time: self.time,
         };
-        let revision = match self.backing.update(&change).await {
-            Err(StoreError::Stale { name }) => return Err(AppError::Stale { name }),
-            outcome => outcome?,
-        };
-        self.backing.set_all_references(&[(name, &targets)]).await?;
+        self.looked_up.clear();
+        let revision = self.backing.update(&change).await?;
+        if targets != references::targets(&contract::references(&stored.message)) {
+            self.backing.set_all_references(&[(name, &targets)]).await?;
+        }
         self.note::<K>(name, action, Some(stored.row.body.clone()), Some(body));
         Ok(identified::<K>(
             message,
@@ -329,10 +354,8 @@ impl Unit {
             }
         }
         for row in doomed {
-            match self.backing.delete(&row.name, row.seen()).await {
-                Err(StoreError::Stale { name }) => return Err(AppError::Stale { name }),
-                outcome => outcome?,
-            }
+            self.looked_up.clear();
+            self.backing.delete(&row.name, row.seen()).await?;
             self.entries.push(Entry {
                 fleet: stored.name.fleet().to_string(),
                 resource: row.name.clone(),
@@ -372,7 +395,7 @@ impl Unit {
         if K::WORD == Fitments::WORD {
             wanted.extend(name.parent().map(String::from));
         }
-        let rows = self.backing.many(&wanted).await?;
+        let rows = self.rows(&wanted).await?;
         if let Some(parent) = parent
             && !rows.iter().any(|row| row.name == **parent)
         {
@@ -425,7 +448,7 @@ impl Unit {
             return Ok(());
         };
         if call.validate_only {
-            return Ok(());
+            return Ok(transaction.write_out().await?);
         }
         let request_id = (!call.request_id.is_empty()).then_some(call.request_id.as_str());
         let history: Vec<NewHistory<'_>> = self
@@ -443,19 +466,16 @@ impl Unit {
                 after: entry.after.as_deref(),
             })
             .collect();
-        transaction.append_history(&history).await?;
-        if let Some(request_id) = request_id {
-            let request = NewRequest {
-                actor: &call.actor.id,
-                request_id,
-                method: call.method,
-                digest: &call.digest,
-                response: &answer.encode_to_vec(),
-                time: self.time,
-            };
-            transaction.record_request(&request).await?;
-        }
-        Ok(transaction.commit().await?)
+        let response = answer.encode_to_vec();
+        let request = request_id.map(|request_id| NewRequest {
+            actor: &call.actor.id,
+            request_id,
+            method: call.method,
+            digest: &call.digest,
+            response: &response,
+            time: self.time,
+        });
+        Ok(transaction.finish(&history, request.as_ref()).await?)
     }
 }
 

@@ -9,7 +9,7 @@ use sqlx::sqlite::{
     SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqlitePool, SqlitePoolOptions,
     SqliteSynchronous,
 };
-use sqlx::{Connection as _, Postgres, Sqlite};
+use sqlx::{Connection as _, Database, Pool, Postgres, Sqlite};
 
 use crate::error::{classify, classify_queue};
 use crate::location::postgres_options;
@@ -25,10 +25,14 @@ const POSTGRES_CONNECTIONS: u32 = 16;
 /// A PostgreSQL connection that has idled longer is tried before it is used. Trying all of them,
 /// always, costs a round trip a call.
 const TRUSTED_IDLE: Duration = Duration::from_secs(1);
-/// So that a server that hangs in the middle of a transaction cannot stop the others for good.
-pub(crate) const POSTGRES_LIMITS: [(&str, &str); 2] = [
+/// The first two so that a server that hangs in the middle of a transaction cannot stop the others for good. The others because
+/// statements are planned once and kept: on a record that is still small PostgreSQL would plan to read all of it, and go on doing
+/// so when it has grown. Every statement of a call has an index; costs that say "never" would set off compiling.
+pub(crate) const POSTGRES_SETTINGS: [(&str, &str); 4] = [
     ("lock_timeout", "10s"),
     ("idle_in_transaction_session_timeout", "60s"),
+    ("enable_seqscan", "off"),
+    ("jit", "off"),
 ];
 
 /// The pools of connections.
@@ -64,19 +68,27 @@ pub(crate) enum Connection<'c> {
 /// Runs `$query`, an awaited database call on `$executor`, on either database.
 macro_rules! on {
     ($connection:expr, $executor:ident => $query:expr) => {
+        $crate::db::on_plainly!($connection, $executor => $query).map_err($crate::error::classify)
+    };
+}
+pub(crate) use on;
+
+/// The same, with errors as the database said them.
+macro_rules! on_plainly {
+    ($connection:expr, $executor:ident => $query:expr) => {
         match $connection {
             $crate::db::Connection::Sqlite(inner) => {
                 let $executor = &mut **inner;
-                $query.map_err($crate::error::classify)
+                $query
             }
             $crate::db::Connection::Postgres(inner) => {
                 let $executor = &mut **inner;
-                $query.map_err($crate::error::classify)
+                $query
             }
         }
     };
 }
-pub(crate) use on;
+pub(crate) use on_plainly;
 
 impl Db {
     pub(crate) async fn connect(location: &Location) -> Result<Self, StoreError> {
@@ -84,7 +96,7 @@ impl Db {
             Location::SqliteFile(path) => connect_sqlite(path).await,
             Location::Postgres(url) => {
                 let options = postgres_options(url).map_err(|source| StoreError::Location { source })?;
-                connect_postgres(options).await
+                Box::pin(connect_postgres(options)).await
             }
         }
     }
@@ -92,16 +104,16 @@ impl Db {
     /// A connection to read from.
     pub(crate) async fn read(&self) -> Result<Held, StoreError> {
         Ok(match self {
-            Self::Sqlite { read, .. } => Held::Sqlite(read.acquire().await.map_err(classify_queue)?),
-            Self::Postgres(pool) => Held::Postgres(pool.acquire().await.map_err(classify)?),
+            Self::Sqlite { read, .. } => Held::Sqlite(acquire(read).await.map_err(classify_queue)?),
+            Self::Postgres(pool) => Held::Postgres(acquire(pool).await.map_err(classify)?),
         })
     }
 
     /// A connection to write one statement with, outside a transaction.
     pub(crate) async fn write(&self) -> Result<Held, StoreError> {
         Ok(match self {
-            Self::Sqlite { write, .. } => Held::Sqlite(write.acquire().await.map_err(classify_queue)?),
-            Self::Postgres(pool) => Held::Postgres(pool.acquire().await.map_err(classify)?),
+            Self::Sqlite { write, .. } => Held::Sqlite(acquire(write).await.map_err(classify_queue)?),
+            Self::Postgres(pool) => Held::Postgres(acquire(pool).await.map_err(classify)?),
         })
     }
 
@@ -109,13 +121,11 @@ impl Db {
     pub(crate) async fn begin(&self) -> Result<Begun, StoreError> {
         Ok(match self {
             // A plain BEGIN would take the write lock at the first write and could then fail there.
-            Self::Sqlite { write, .. } => Begun::Sqlite(
-                write
-                    .begin_with("BEGIN IMMEDIATE")
-                    .await
-                    .map_err(classify_queue)?,
-            ),
-            Self::Postgres(pool) => Begun::Postgres(pool.begin().await.map_err(classify)?),
+            Self::Sqlite { write, .. } => {
+                let begun = Box::pin(write.begin_with("BEGIN IMMEDIATE")).await;
+                Begun::Sqlite(begun.map_err(classify_queue)?)
+            }
+            Self::Postgres(pool) => Begun::Postgres(Box::pin(pool.begin()).await.map_err(classify)?),
         })
     }
 
@@ -129,6 +139,11 @@ impl Db {
             Self::Postgres(pool) => pool.close().await,
         }
     }
+}
+
+/// A connection of a pool. What waits for one is large: on the heap, so that each call that may need one is not.
+pub(crate) async fn acquire<D: Database>(pool: &Pool<D>) -> Result<PoolConnection<D>, sqlx::Error> {
+    Box::pin(pool.acquire()).await
 }
 
 impl Held {
@@ -195,6 +210,7 @@ async fn connect_sqlite(path: &Path) -> Result<Db, StoreError> {
 }
 
 async fn connect_postgres(options: PgConnectOptions) -> Result<Db, StoreError> {
+    let options = options.application_name("ostlerd").options(POSTGRES_SETTINGS);
     let pool = PgPoolOptions::new()
         .max_connections(POSTGRES_CONNECTIONS)
         .acquire_timeout(ACQUIRE_TIMEOUT)
@@ -207,10 +223,8 @@ async fn connect_postgres(options: PgConnectOptions) -> Result<Db, StoreError> {
                 Ok(true)
             })
         })
-        .connect_with(options.application_name("ostlerd").options(POSTGRES_LIMITS))
-        .await
-        .map_err(classify)?;
-    Ok(Db::Postgres(pool))
+        .connect_with(options);
+    Ok(Db::Postgres(Box::pin(pool).await.map_err(classify)?))
 }
 
 #[cfg(test)]

@@ -3,6 +3,7 @@
 use sqlx::AssertSqlSafe;
 
 use crate::StoreError;
+use crate::batch::{Batch, Value};
 use crate::db::{Connection, on};
 use crate::sql::{Names, chunks, keep_prepared, values};
 
@@ -56,6 +57,13 @@ pub struct NewHistory<'a> {
     pub before: Option<&'a [u8]>,
     /// The body after; none when deleted.
     pub after: Option<&'a [u8]>,
+}
+
+impl NewHistory<'_> {
+    /// Bytes of its bodies.
+    pub(crate) fn body_bytes(&self) -> usize {
+        self.before.map_or(0, <[u8]>::len) + self.after.map_or(0, <[u8]>::len)
+    }
 }
 
 /// A page of history, newest first.
@@ -345,14 +353,34 @@ pub(crate) async fn last_of(
     Ok(found.into_iter().map(HistoryEntry::from).collect())
 }
 
+/// Adds the entries, in their order, to what is written together.
+pub(crate) fn add<'a>(batch: &mut Batch<'a>, entries: &[NewHistory<'a>]) {
+    let rows = entries.iter().map(|entry| {
+        [
+            Value::Text(entry.fleet),
+            Value::Text(entry.resource),
+            Value::Text(entry.kind),
+            Value::Number(entry.time),
+            Value::Text(entry.actor),
+            Value::Text(entry.action),
+            Value::OptionalText(entry.request_id),
+            Value::OptionalBytes(entry.before),
+            Value::OptionalBytes(entry.after),
+        ]
+    });
+    batch.insert(
+        "history (fleet, resource, kind, time, actor, action, request_id, before, after)",
+        rows,
+        "",
+    );
+}
+
 /// Appends the entries in their order.
 pub(crate) async fn append(
     connection: &mut Connection<'_>,
     entries: &[NewHistory<'_>],
 ) -> Result<(), StoreError> {
-    let bytes =
-        |entry: &NewHistory<'_>| entry.before.map_or(0, <[u8]>::len) + entry.after.map_or(0, <[u8]>::len);
-    for chunk in chunks(entries, bytes) {
+    for chunk in chunks(entries, NewHistory::body_bytes) {
         let sql = format!(
             "INSERT INTO history (fleet, resource, kind, time, actor, action, request_id, before, after) VALUES {}",
             values(chunk.len(), 9)

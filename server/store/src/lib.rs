@@ -32,6 +32,10 @@
 //!
 //! Times are microseconds since 1970-01-01T00:00:00Z and always come in as arguments.
 
+// Every call is such a future: moved several times, its memory taken anew each time. One of 100 KiB cost more than what it did.
+#![warn(clippy::large_futures)]
+
+mod batch;
 mod care;
 mod chain;
 mod db;

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use sqlx::AssertSqlSafe;
 
 use crate::StoreError;
+use crate::batch::{Batch, Value};
 use crate::db::{Connection, on};
 use crate::sql::{MAX_NAMES, Names, chunks, keep_prepared, values};
 
@@ -49,6 +50,26 @@ pub(crate) async fn set(
         })?;
     }
     Ok(())
+}
+
+/// Adds references that are not there yet to what is written together. Their number is rounded up to a power of two by repeating
+/// the last, so that a connection keeps few statements.
+pub(crate) fn add<'a>(batch: &mut Batch<'a>, pairs: &'a BTreeSet<(String, String)>) {
+    let last = pairs.last();
+    let padded = match pairs.len() {
+        0 => 0,
+        count => count.next_power_of_two(),
+    };
+    let rows = pairs
+        .iter()
+        .chain(last.into_iter().cycle())
+        .take(padded)
+        .map(|(source, target)| [Value::Text(source), Value::Text(target)]);
+    batch.insert(
+        "reference (source, target)",
+        rows,
+        "ON CONFLICT (source, target) DO NOTHING",
+    );
 }
 
 async fn clear(connection: &mut Connection<'_>, sources: &[String]) -> Result<(), StoreError> {

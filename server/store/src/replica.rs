@@ -17,7 +17,7 @@ use std::time::{Duration, Instant};
 use sqlx::PgConnection;
 use sqlx::postgres::{PgPool, PgPoolOptions};
 
-use crate::db::{Connection, Db, Held, POSTGRES_LIMITS};
+use crate::db::{Connection, Db, Held, POSTGRES_SETTINGS, acquire};
 use crate::error::classify;
 use crate::location::postgres_options;
 use crate::resources::{self, Loaded};
@@ -95,7 +95,11 @@ impl Replica {
             })
             // A standby that was promoted goes its own way from then on, with its connections still open.
             .before_acquire(|connection, _| Box::pin(follows(connection)))
-            .connect_lazy_with(options.application_name("ostlerd reads").options(POSTGRES_LIMITS));
+            .connect_lazy_with(
+                options
+                    .application_name("ostlerd reads")
+                    .options(POSTGRES_SETTINGS),
+            );
         Ok(Self {
             pool,
             state: Arc::default(),
@@ -128,7 +132,7 @@ impl Replica {
 
     /// Asks the standby for a sign of life.
     pub(crate) async fn ping(&self) -> Result<(), StoreError> {
-        self.pool.acquire().await.map(drop).map_err(classify)
+        acquire(&self.pool).await.map(drop).map_err(classify)
     }
 
     pub(crate) fn reads(&self) -> ReplicaReads {
@@ -144,7 +148,7 @@ impl Replica {
     }
 
     async fn own(&self, scopes: &[String]) -> Result<Loaded, StoreError> {
-        let mut connection = self.pool.acquire().await.map_err(classify)?;
+        let mut connection = acquire(&self.pool).await.map_err(classify)?;
         resources::load(&mut Connection::Postgres(&mut connection), scopes).await
     }
 

@@ -1,6 +1,7 @@
 //! The first answer to every write that carried a request id, so that a repeat changes nothing.
 
 use crate::StoreError;
+use crate::batch::{Batch, Value};
 use crate::db::{Connection, on};
 
 /// A request that was carried out.
@@ -49,6 +50,23 @@ pub(crate) async fn get(
         response,
         time,
     }))
+}
+
+/// Adds the id with its answer to what is written together, which fails when it is there already.
+pub(crate) fn add<'a>(batch: &mut Batch<'a>, request: &NewRequest<'a>) {
+    let row = [
+        Value::Text(request.actor),
+        Value::Text(request.request_id),
+        Value::Text(request.method),
+        Value::Bytes(request.digest),
+        Value::Bytes(request.response),
+        Value::Number(request.time),
+    ];
+    batch.insert(
+        "request (actor, request_id, method, digest, response, time)",
+        [row],
+        "",
+    );
 }
 
 /// Keeps the id with its answer. Of two transactions with one request id, the second waits here for the

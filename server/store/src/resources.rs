@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use sqlx::AssertSqlSafe;
 
 use crate::StoreError;
+use crate::batch::{Batch, Value};
 use crate::db::{Connection, on};
 use crate::sql::{Names, chunks, keep_prepared, values};
 
@@ -153,6 +154,29 @@ pub(crate) async fn many(connection: &mut Connection<'_>, names: &[String]) -> R
     Ok(rows(found))
 }
 
+/// Those of `names` that exist, and what those of `sources` refer to; some perhaps twice.
+pub(crate) async fn many_with_targets(
+    connection: &mut Connection<'_>,
+    names: &[String],
+    sources: &[String],
+) -> Result<Vec<Row>, StoreError> {
+    let (names, sources) = (Names::new(names)?, Names::new(sources)?);
+    let sql = format!(
+        "SELECT {COLUMNS} FROM resource WHERE name IN ({})
+        UNION ALL SELECT {COLUMNS} FROM reference JOIN resource ON name = target WHERE source IN ({})",
+        names.placeholders(),
+        sources.placeholders_from(names.next())
+    );
+    let found: Vec<Columns> = on!(connection, executor => {
+        let mut query = sqlx::query_as(AssertSqlSafe(sql));
+        for name in names.iter().chain(sources.iter()) {
+            query = query.bind(name);
+        }
+        query.fetch_all(executor).await
+    })?;
+    Ok(rows(found))
+}
+
 pub(crate) async fn existing(
     connection: &mut Connection<'_>,
     names: &[String],
@@ -266,6 +290,21 @@ pub(crate) async fn insert(connection: &mut Connection<'_>, new: &[NewRow<'_>]) 
         }
     }
     Ok(())
+}
+
+/// Adds a resource to what is written together, which fails when its name is taken.
+pub(crate) fn add<'a>(batch: &mut Batch<'a>, row: &NewRow<'a>) {
+    let values = [
+        Value::Text(row.name),
+        Value::Text(row.kind),
+        Value::OptionalText(row.parent),
+        Value::Text(row.scope),
+        Value::Number(1),
+        Value::Number(row.time),
+        Value::Number(row.time),
+        Value::Bytes(row.body),
+    ];
+    batch.insert(&format!("resource ({COLUMNS})"), [values], "");
 }
 
 /// The new revision, and the scope the row was in before if it has moved.

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use sqlx::AssertSqlSafe;
 
 use crate::StoreError;
+use crate::batch::{Batch, Value};
 use crate::db::{Connection, on};
 use crate::sql::{Names, chunks, keep_prepared, values};
 
@@ -26,6 +27,16 @@ pub(crate) async fn get(
         query.fetch_all(executor).await
     })?;
     Ok(found.into_iter().collect())
+}
+
+/// Adds the counting up of every scope to what is written together, in the order of their names as [`bump`] has it.
+pub(crate) fn add<'a>(batch: &mut Batch<'a>, scopes: &'a BTreeSet<String>) {
+    let rows = scopes.iter().map(|scope| [Value::Text(scope), Value::Number(1)]);
+    batch.insert(
+        "revision (scope, value)",
+        rows,
+        "ON CONFLICT (scope) DO UPDATE SET value = revision.value + 1",
+    );
 }
 
 /// Counts every scope one up and returns what it is then.

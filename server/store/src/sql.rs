@@ -41,6 +41,11 @@ impl<'a> Names<'a> {
         placeholders(0..self.padded)
     }
 
+    /// `$4, $5, …`: those of a list whose first one has the number `first`.
+    pub(crate) fn placeholders_from(&self, first: usize) -> String {
+        placeholders(first - 1..first - 1 + self.padded)
+    }
+
     /// The number of the first placeholder after the list.
     pub(crate) fn next(&self) -> usize {
         self.padded + 1

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::batch::Batch;
 use crate::db::Begun;
 use crate::error::classify_commit;
 use crate::{Change, Loaded, NewHistory, NewRequest, NewRow, Row, Seen, StoreError, StoredRequest};
@@ -26,7 +27,76 @@ pub struct Transaction {
     bumped: BTreeSet<String>,
     /// Resources it has created that refer to nothing yet.
     unreferring: BTreeSet<String>,
+    held_back: HeldBack,
 }
+
+/// What [`Transaction::create`] holds back: the usual call creates one resource and ends, and then needs a single round trip for
+/// all that it writes.
+#[derive(Default)]
+struct HeldBack {
+    created: Option<Created>,
+    references: BTreeSet<(String, String)>,
+}
+
+/// A [`NewRow`] that is held back.
+struct Created {
+    name: String,
+    kind: String,
+    parent: Option<String>,
+    scope: String,
+    body: Vec<u8>,
+    time: i64,
+}
+
+impl Created {
+    fn of(row: &NewRow<'_>) -> Self {
+        Self {
+            name: row.name.to_owned(),
+            kind: row.kind.to_owned(),
+            parent: row.parent.map(str::to_owned),
+            scope: row.scope.to_owned(),
+            body: row.body.to_vec(),
+            time: row.time,
+        }
+    }
+
+    fn row(&self) -> NewRow<'_> {
+        NewRow {
+            name: &self.name,
+            kind: &self.kind,
+            parent: self.parent.as_deref(),
+            scope: &self.scope,
+            body: &self.body,
+            time: self.time,
+        }
+    }
+}
+
+impl HeldBack {
+    fn batch(&self) -> Batch<'_> {
+        let mut batch = Batch::default();
+        if let Some(created) = &self.created {
+            resources::add(&mut batch, &created.row());
+        }
+        references::add(&mut batch, &self.references);
+        batch
+    }
+
+    /// What it means that something is in `table` already.
+    fn taken(&self, table: &str) -> Option<StoreError> {
+        if table.contains("request") {
+            return Some(StoreError::RequestRepeated);
+        }
+        let created = self.created.as_ref().filter(|_| table.contains("resource"))?;
+        Some(StoreError::AlreadyExists {
+            name: created.name.clone(),
+        })
+    }
+}
+
+/// Most entries of history, and most of their bytes, that are written together with the rest.
+const TOGETHER_ENTRIES: usize = 16;
+const TOGETHER_BYTES: usize = 1 << 20;
 
 /// Runs one operation of a transaction, which is abandoned unless the operation ends well.
 macro_rules! step {
@@ -52,6 +122,7 @@ impl Transaction {
             touched: BTreeSet::new(),
             bumped: BTreeSet::new(),
             unreferring: BTreeSet::new(),
+            held_back: HeldBack::default(),
         }
     }
 
@@ -72,6 +143,7 @@ impl Transaction {
     /// # Errors
     /// When the database cannot be read.
     pub async fn get(&mut self, name: &str) -> Result<Option<Row>, StoreError> {
+        self.write_out().await?;
         step!(self, connection => resources::get(connection, name).await)
     }
 
@@ -80,7 +152,21 @@ impl Transaction {
     /// # Errors
     /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
     pub async fn many(&mut self, names: &[String]) -> Result<Vec<Row>, StoreError> {
+        self.write_out().await?;
         step!(self, connection => resources::many(connection, names).await)
+    }
+
+    /// Those of `names` that exist, and what those of `sources` refer to, in no order and some perhaps twice.
+    ///
+    /// # Errors
+    /// As [`Transaction::many`].
+    pub async fn many_with_targets(
+        &mut self,
+        names: &[String],
+        sources: &[String],
+    ) -> Result<Vec<Row>, StoreError> {
+        self.write_out().await?;
+        step!(self, connection => resources::many_with_targets(connection, names, sources).await)
     }
 
     /// Which of `names` exist.
@@ -88,6 +174,7 @@ impl Transaction {
     /// # Errors
     /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
     pub async fn existing(&mut self, names: &[String]) -> Result<BTreeSet<String>, StoreError> {
+        self.write_out().await?;
         step!(self, connection => resources::existing(connection, names).await)
     }
 
@@ -96,6 +183,7 @@ impl Transaction {
     /// # Errors
     /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
     pub async fn load(&mut self, scopes: &[String]) -> Result<Loaded, StoreError> {
+        self.write_out().await?;
         step!(self, connection => resources::load(connection, scopes).await)
     }
 
@@ -104,6 +192,7 @@ impl Transaction {
     /// # Errors
     /// When the database cannot be read.
     pub async fn referrers(&mut self, target: &str, limit: u32) -> Result<Vec<String>, StoreError> {
+        self.write_out().await?;
         step!(self, connection => references::referrers(connection, target, limit).await)
     }
 
@@ -112,6 +201,7 @@ impl Transaction {
     /// # Errors
     /// When the database cannot be read.
     pub async fn descendants(&mut self, name: &str) -> Result<Vec<Row>, StoreError> {
+        self.write_out().await?;
         step!(self, connection => resources::descendants(connection, name).await)
     }
 
@@ -130,6 +220,7 @@ impl Transaction {
     /// # Errors
     /// As [`Transaction::insert`], for the first name that is taken.
     pub async fn insert_all(&mut self, rows: &[NewRow<'_>]) -> Result<(), StoreError> {
+        self.write_out().await?;
         step!(self, connection => resources::insert(connection, rows).await)?;
         for row in rows {
             self.touch(row.scope);
@@ -138,11 +229,28 @@ impl Transaction {
         Ok(())
     }
 
+    /// Creates a resource that refers to `targets`. It is held back: written together with what ends the transaction, or before the
+    /// next call that reads or changes anything. Whether its name is taken shows then.
+    ///
+    /// # Errors
+    /// For one that was held back before: as [`Transaction::insert`].
+    pub async fn create(&mut self, row: &NewRow<'_>, targets: &[String]) -> Result<(), StoreError> {
+        self.write_out().await?;
+        let pairs = targets.iter().map(|target| (row.name.to_owned(), target.clone()));
+        self.held_back = HeldBack {
+            references: pairs.collect(),
+            created: Some(Created::of(row)),
+        };
+        self.touch(row.scope);
+        Ok(())
+    }
+
     /// Changes a resource and returns its new revision.
     ///
     /// # Errors
     /// [`StoreError::Stale`] when it is no longer as it was seen, or is gone.
     pub async fn update(&mut self, change: &Change<'_>) -> Result<i64, StoreError> {
+        self.write_out().await?;
         let (revision, moved_from) = step!(self, connection => resources::update(connection, change).await)?;
         self.touch(change.scope);
         if let Some(scope) = moved_from {
@@ -157,6 +265,7 @@ impl Transaction {
     /// # Errors
     /// [`StoreError::Stale`] when it is no longer as it was seen, or is gone.
     pub async fn delete(&mut self, name: &str, seen: Seen) -> Result<(), StoreError> {
+        self.write_out().await?;
         let scope = step!(self, connection => resources::delete(connection, name, seen).await)?;
         self.touch(&scope);
         Ok(())
@@ -175,6 +284,7 @@ impl Transaction {
     /// # Errors
     /// When the database cannot be written.
     pub async fn set_all_references(&mut self, references: &[(&str, &[String])]) -> Result<(), StoreError> {
+        self.write_out().await?;
         // What was created a moment ago has no references to clear: a round trip less for nearly every record.
         let sources = references.iter().map(|(source, _)| *source);
         let old: Vec<String> = sources
@@ -217,6 +327,56 @@ impl Transaction {
         step!(self, connection => requests::record(connection, request).await)
     }
 
+    /// Writes what was held back. A name that is taken shows then.
+    ///
+    /// # Errors
+    /// As [`Transaction::insert`].
+    pub async fn write_out(&mut self) -> Result<(), StoreError> {
+        if self.abandoned {
+            return Err(StoreError::Abandoned);
+        }
+        let held_back = std::mem::take(&mut self.held_back);
+        let batch = held_back.batch();
+        if batch.is_empty() {
+            return Ok(());
+        }
+        step!(self, connection => batch.execute(connection, |table| held_back.taken(table)).await)
+    }
+
+    /// Ends the transaction: [`Transaction::append_history`], [`Transaction::record_request`] and [`Transaction::commit`], with all that
+    /// is written in one round trip unless it is much.
+    ///
+    /// # Errors
+    /// As those three, and as [`Transaction::insert`].
+    pub async fn finish(
+        mut self,
+        entries: &[NewHistory<'_>],
+        request: Option<&NewRequest<'_>>,
+    ) -> Result<(), StoreError> {
+        let bytes: usize = entries.iter().map(NewHistory::body_bytes).sum();
+        let is_much = entries.len() + self.touched.len() > TOGETHER_ENTRIES || bytes > TOGETHER_BYTES;
+        if is_much {
+            self.append_history(entries).await?;
+            if let Some(request) = request {
+                self.record_request(request).await?;
+            }
+            return self.commit().await;
+        }
+        if self.abandoned {
+            return Err(StoreError::Abandoned);
+        }
+        let held_back = std::mem::take(&mut self.held_back);
+        let due = std::mem::take(&mut self.touched);
+        let mut batch = held_back.batch();
+        history::add(&mut batch, entries);
+        if let Some(request) = request {
+            requests::add(&mut batch, request);
+        }
+        revisions::add(&mut batch, &due);
+        step!(self, connection => batch.execute(connection, |table| held_back.taken(table)).await)?;
+        self.begun.commit().await.map_err(classify_commit)
+    }
+
     /// Makes it all happen, durably, and counts up the revision of every scope that was touched.
     ///
     /// # Errors
@@ -224,9 +384,7 @@ impl Transaction {
     /// after an earlier failure: nothing was written. [`StoreError::CommitUnknown`] when the answer
     /// of the database never came.
     pub async fn commit(mut self) -> Result<(), StoreError> {
-        if self.abandoned {
-            return Err(StoreError::Abandoned);
-        }
+        self.write_out().await?;
         let due = std::mem::take(&mut self.touched);
         self.bump_due(due).await?;
         self.begun.commit().await.map_err(classify_commit)
