@@ -22,8 +22,9 @@ pub async fn keep_sealing(store: Store, mut stopped: watch::Receiver<bool>) {
     let mut said = String::new();
     loop {
         match store.seal_waiting(BATCH).await {
-            // More may wait: no pause, but whoever writes comes in between.
-            Ok(1..) if !*stopped.borrow() => {
+            // More waits: no pause, but whoever writes comes in between. Less than a batch was all there was; what is written
+            // meanwhile waits for the next look, or the sealer would be the busiest writer of all.
+            Ok(sealed) if sealed >= BATCH as usize && !*stopped.borrow() => {
                 tokio::task::yield_now().await;
                 continue;
             }
