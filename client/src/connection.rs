@@ -19,6 +19,9 @@ pub(crate) const ANSWER_BYTES_MAX: usize = 64 << 20;
 /// Pauses before a call is tried again.
 const PAUSES: [Duration; 2] = [Duration::from_millis(100), Duration::from_millis(500)];
 
+/// What the server may send before it hears that it was taken in: a whole answer, so that none waits for the way there and back.
+const WINDOW_BYTES: u32 = 4 << 20;
+
 /// Longest wait for the connection itself.
 const CONNECT_MAX: Duration = Duration::from_secs(5);
 
@@ -77,6 +80,8 @@ impl Connection {
         }
         let channel = endpoint
             .connect_timeout(settings.timeout.min(CONNECT_MAX))
+            .initial_stream_window_size(WINDOW_BYTES)
+            .initial_connection_window_size(WINDOW_BYTES)
             .connect()
             .await
             .map_err(unreachable)?;

@@ -4,6 +4,9 @@
 //! `ostler_store`. [`run`] is the only place where they are put together; the binary and the tests
 //! both use it.
 
+// Every call is such a future: moved several times, its memory taken anew each time. One of 100 KiB cost more than what it did.
+#![warn(clippy::large_futures)]
+
 pub mod access;
 pub mod admin_token;
 pub mod app;
@@ -32,6 +35,7 @@ use tokio::net::TcpListener;
 use tokio::sync::watch;
 use tonic::transport::server::TcpIncoming;
 use tonic_web::GrpcWebLayer;
+use tower::util::MapResponseLayer;
 
 use access::{AccessLayer, Gate};
 use admin_token::AdminTokenError;
@@ -269,6 +273,7 @@ async fn serve(
         .layer(GrpcWebLayer::new())
         .layer(MeasureLayer::new(measurements))
         .layer(AccessLayer::new(gate, limits))
+        .layer(MapResponseLayer::new(grpc::put_in_place))
         .add_routes(routes)
         .serve_with_incoming_shutdown(incoming, shutdown)
         .await;

@@ -163,6 +163,7 @@ on_both_databases! {
             departure: DEPARTURE.into(),
             vehicle: String::new(),
             known_version: whole.record_version.clone(),
+            view: v1::ReadinessView::Whole.into(),
         };
         let short: v1::Readiness = admin.ask(request.clone()).await.unwrap();
         assert!(short.unchanged && short.vehicles.is_empty() && short.gates.is_empty());
@@ -171,6 +172,35 @@ on_both_databases! {
         let changed: v1::Readiness = admin.ask(request).await.unwrap();
         assert!(!changed.unchanged && !changed.vehicles.is_empty());
         assert_ne!(changed.record_version, whole.record_version);
+        server.stop().await;
+    }
+
+    /// Each view leaves out of the one before what it says, and changes nothing else.
+    async fn a_view_leaves_out_what_it_says(database: &Database) {
+        let (server, admin) = demo::start(database).await;
+        let mut expected = demo::readiness(&admin).await;
+        let request = v1::GetReadinessRequest { departure: DEPARTURE.into(), ..Default::default() };
+        let viewed = async |view: v1::ReadinessView| {
+            let request = v1::GetReadinessRequest { view: view.into(), ..request.clone() };
+            admin.ask::<v1::Readiness>(request).await.unwrap()
+        };
+        assert_eq!(viewed(v1::ReadinessView::Whole).await, expected);
+        assert!(!expected.first_steps.is_empty());
+        expected.first_steps.clear();
+        let vehicles = expected.vehicles.iter_mut().flat_map(|vehicle| &mut vehicle.gates);
+        vehicles.chain(&mut expected.gates).for_each(|gate| gate.findings.clear());
+        assert_eq!(viewed(v1::ReadinessView::Answers).await, expected);
+        expected.gates.clear();
+        expected.vehicles.iter_mut().for_each(|vehicle| vehicle.gates.clear());
+        assert_eq!(viewed(v1::ReadinessView::Verdicts).await, expected);
+        // Who knows the state of the record gets the short answer in any view.
+        let known = v1::GetReadinessRequest {
+            known_version: expected.record_version.clone(),
+            view: v1::ReadinessView::Verdicts.into(),
+            ..request.clone()
+        };
+        let short: v1::Readiness = admin.ask(known).await.unwrap();
+        assert!(short.unchanged && short.vehicles.is_empty());
         server.stop().await;
     }
 }

@@ -272,7 +272,14 @@ impl Server {
             Some(tls) => Endpoint::from_shared(format!("https://localhost:{}", self.address.port()))?
                 .tls_config(tls.clone())?,
         };
-        endpoint.timeout(PATIENCE).tcp_nodelay(true).connect().await
+        endpoint
+            .timeout(PATIENCE)
+            .tcp_nodelay(true)
+            // As the command line has it.
+            .initial_stream_window_size(4 << 20)
+            .initial_connection_window_size(4 << 20)
+            .connect()
+            .await
     }
 
     /// A connection of its own that sends `token` along.

@@ -2,7 +2,8 @@
 
 use ostler_proto::v1::readiness_service_client::ReadinessServiceClient;
 use ostler_proto::v1::{
-    CompareReadinessRequest, Finding, FirstStep, Gate, GetReadinessRequest, Readiness, VehicleReadiness,
+    CompareReadinessRequest, Finding, FirstStep, Gate, GetReadinessRequest, Readiness, ReadinessView,
+    VehicleReadiness,
 };
 
 use super::verdict::{
@@ -58,6 +59,7 @@ pub(super) async fn run(session: &Session, args: &ReadyArgs) -> Result<Outcome, 
                 departure,
                 vehicle,
                 known_version: String::new(),
+                view: ReadinessView::Whole.into(),
             },
             async |service, request| {
                 ReadinessServiceClient::new(service)

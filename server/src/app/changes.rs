@@ -90,7 +90,8 @@ async fn apply_all(unit: &mut Unit, changes: Vec<v1::Change>) -> Result<(), AppE
         let change = change
             .change
             .ok_or_else(|| AppError::field(&*path, "must be set"))?;
-        apply(unit, change, &path).await?;
+        // On the heap: a change may be of any kind.
+        Box::pin(apply(unit, change, &path)).await?;
     }
     Ok(())
 }

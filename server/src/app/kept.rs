@@ -51,12 +51,15 @@ where
     ///
     /// # Errors
     /// When the database cannot be read, or `compute` fails.
-    pub(super) async fn get_or(
+    pub(super) async fn get_or<Computed>(
         &self,
         key: &K,
         now: &RevisionReader,
-        compute: impl Future<Output = Result<(Revisions, V), AppError>> + Send,
-    ) -> Result<V, AppError> {
+        compute: impl FnOnce() -> Computed + Send,
+    ) -> Result<V, AppError>
+    where
+        Computed: Future<Output = Result<(Revisions, V), AppError>> + Send,
+    {
         if let Some(value) = self.get(key, now).await? {
             return Ok(value);
         }
@@ -65,7 +68,8 @@ where
         if let Some(value) = self.get(key, now).await? {
             return Ok(value);
         }
-        let (revisions, value) = compute.await?;
+        // On the heap, and only now: what is computed holds a whole record on its way, and most calls are answered above.
+        let (revisions, value) = Box::pin(compute()).await?;
         let kept = Answer {
             revisions,
             value: value.clone(),
@@ -138,6 +142,8 @@ impl RevisionReader {
 
     async fn answer(self) {
         loop {
+            // Whoever is about to ask comes first and is answered along: under load this takes in many, and otherwise no time.
+            tokio::task::yield_now().await;
             let waiting = {
                 let mut queue = self.queue.lock().unwrap_or_else(PoisonError::into_inner);
                 queue.answering = !queue.waiting.is_empty();
@@ -181,7 +187,7 @@ mod tests {
         let kept = Kept::most(10);
         let computed = AtomicU32::new(0);
         let ask = || {
-            kept.get_or(&"verdict", &now, async {
+            kept.get_or(&"verdict", &now, || async {
                 computed.fetch_add(1, Ordering::SeqCst);
                 sleep(Duration::from_millis(50)).await;
                 Ok((Revisions::new(), 7))
@@ -194,11 +200,11 @@ mod tests {
         assert_eq!(computed.load(Ordering::SeqCst), 2);
         // What is kept counts as long as the record is as it was.
         assert_eq!(ask().await.unwrap(), 7);
-        let stale = kept.get_or(&"other", &now, async {
+        let stale = kept.get_or(&"other", &now, || async {
             Ok((Revisions::from([("fleets/none".to_owned(), 4)]), 8))
         });
         assert_eq!(stale.await.unwrap(), 8);
-        let anew = kept.get_or(&"other", &now, async { Ok((Revisions::new(), 9)) });
+        let anew = kept.get_or(&"other", &now, || async { Ok((Revisions::new(), 9)) });
         assert_eq!(anew.await.unwrap(), 9);
     }
 }

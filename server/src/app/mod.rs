@@ -12,6 +12,7 @@ pub mod check;
 mod comparison;
 pub mod defects;
 pub mod driveline;
+mod encoded;
 pub mod error;
 mod filter;
 mod fleet_file;
@@ -70,6 +71,7 @@ use ostler_sheet::Fonts;
 use ostler_store::Store;
 use tokio::sync::{Semaphore, watch as signal};
 
+pub use encoded::Encoded;
 pub use error::AppError;
 pub(crate) use parsing::{cargo_list_reads, fleet_file_reads, page_token_reads, resume_token_reads};
 pub use unit::{Actor, Call};
@@ -88,8 +90,8 @@ pub struct App {
     checked_packs: readiness::CheckedPacks,
     diagnoses: Arc<Diagnoses>,
     assessed: Arc<Kept<(String, Date), Arc<readiness::Assessed>>>,
-    readiness: Arc<Kept<readiness::Asked, Arc<v1::Readiness>>>,
-    load_sheets: Arc<Kept<sheets::Asked, Vec<v1::RenderedLoadSheet>>>,
+    readiness: Arc<Kept<readiness::Asked, Arc<readiness::Answers>>>,
+    load_sheets: Arc<Kept<sheets::Asked, Vec<Encoded<v1::RenderedLoadSheet>>>>,
     /// Turns of what every call computes.
     computing: Arc<Semaphore>,
     stopping: signal::Receiver<bool>,
@@ -112,7 +114,7 @@ impl App {
             checked_packs: readiness::CheckedPacks::new(1_000),
             diagnoses: Arc::default(),
             assessed: Arc::new(Kept::most(100)),
-            readiness: Arc::new(Kept::most(1_000)),
+            readiness: Arc::new(Kept::most(200)),
             load_sheets: Arc::new(Kept::most(100)),
             computing: Arc::new(Semaphore::new(available_parallelism().map_or(1, NonZero::get))),
             stopping,

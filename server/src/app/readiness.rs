@@ -10,7 +10,7 @@ use ostler_proto::v1;
 use super::kept::Revisions;
 use super::kinds::{Departures, Vehicles, name_of};
 use super::record::Read;
-use super::{App, AppError};
+use super::{App, AppError, Encoded};
 use crate::{convert, traces};
 
 /// What was asked: the departure, and the vehicle of it or nothing; and the day, for a plan starts on it.
@@ -26,38 +26,82 @@ pub(super) struct Assessed {
     pub(super) readiness: Readiness,
 }
 
+/// A readiness in all the forms in which it is asked for, as they are sent.
+pub(super) struct Answers {
+    /// The state of the record and the day.
+    pub(super) version: String,
+    /// Everything.
+    whole: Encoded<v1::Readiness>,
+    /// Without findings.
+    pub(super) answers: Encoded<v1::Readiness>,
+    /// Without gates.
+    verdicts: Encoded<v1::Readiness>,
+    /// For those who know it.
+    unchanged: Encoded<v1::Readiness>,
+}
+
+impl Answers {
+    fn of(whole: v1::Readiness) -> Result<Self, AppError> {
+        let encoded = Encoded::of(&whole)?;
+        let mut less = whole;
+        less.first_steps.clear();
+        let vehicles = less.vehicles.iter_mut().flat_map(|vehicle| &mut vehicle.gates);
+        for gate in vehicles.chain(&mut less.gates) {
+            gate.findings.clear();
+        }
+        let answers = Encoded::of(&less)?;
+        less.gates.clear();
+        less.vehicles.iter_mut().for_each(|vehicle| vehicle.gates.clear());
+        let verdicts = Encoded::of(&less)?;
+        less.vehicles.clear();
+        less.unchanged = true;
+        Ok(Self {
+            whole: encoded,
+            answers,
+            verdicts,
+            unchanged: Encoded::of(&less)?,
+            version: less.record_version,
+        })
+    }
+}
+
 impl App {
     /// Computes the readiness of a departure, or of one of its vehicles.
     ///
     /// # Errors
     /// When the departure does not exist or the vehicle does not go.
-    pub async fn get_readiness(&self, request: v1::GetReadinessRequest) -> Result<v1::Readiness, AppError> {
+    pub async fn get_readiness(
+        &self,
+        request: v1::GetReadinessRequest,
+    ) -> Result<Encoded<v1::Readiness>, AppError> {
+        let view = request.view();
         let v1::GetReadinessRequest {
             departure,
             vehicle,
             known_version,
+            view: _,
         } = request;
-        let readiness = self.readiness_of((departure, vehicle, self.today())).await?;
-        if known_version.is_empty() || known_version != readiness.record_version {
-            return Ok((*readiness).clone());
-        }
-        Ok(v1::Readiness {
-            departure: readiness.departure.clone(),
-            verdict: readiness.verdict,
-            record_version: known_version,
-            caution: readiness.caution.clone(),
-            unchanged: true,
-            ..v1::Readiness::default()
-        })
+        let answers = self.readiness_of((departure, vehicle, self.today())).await?;
+        let answer = match view {
+            _ if known_version == answers.version => &answers.unchanged,
+            v1::ReadinessView::Verdicts => &answers.verdicts,
+            v1::ReadinessView::Answers => &answers.answers,
+            v1::ReadinessView::Whole | v1::ReadinessView::Unspecified => &answers.whole,
+        };
+        Ok(answer.clone())
     }
 
-    async fn readiness_of(&self, asked: Asked) -> Result<Arc<v1::Readiness>, AppError> {
+    /// The answers that are given out about a departure or a vehicle of it.
+    ///
+    /// # Errors
+    /// As [`App::get_readiness`].
+    pub(super) async fn readiness_of(&self, asked: Asked) -> Result<Arc<Answers>, AppError> {
         let departure = name_of::<Departures>("departure", &asked.0)?;
         let only = match asked.1.as_str() {
             "" => None,
             vehicle => Some(name_of::<Vehicles>("vehicle", vehicle)?),
         };
-        let compute = async {
+        let compute = || async {
             let (revisions, message) = match only {
                 None => {
                     let assessed = self.assessed(&departure).await?;
@@ -68,7 +112,7 @@ impl App {
                 }
                 Some(only) => self.compute_readiness_of(&departure, &only).await?,
             };
-            Ok((revisions, Arc::new(message)))
+            Ok((revisions, Arc::new(Answers::of(message)?)))
         };
         self.readiness.get_or(&asked, &self.revisions, compute).await
     }
@@ -124,7 +168,7 @@ impl App {
     /// When the departure does not exist.
     pub(super) async fn assessed(&self, departure: &Name) -> Result<Arc<Assessed>, AppError> {
         let key = (departure.to_string(), self.today());
-        let compute = async {
+        let compute = || async {
             let (read, departure) = self.read_departure(departure).await?;
             let assessed = self.assess_apart(read, departure, None).await?;
             Ok((assessed.read.revisions.clone(), Arc::new(assessed)))
@@ -145,9 +189,8 @@ impl App {
         let outlook = self.outlook(record, departure).await?;
         let packs = self.packs(record, departure);
         let computed = traces::part("readiness");
-        Ok(computed.in_scope(|| {
-            readiness::assess_by(record, departure, only, &outlook, &packs, &self.diagnoses)
-        }))
+        Ok(computed
+            .in_scope(|| readiness::assess_by(record, departure, only, &outlook, &packs, &self.diagnoses)))
     }
 
     /// The rule packs of a departure, by what is kept of their proofs.

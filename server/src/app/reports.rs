@@ -6,8 +6,9 @@ use ostler_proto::v1;
 use ostler_sheet::Report;
 
 use super::kinds::{Departures, name_of};
+use super::long_work::apart;
 use super::readiness::Assessed;
-use super::sheets::{blocking, id, page_size};
+use super::sheets::{id, page_size};
 use super::{App, AppError};
 use crate::convert;
 
@@ -47,7 +48,7 @@ impl App {
             .collect();
         let told = readiness.clone();
         let fonts = self.fonts.clone();
-        let (ending, content) = blocking(move || {
+        let (ending, content) = apart("report", move || {
             let dates = [departure.departure_date, departure.return_date].map(|date| date.to_string());
             let [departure_date, return_date] = &dates;
             let report = Report {

@@ -12,8 +12,9 @@ use sha2::{Digest, Sha256};
 
 use super::kept::Revisions;
 use super::kinds::{Departures, Vehicles, name_of};
+use super::long_work::apart;
 use super::readiness::Assessed;
-use super::{App, AppError};
+use super::{App, AppError, Encoded};
 use crate::{contract, convert};
 
 /// What was asked: the departure, the vehicle of it or nothing, the form, and the day.
@@ -70,7 +71,7 @@ impl App {
     pub async fn render_load_sheets(
         &self,
         request: v1::RenderLoadSheetsRequest,
-    ) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
+    ) -> Result<Vec<Encoded<v1::RenderedLoadSheet>>, AppError> {
         if request.summary && !(request.vehicle.is_empty() && request.format() == v1::SheetFormat::Pdf) {
             return Err(AppError::field(
                 "summary",
@@ -82,11 +83,14 @@ impl App {
         }
         let form = Form::of(&request);
         let asked = (request.departure, request.vehicle, form, self.today());
-        let compute = self.drafts(&asked);
+        let compute = || self.drafts(&asked);
         self.load_sheets.get_or(&asked, &self.revisions, compute).await
     }
 
-    async fn drafts(&self, asked: &Asked) -> Result<(Revisions, Vec<v1::RenderedLoadSheet>), AppError> {
+    async fn drafts(
+        &self,
+        asked: &Asked,
+    ) -> Result<(Revisions, Vec<Encoded<v1::RenderedLoadSheet>>), AppError> {
         let (departure, vehicle, form, _) = asked;
         let assessed = self
             .assessed(&name_of::<Departures>("departure", departure)?)
@@ -102,19 +106,21 @@ impl App {
         };
         let revisions = assessed.read.revisions.clone();
         let (form, fonts) = (*form, self.fonts.clone());
-        let work = move || {
+        let drafts = self.compute("load sheets", move || {
             let drafts = vehicles.iter().map(|vehicle| assessed.draft(vehicle));
-            written(drafts.collect::<Result<_, _>>()?, form, &fonts)
-        };
-        let sheets = self.compute("load sheets", work).await?;
-        Ok((revisions, sheets))
+            drafts.collect::<Result<_, _>>()
+        });
+        let drafts = drafts.await?;
+        // Setting pages takes long: no turn of computing is held for it.
+        let write = move || encoded(&written(drafts, form, &fonts)?);
+        Ok((revisions, apart("pages", write).await?))
     }
 
     /// The sheets issued last, one per vehicle, as files.
     async fn render_issued(
         &self,
         request: v1::RenderLoadSheetsRequest,
-    ) -> Result<Vec<v1::RenderedLoadSheet>, AppError> {
+    ) -> Result<Vec<Encoded<v1::RenderedLoadSheet>>, AppError> {
         let departure = name_of::<Departures>("departure", &request.departure)?;
         let form = Form::of(&request);
         let mut last: BTreeMap<String, v1::IssuedLoadSheet> = BTreeMap::new();
@@ -141,7 +147,10 @@ impl App {
             false => Vec::new(),
         };
         let fonts = self.fonts.clone();
-        blocking(move || issued_files(issued, &without, form, &fonts)).await
+        apart("issued sheets", move || {
+            encoded(&issued_files(issued, &without, form, &fonts)?)
+        })
+        .await
     }
 
     /// The vehicles that go and are not among `issued`.
@@ -155,6 +164,11 @@ impl App {
         let has_none = |vehicle: &String| !issued.iter().any(|(sheet, _)| sheet.vehicle == *vehicle);
         Ok(going.filter(has_none).collect())
     }
+}
+
+/// Files as they are sent.
+fn encoded(files: &[v1::RenderedLoadSheet]) -> Result<Vec<Encoded<v1::RenderedLoadSheet>>, AppError> {
+    files.iter().map(Encoded::of).collect()
 }
 
 /// Issued sheets as files, from their bytes.
@@ -245,18 +259,6 @@ fn written(
         files.extend(summary(&drafts, &[], form, fonts)?);
     }
     Ok(files)
-}
-
-/// Does `work` on a thread that may take its time.
-pub(super) async fn blocking<T: Send + 'static>(
-    work: impl FnOnce() -> Result<T, AppError> + Send + 'static,
-) -> Result<T, AppError> {
-    tokio::task::spawn_blocking(work)
-        .await
-        .map_err(|error| AppError::Corrupt {
-            name: "what was to be written".to_owned(),
-            source: Box::new(error),
-        })?
 }
 
 /// The summary of the convoy from its sheets, each with whether it was overtaken, and the vehicles that have none. `None`: no

@@ -45,19 +45,12 @@ impl App {
             "" => None,
             token => Some(resumed(&question, token)?),
         };
-        let ask = v1::GetReadinessRequest {
-            departure,
-            vehicle,
-            known_version: String::new(),
-        };
         let mut version = None;
         loop {
-            let request = v1::GetReadinessRequest {
-                known_version: version.clone().unwrap_or_default(),
-                ..ask.clone()
-            };
-            let readiness = self.get_readiness(request).await?;
-            if !readiness.unchanged {
+            let asked = (departure.clone(), vehicle.clone(), self.today());
+            let kept = self.readiness_of(asked).await?;
+            if version.as_ref() != Some(&kept.version) {
+                let readiness = kept.answers.message()?;
                 let answers = answers(&readiness);
                 let changed = changes(known.as_ref(), &answers);
                 if known.is_none() || !changed.is_empty() {

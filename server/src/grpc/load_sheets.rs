@@ -6,13 +6,12 @@ use tonic::Request;
 
 use super::standard::reply;
 use super::{Reply, Service};
-use super::{Streamed, status};
+use super::{Streamed, encoded};
 use crate::app::Call;
 use crate::app::kinds::LoadSheets;
 use crate::app::requests::List;
 use crate::app::standard::ListCall;
 use crate::contract::Presence;
-use tonic::Response;
 
 #[tonic::async_trait]
 impl LoadSheetService for Service {
@@ -28,10 +27,7 @@ impl LoadSheetService for Service {
         request: Request<v1::RenderLoadSheetsRequest>,
     ) -> Reply<Self::RenderLoadSheetsStream> {
         let (_, request) = self.open(request, Presence::Full).await?;
-        let sheets = self.app.render_load_sheets(request).await.map_err(status::of)?;
-        Ok(Response::new(Box::pin(tokio_stream::iter(
-            sheets.into_iter().map(Ok),
-        ))))
+        encoded::stream(self.app.render_load_sheets(request).await)
     }
 
     async fn issue_load_sheet(

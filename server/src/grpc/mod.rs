@@ -8,6 +8,7 @@ mod compatibility_notes;
 mod defects;
 mod departures;
 mod driveline;
+mod encoded;
 mod evidence;
 mod fleets;
 mod fuel;
@@ -43,6 +44,7 @@ use tonic::service::Routes;
 use tonic::{Response, Status};
 
 use crate::app::App;
+pub(crate) use encoded::put_in_place;
 
 /// Largest request that is read: a fleet file of 8 MiB and what surrounds it.
 pub(crate) const REQUEST_BYTES_MAX: usize = 9 * 1024 * 1024;

@@ -8,7 +8,7 @@ use tonic::{Request, Response};
 use tracing::Instrument as _;
 
 use super::standard::reply;
-use super::{Reply, Service, Streamed, status};
+use super::{Reply, Service, Streamed, encoded, status};
 use crate::contract::Presence;
 
 #[tonic::async_trait]
@@ -17,7 +17,7 @@ impl ReadinessService for Service {
 
     async fn get_readiness(&self, request: Request<v1::GetReadinessRequest>) -> Reply<v1::Readiness> {
         let (_, request) = self.open(request, Presence::Full).await?;
-        reply(self.app.get_readiness(request).await)
+        encoded::reply(self.app.get_readiness(request).await)
     }
 
     async fn watch_readiness(

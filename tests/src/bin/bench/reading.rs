@@ -1,9 +1,15 @@
 //! Questions to a server that holds the demo fleet, against a call that asks nothing.
 
+use std::time::Instant;
+
+use ostler_proto::v1::cargo_service_client::CargoServiceClient;
 use ostler_proto::v1::fleet_service_client::FleetServiceClient;
 use ostler_proto::v1::load_sheet_service_client::LoadSheetServiceClient;
 use ostler_proto::v1::readiness_service_client::ReadinessServiceClient;
-use ostler_proto::v1::{GetReadinessRequest, ImportFleetRequest, RenderLoadSheetsRequest, SheetFormat};
+use ostler_proto::v1::{
+    CargoItem, GetReadinessRequest, ImportFleetRequest, ReadinessView, RenderLoadSheetsRequest, SheetFormat,
+    UpdateCargoItemRequest,
+};
 use ostler_tests::process::{AuthorizedChannel, Launch, Server, admin_token};
 use tonic_health::pb::HealthCheckRequest;
 use tonic_health::pb::health_client::HealthClient;
@@ -14,6 +20,10 @@ use crate::process::{DEMO, DEPARTURE};
 
 const CONNECTIONS: usize = 4;
 const STREAMS: usize = 16;
+/// A vehicle of the demo.
+const VEHICLE: &str = "fleets/orrin/vehicles/v1";
+/// Cargo of the demo.
+const CARGO_ITEM: &str = "fleets/orrin/cargoItems/c012";
 
 async fn empty(channel: AuthorizedChannel) -> Result<(), Fault> {
     HealthClient::new(channel)
@@ -22,9 +32,10 @@ async fn empty(channel: AuthorizedChannel) -> Result<(), Fault> {
     Ok(())
 }
 
-async fn readiness(channel: AuthorizedChannel) -> Result<(), Fault> {
+async fn readiness(channel: AuthorizedChannel, view: ReadinessView) -> Result<(), Fault> {
     let request = GetReadinessRequest {
         departure: DEPARTURE.to_owned(),
+        view: view.into(),
         ..Default::default()
     };
     ReadinessServiceClient::new(channel)
@@ -57,9 +68,11 @@ async fn version(channel: AuthorizedChannel) -> Result<String, Fault> {
     Ok(answer.into_inner().record_version)
 }
 
-async fn load_sheets(channel: AuthorizedChannel) -> Result<(), Fault> {
+/// The sheets of all vehicles, or of one.
+async fn load_sheets(channel: AuthorizedChannel, vehicle: &str) -> Result<(), Fault> {
     let request = RenderLoadSheetsRequest {
         departure: DEPARTURE.to_owned(),
+        vehicle: vehicle.to_owned(),
         format: SheetFormat::Json.into(),
         ..Default::default()
     };
@@ -103,7 +116,43 @@ pub(crate) async fn measure() -> Result<(), Fault> {
         channels.push(server.authorized(&token).await?);
     }
     rates(&channels).await?;
-    times(&server.authorized(&token).await?).await
+    let channel = server.authorized(&token).await?;
+    times(&channel).await?;
+    after_a_change(&channel).await
+}
+
+/// The first verdict after a change: everything is read and computed anew.
+async fn after_a_change(channel: &AuthorizedChannel) -> Result<(), Fault> {
+    const CHANGES: u32 = 100;
+    let (reference, _) = percentiles(|| empty(channel.clone())).await?;
+    let mut times_ms = Vec::new();
+    for number in 0..CHANGES {
+        let request = UpdateCargoItemRequest {
+            cargo_item: Some(CargoItem {
+                name: CARGO_ITEM.to_owned(),
+                display_name: format!("change {number}"),
+                ..Default::default()
+            }),
+            ..Default::default()
+        };
+        CargoServiceClient::new(channel.clone())
+            .update_cargo_item(request)
+            .await?;
+        let began = Instant::now();
+        readiness(channel.clone(), ReadinessView::Verdicts).await?;
+        times_ms.push(began.elapsed().as_secs_f64() * 1_000.0);
+    }
+    times_ms.sort_unstable_by(f64::total_cmp);
+    let middle = times_ms.get(times_ms.len() / 2).ok_or("nothing was asked")?;
+    let figure = Figure {
+        name: "fleet_verdict_after_change_p50_ms",
+        value: *middle,
+        unit: "ms",
+        reference,
+        reference_name: "empty_rpc_p50_ms",
+    };
+    figure.print();
+    Ok(())
 }
 
 /// Calls a second, many at the same time.
@@ -117,13 +166,15 @@ async fn rates(channels: &[AuthorizedChannel]) -> Result<(), Fault> {
         reference: empty_rps,
         reference_name: "empty_rpc_rps",
     };
-    let value = rate(
-        callers()
-            .map(|channel| move || readiness(channel.clone()))
-            .collect(),
-    )
-    .await?;
-    per_second("fleet_readiness_warm_rps", value).print();
+    for (name, view) in [
+        ("fleet_readiness_warm_rps", ReadinessView::Whole),
+        ("fleet_answers_warm_rps", ReadinessView::Answers),
+        ("fleet_verdicts_warm_rps", ReadinessView::Verdicts),
+    ] {
+        let ask = |channel: AuthorizedChannel| move || readiness(channel.clone(), view);
+        let value = rate(callers().map(ask).collect()).await?;
+        per_second(name, value).print();
+    }
     let known = match channels {
         [channel, ..] => version(channel.clone()).await?,
         [] => return Err("there is no connection".into()),
@@ -138,20 +189,21 @@ async fn rates(channels: &[AuthorizedChannel]) -> Result<(), Fault> {
     )
     .await?;
     per_second("fleet_readiness_unchanged_rps", value).print();
-    let value = rate(
-        callers()
-            .map(|channel| move || load_sheets(channel.clone()))
-            .collect(),
-    )
-    .await?;
-    per_second("load_sheet_json_rps", value).print();
+    for (name, vehicle) in [
+        ("load_sheet_json_rps", VEHICLE),
+        ("load_sheets_of_departure_json_rps", ""),
+    ] {
+        let ask = |channel: AuthorizedChannel| move || load_sheets(channel.clone(), vehicle);
+        let value = rate(callers().map(ask).collect()).await?;
+        per_second(name, value).print();
+    }
     Ok(())
 }
 
 /// The time of one call after the other.
 async fn times(channel: &AuthorizedChannel) -> Result<(), Fault> {
     let references = percentiles(|| empty(channel.clone())).await?;
-    let values = percentiles(|| readiness(channel.clone())).await?;
+    let values = percentiles(|| readiness(channel.clone(), ReadinessView::Whole)).await?;
     for (name, value, reference, reference_name) in [
         (
             "fleet_readiness_warm_p50_ms",
