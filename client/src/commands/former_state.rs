@@ -31,7 +31,7 @@ pub(super) async fn show(
         })
         .await?;
     let message = read(descriptor, &state.resource_json)?;
-    Ok(Outcome::document(record_document(Some(&head(&state)), &message)?))
+    Ok(Outcome::document(record_document(Some(&head(&state)), &message)))
 }
 
 /// How it came to be so.

@@ -9,7 +9,7 @@ use crate::errors::CliError;
 use crate::flatten;
 use crate::input::{self, Input};
 use crate::kinds::{Kind, Methods};
-use crate::output::{Answer, Block, Cell, Document, Records, Tone, count};
+use crate::output::{Block, Cell, Document, Records, Tone, count};
 use crate::session::{Session, fleet_of, id_of, short};
 
 /// Most records of one page.
@@ -105,7 +105,7 @@ pub(super) async fn list_of(
     }
     let left_off = !page_token.is_empty();
     records.truncate(limit);
-    let document = list_document(kind, &methods, records)?;
+    let document = list_document(kind, &methods, records);
     let outcome = Outcome::document(document);
     Ok(if left_off {
         outcome.with_note("there are more: raise --limit to see them")
@@ -121,7 +121,7 @@ fn string_field(message: &DynamicMessage, name: &str) -> String {
         .unwrap_or_default()
 }
 
-fn list_document(kind: Kind, methods: &Methods, items: Vec<Value>) -> Result<Document, CliError> {
+fn list_document(kind: Kind, methods: &Methods, items: Vec<Value>) -> Document {
     let headers = flatten::headers(&methods.resource);
     let mut records = Records::new(headers.clone());
     for message in items.iter().filter_map(Value::as_message) {
@@ -153,11 +153,7 @@ fn list_document(kind: Kind, methods: &Methods, items: Vec<Value>) -> Result<Doc
         blocks.clear();
     }
     blocks.push(Block::toned(0, Tone::Dim, total));
-    Ok(Document {
-        blocks,
-        answer: Answer::Dynamic(answer),
-        records,
-    })
+    Document::of_dynamic(answer, blocks, records)
 }
 
 fn plural(kind: Kind) -> String {
@@ -189,11 +185,11 @@ pub(super) async fn show(session: &Session, args: &ShowArgs) -> Result<Outcome, 
     }
     let request = dynamic::request(&methods.get, [("name", text(name))])?;
     let answer = dynamic::call(&session.connection, &methods.get, request).await?;
-    Ok(Outcome::document(record_document(None, &answer)?))
+    Ok(Outcome::document(record_document(None, &answer)))
 }
 
 /// A record, field by field.
-pub(super) fn record_document(head: Option<&str>, message: &DynamicMessage) -> Result<Document, CliError> {
+pub(super) fn record_document(head: Option<&str>, message: &DynamicMessage) -> Document {
     let mut records = Records::new(flatten::headers(&message.descriptor()));
     records.push(flatten::row(message));
     let mut table = Records::new(["field", "value"]);
@@ -211,11 +207,7 @@ pub(super) fn record_document(head: Option<&str>, message: &DynamicMessage) -> R
         blocks.extend([Block::toned(0, Tone::Heading, head), Block::Gap]);
     }
     blocks.push(Block::Table(table));
-    Ok(Document {
-        blocks,
-        answer: Answer::Dynamic(message.clone()),
-        records,
-    })
+    Document::of_dynamic(message.clone(), blocks, records)
 }
 
 /// A record that was written, under a line that says what was done.
@@ -225,7 +217,7 @@ pub(super) fn written(head: &str, message: &DynamicMessage, write: &WriteArgs) -
     } else {
         head.to_owned()
     };
-    Ok(Outcome::document(record_document(Some(&head), message)?).after_writing(write))
+    Ok(Outcome::document(record_document(Some(&head), message)).after_writing(write))
 }
 
 fn write_fields(write: &WriteArgs) -> [(&'static str, Value); 2] {
@@ -360,12 +352,8 @@ pub(super) async fn delete(session: &Session, args: &DeleteArgs) -> Result<Outco
         head
     };
     let blocks = vec![Block::toned(0, Tone::Heading, head)];
-    Ok(Outcome::document(Document {
-        blocks,
-        answer: Answer::Dynamic(answer),
-        records,
-    })
-    .after_writing(&args.write))
+    let document = Document::of_dynamic(answer, blocks, records);
+    Ok(Outcome::document(document).after_writing(&args.write))
 }
 
 #[cfg(test)]

@@ -23,7 +23,7 @@ fn defect() -> v1::Defect {
 fn lists_of_records() {
     let methods = methods(Kind::Defect).unwrap();
     let items = vec![Value::Message(defect().transcode_to_dynamic())];
-    let document = list_document(Kind::Defect, &methods, items).unwrap();
+    let document = list_document(Kind::Defect, &methods, items);
     let render = |format| document.render(format, Style::plain()).unwrap();
     insta::assert_snapshot!("list_table", render(Format::Table));
     insta::assert_snapshot!("list_csv", render(Format::Csv));
@@ -32,8 +32,7 @@ fn lists_of_records() {
         Kind::Evidence,
         &super::methods(Kind::Evidence).unwrap(),
         Vec::new(),
-    )
-    .unwrap();
+    );
     assert_eq!(
         empty.render(Format::Table, Style::plain()).unwrap(),
         "0 pieces of evidence\n"
@@ -42,7 +41,7 @@ fn lists_of_records() {
 
 #[test]
 fn one_record() {
-    let document = record_document(Some("defect d1 changed"), &defect().transcode_to_dynamic()).unwrap();
+    let document = record_document(Some("defect d1 changed"), &defect().transcode_to_dynamic());
     insta::assert_snapshot!(document.render(Format::Table, Style::plain()).unwrap());
 }
 

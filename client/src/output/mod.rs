@@ -38,6 +38,15 @@ impl Document {
         }
     }
 
+    /// The same about an answer whose kind was chosen while the command ran.
+    pub(crate) fn of_dynamic(message: DynamicMessage, blocks: Vec<Block>, records: Records) -> Self {
+        Self {
+            blocks,
+            answer: Answer::Dynamic(message),
+            records,
+        }
+    }
+
     /// Its text in `format`, with a line break at the end unless there is nothing.
     ///
     /// # Errors

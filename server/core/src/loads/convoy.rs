@@ -1,8 +1,8 @@
 //! The loads of a departure's vehicles, computed once for everything that asks about them.
 
 use std::borrow::Cow;
-use std::cell::OnceCell;
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use super::LoadResult;
 use super::states::states;
@@ -15,7 +15,7 @@ pub struct ConvoyLoads<'a> {
     pub record: &'a Record,
     /// The departure.
     pub departure: &'a Departure,
-    going: BTreeMap<&'a Name, OnceCell<Vec<LoadResult>>>,
+    going: BTreeMap<&'a Name, OnceLock<Vec<LoadResult>>>,
 }
 
 impl<'a> ConvoyLoads<'a> {
@@ -25,7 +25,7 @@ impl<'a> ConvoyLoads<'a> {
         Self {
             record,
             departure,
-            going: going.map(|going| (&going.vehicle, OnceCell::new())).collect(),
+            going: going.map(|going| (&going.vehicle, OnceLock::new())).collect(),
         }
     }
 

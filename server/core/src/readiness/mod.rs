@@ -12,6 +12,8 @@ mod gates;
 mod packs;
 mod settle;
 
+use rayon::prelude::*;
+
 use crate::answer::Answer;
 use crate::loads::ConvoyLoads;
 use crate::plan::outlook::PlanOutlook;
@@ -206,23 +208,25 @@ pub fn assess_by(
         outlook,
         diagnoses,
     };
-    let mut vehicles: Vec<VehicleReadiness> = departure
+    let asked: Vec<&Name> = departure
         .vehicles
         .iter()
         .map(|going| &going.vehicle)
         .filter(|name| only.is_none_or(|only| only == *name))
-        .map(|name| match record.vehicles.get(name) {
-            Some(vehicle) => assess_vehicle(&known, vehicle),
-            None => unknown_vehicle(name),
-        })
         .collect();
+    let one = |name: &&Name| match record.vehicles.get(*name) {
+        Some(vehicle) => assess_vehicle(&known, vehicle),
+        None => unknown_vehicle(name),
+    };
+    // No vehicle needs another's answer: a fleet is asked about on all processors.
+    let (mut vehicles, gates): (Vec<VehicleReadiness>, Vec<Gate>) =
+        rayon::join(|| asked.par_iter().map(one).collect(), || gates::convoy(&known));
     vehicles.sort_by(|left, right| {
         right
             .verdict
             .cmp(&left.verdict)
             .then_with(|| left.vehicle.cmp(&right.vehicle))
     });
-    let gates = gates::convoy(&known);
     let gates = name_jobs(record, outlook, settle(record, departure, None, gates));
     let worst_gate = worst_binding(&gates).unwrap_or(Answer::Met);
     let worst_vehicle = vehicles

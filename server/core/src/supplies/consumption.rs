@@ -75,7 +75,7 @@ pub(crate) fn route_leg(leg: &Leg, mass_kg: Option<f64>) -> RouteLeg {
 }
 
 /// Mass that rates are corrected to: that of the vehicle at departure. `None`: no rate follows the mass, or
-/// something of the mass is missing.
+/// something of the mass is missing, the people among it.
 pub(crate) fn correction_mass_kg(
     record: &Record,
     departure: &Departure,
@@ -91,7 +91,9 @@ pub(crate) fn correction_mass_kg(
         return None;
     }
     let loads = loads::compute(record, departure, vehicle);
-    loads.missing.is_empty().then_some(loads.total.load_kg)
+    // Without its people a vehicle is lighter, and its rates would read better.
+    let known = loads.missing.is_empty() && !departure.crew.is_empty();
+    known.then_some(loads.total.load_kg)
 }
 
 fn leg_fuel(

@@ -38,7 +38,7 @@ impl Figure {
         } = self;
         let ratio = value / reference;
         println!(
-            r#"{{"name": "{name}", "value": {value:.3}, "unit": "{unit}", "reference": {reference:.3}, "reference_name": "{reference_name}", "ratio": {ratio:.3}}}"#
+            r#"{{"name": "{name}", "value": {value:.5}, "unit": "{unit}", "reference": {reference:.5}, "reference_name": "{reference_name}", "ratio": {ratio:.3}}}"#
         );
     }
 }

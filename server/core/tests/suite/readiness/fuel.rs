@@ -125,13 +125,21 @@ fn a_rate_that_was_not_measured_as_driven_is_a_condition() {
         answer(&of(&record, &departure), "fuel"),
         Answer::MetWithConditions
     );
-    // A correction for a mass that is not known gives no consumption.
+}
+
+/// A correction for a mass that is not known, or that leaves out the people, gives no consumption.
+#[test]
+fn a_rate_that_follows_the_mass_needs_the_mass() {
     let (mut record, mut departure) = ready();
     let basis = departure.vehicles[0].consumption_basis.as_mut().unwrap();
     basis.mass_correction = Some(MassCorrection {
         measured_at_kg: 2_400.0,
         mass_share: 0.5,
     });
+    assert_eq!(answer(&of(&record, &departure), "fuel"), Answer::Met);
+    let crew = std::mem::take(&mut departure.crew);
+    assert_eq!(answer(&of(&record, &departure), "fuel"), Answer::NotKnown);
+    departure.crew = crew;
     record.weighings.clear();
     assert_eq!(answer(&of(&record, &departure), "fuel"), Answer::NotKnown);
 }
