@@ -112,6 +112,70 @@ async fn a_standby_takes_over_under_load() {
     assert!(parts.iter().map(|part| part.answered.len()).sum::<usize>() >= 40);
 }
 
+/// Commits wait for a standby, and the standby stands still: what a disk is to a database that does not answer for a while. Who
+/// reads is answered, who writes is answered late or told that his time is up, and what he asked is done once.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_slow_disk_holds_writes_up_and_loses_none() {
+    const WRITES: usize = 8;
+    let folder = tempfile::tempdir().unwrap();
+    let cluster = Cluster::start(true);
+    // What is asked is how it waits, not how many it lets wait.
+    let launch = Launch::on(folder.path())
+        .database(&cluster.empty_database().await)
+        .variable("OSTLERD_SERVER_CALLS_IN_FLIGHT", "64");
+    let server = Server::start(launch).await;
+    let channel = server.authorized(&admin_token(folder.path())).await.unwrap();
+    record::import(&channel).await;
+    let standby = cluster.standby().await;
+    add_item(&channel, 0).await.unwrap();
+    let last = record::history(&channel, 0).await.last().unwrap().sequence;
+
+    standby.stand_still(true);
+    let writes: Vec<_> = (1..=WRITES)
+        .map(|number| {
+            let mut request = tonic::Request::new(item(number));
+            // Half of them have less time than the disk takes.
+            if number <= WRITES / 2 {
+                request.set_timeout(Duration::from_millis(300));
+            }
+            let mut client = CargoServiceClient::new(channel.clone());
+            tokio::spawn(async move { client.create_cargo_item(request).await })
+        })
+        .collect();
+    tokio::time::sleep(Duration::from_secs(1)).await;
+    let began = Instant::now();
+    let fleet = v1::GetFleetRequest {
+        name: FLEET.to_owned(),
+    };
+    FleetServiceClient::new(channel.clone())
+        .get_fleet(fleet)
+        .await
+        .unwrap();
+    assert!(
+        began.elapsed() < Duration::from_secs(1),
+        "reading waits for no commit"
+    );
+    standby.stand_still(false);
+    for (number, write) in (1..=WRITES).zip(writes) {
+        match write.await.unwrap() {
+            Ok(_) => assert!(number > WRITES / 2, "{number} had no time for it"),
+            Err(status) => {
+                assert!(number <= WRITES / 2, "{status}");
+                assert!(
+                    matches!(status.code(), Code::DeadlineExceeded | Code::Cancelled),
+                    "{status}"
+                );
+            }
+        }
+    }
+    for number in 1..=WRITES {
+        let mut client = CargoServiceClient::new(channel.clone());
+        client.create_cargo_item(item(number)).await.unwrap();
+    }
+    let entries = record::history(&channel, last).await;
+    assert_eq!((entries.len(), record::requests(&entries)), (WRITES, WRITES));
+}
+
 /// What was not answered is there by now.
 async fn learn(channel: &AuthorizedChannel, writers: &mut [Writer], parts: &[Part]) {
     for (writer, part) in writers.iter_mut().zip(parts) {
@@ -140,8 +204,9 @@ fn largest_file(folder: &Path) -> u64 {
     sizes.max().unwrap()
 }
 
-async fn add_item(channel: &AuthorizedChannel, number: usize) -> Result<(), Status> {
-    let request = v1::CreateCargoItemRequest {
+/// A cargo item under an id and a request id of its own.
+fn item(number: usize) -> v1::CreateCargoItemRequest {
+    v1::CreateCargoItemRequest {
         parent: FLEET.to_owned(),
         cargo_item_id: format!("item-{number}"),
         cargo_item: Some(v1::CargoItem {
@@ -149,10 +214,14 @@ async fn add_item(channel: &AuthorizedChannel, number: usize) -> Result<(), Stat
             quantity: 1,
             ..Default::default()
         }),
+        request_id: format!("7d3c1b52-0000-4000-8001-{number:012}"),
         ..Default::default()
-    };
+    }
+}
+
+async fn add_item(channel: &AuthorizedChannel, number: usize) -> Result<(), Status> {
     CargoServiceClient::new(channel.clone())
-        .create_cargo_item(request)
+        .create_cargo_item(item(number))
         .await
         .map(drop)
 }

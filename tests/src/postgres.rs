@@ -251,6 +251,21 @@ impl Cluster {
         stop(server, "keep");
     }
 
+    /// Lets the server's processes stand still, as on a disk that does not answer, or go on.
+    ///
+    /// # Panics
+    /// When they cannot be told.
+    pub fn stand_still(&self, still: bool) {
+        let postmaster = postmaster(&self.folder);
+        let path = format!("/proc/{postmaster}/task/{postmaster}/children");
+        let children =
+            fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path} cannot be read: {error}"));
+        let name = if still { "STOP" } else { "CONT" };
+        for process in children.split_whitespace() {
+            signal(name, process);
+        }
+    }
+
     /// Starts the server again after [`Cluster::kill`], or ends it and starts it again. The databases
     /// and their URLs stay.
     ///

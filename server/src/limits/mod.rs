@@ -44,7 +44,7 @@ pub struct Limits {
 }
 
 impl Default for Limits {
-    /// No limit of rate; 256 calls and 64 streams of one token; 4 calls at once for each processor: what more of them go on
+    /// No limit of rate; 256 calls and 64 streams of one token; 3 calls at once for each processor: what more of them go on
     /// only makes each later, for they compute.
     fn default() -> Self {
         let processors = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
@@ -52,7 +52,7 @@ impl Default for Limits {
             calls_per_second: 0,
             calls_in_flight: 256,
             streams_in_flight: 64,
-            server_calls_in_flight: u32::try_from(processors).unwrap_or(1).saturating_mul(4),
+            server_calls_in_flight: u32::try_from(processors).unwrap_or(1).saturating_mul(3),
         }
     }
 }

@@ -15,7 +15,7 @@ use tokio::time::Instant;
 const BURST_WAIT: Duration = Duration::from_millis(100);
 
 /// How long a call may wait while others are refused.
-const SHORT_WAIT: Duration = Duration::from_millis(5);
+const SHORT_WAIT: Duration = Duration::from_millis(3);
 
 /// How long a refusal counts.
 const REFUSAL_COUNTS: Duration = Duration::from_secs(1);

@@ -25,7 +25,7 @@ const TIMES: f64 = 4.0;
 /// Connections that the calls are spread over.
 const CONNECTIONS: usize = 8;
 
-/// Computed anew at every call: readiness of the convoy and a sheet.
+/// Computed anew at every call: a sheet, of a readiness that is kept.
 async fn draft(channel: AuthorizedChannel) -> Result<(), tonic::Status> {
     let request = DraftLoadSheetRequest {
         departure: DEPARTURE.to_owned(),
