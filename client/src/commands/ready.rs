@@ -59,7 +59,8 @@ pub(super) async fn run(session: &Session, args: &ReadyArgs) -> Result<Outcome, 
                 departure,
                 vehicle,
                 known_version: String::new(),
-                view: ReadinessView::Whole.into(),
+                // Everything, as a server that knows no views answers too.
+                view: ReadinessView::Unspecified.into(),
             },
             async |service, request| {
                 ReadinessServiceClient::new(service)
