@@ -25,6 +25,9 @@ const POSTGRES_CONNECTIONS: u32 = 16;
 /// Pages of the write-ahead log after which they are taken into the file, in 16 MiB. A write touches some twenty of them, mostly the
 /// same: at SQLite's own 1,000 every fiftieth call would wait for all of them.
 const SQLITE_LOG_PAGES: &str = "4000";
+/// What a connection may hold of the file, in KiB as SQLite wants it, 16 MiB: a write goes into a dozen indexes, whose upper levels would
+/// not stay in its own 2 MiB once there are a million changes. Taken only as it is needed.
+const SQLITE_CACHE: &str = "-16384";
 /// A PostgreSQL connection that has idled longer is tried before it is used. Trying all of them,
 /// always, costs a round trip a call.
 const TRUSTED_IDLE: Duration = Duration::from_secs(1);
@@ -203,13 +206,16 @@ async fn connect_sqlite(path: &Path) -> Result<Db, StoreError> {
                 .clone()
                 .create_if_missing(true)
                 .journal_mode(SqliteJournalMode::Wal)
-                .pragma("wal_autocheckpoint", SQLITE_LOG_PAGES),
+                .pragma("wal_autocheckpoint", SQLITE_LOG_PAGES)
+                .pragma("cache_size", SQLITE_CACHE),
         )
         .await
         .map_err(classify)?;
-    let read = pool()
-        .max_connections(SQLITE_READERS)
-        .connect_lazy_with(options.pragma("query_only", "ON"));
+    let read = pool().max_connections(SQLITE_READERS).connect_lazy_with(
+        options
+            .pragma("query_only", "ON")
+            .pragma("cache_size", SQLITE_CACHE),
+    );
     Ok(Db::Sqlite { read, write })
 }
 
@@ -261,6 +267,7 @@ mod tests {
         assert_eq!(setting(&mut write, "PRAGMA foreign_keys").await, 1);
         assert_eq!(setting(&mut write, "PRAGMA busy_timeout").await, 5_000);
         assert_eq!(setting(&mut write, "PRAGMA wal_autocheckpoint").await, 4_000);
+        assert_eq!(setting(&mut write, "PRAGMA cache_size").await, -16_384);
         let mut read = db.read().await.unwrap();
         assert_eq!(setting(&mut read, "PRAGMA query_only").await, 1);
         assert_eq!(setting(&mut read, "PRAGMA busy_timeout").await, 5_000);
