@@ -8,6 +8,7 @@
 )]
 
 mod abandoned;
+mod compose;
 mod databases;
 mod kills;
 mod record;

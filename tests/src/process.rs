@@ -167,6 +167,16 @@ impl Launch {
         }
     }
 
+    /// `ostlerd serve`, told everything else by its environment.
+    #[must_use]
+    pub fn told_by_its_environment() -> Self {
+        Self {
+            arguments: vec!["serve".to_owned()],
+            environment: Vec::new(),
+            tls: None,
+        }
+    }
+
     /// Called over TLS, as the server that it starts was told to.
     #[must_use]
     pub fn called_over(mut self, tls: ClientTlsConfig) -> Self {
