@@ -37,7 +37,7 @@ impl App {
         let mut unit = Unit::on(Backing::Copy(copy), actor, self);
         apply_all(&mut unit, changes).await?;
         let (record, departure) = unit.read_departure(&departure).await?;
-        let after = self.assess_readiness(&record, &departure, None).await?;
+        let after = self.assess_readiness(record, departure).await?;
         Ok(response(&before.readiness, &after, before.read.version()))
     }
 

@@ -95,7 +95,7 @@ impl App {
             .filter(|row| scopes.contains(&row.scope))
             .collect();
         let record = assemble(&fleet, within)?;
-        Ok(Some(self.assess_readiness(&record, &known, None).await?))
+        Ok(Some(self.assess_readiness(record, known).await?))
     }
 }
 

@@ -37,6 +37,9 @@ pub enum AppError {
         /// Its name.
         name: String,
     },
+    /// More is to be computed than can be.
+    #[error("the server has more to do than it can take on")]
+    Busy,
     /// The server is being stopped, and what goes on without end ends with it.
     #[error("the server is being stopped")]
     Stopping,

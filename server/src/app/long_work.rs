@@ -1,12 +1,17 @@
 //! Long work: done away from the threads that answer calls, and ended when nobody waits any more.
 
+use std::num::NonZero;
+use std::sync::Arc;
+use std::thread::available_parallelism;
 use std::time::{Duration, Instant};
 
 use ostler_core::plan::search::{SearchProgress, Watch};
 use ostler_core::stowage;
+use tokio::sync::Semaphore;
 use tokio::sync::mpsc::Sender;
 
 use super::{App, AppError};
+use crate::limits::Turns;
 use crate::traces;
 
 /// Progress is told this often at the most.
@@ -29,19 +34,44 @@ pub(super) async fn apart<T: Send + 'static>(
         })?
 }
 
+/// Calls that compute or are about to, for each processor: what more of them go on only makes each later.
+const COMPUTING_EACH: usize = 3;
+
+/// The turns of what calls compute.
+pub(super) struct Computing {
+    /// Who computes or is next.
+    near: Turns,
+    /// Who computes: one a processor.
+    now: Arc<Semaphore>,
+}
+
+impl Default for Computing {
+    fn default() -> Self {
+        let processors = available_parallelism().map_or(1, NonZero::get);
+        Self {
+            near: Turns::of(Arc::new(Semaphore::new(processors * COMPUTING_EACH))),
+            now: Arc::new(Semaphore::new(processors)),
+        }
+    }
+}
+
 impl App {
     /// [`apart`], for what every call computes: as many at once as there are processors, in the order of coming. More would
     /// only make each later, and the threads that answer are free to take calls in and to refuse them.
+    ///
+    /// # Errors
+    /// [`AppError::Busy`] when too many compute already; those of `work`.
     pub(super) async fn compute<T: Send + 'static>(
         &self,
         name: &'static str,
         work: impl FnOnce() -> Result<T, AppError> + Send + 'static,
     ) -> Result<T, AppError> {
+        let near = self.computing.near.next().await.ok_or(AppError::Busy)?;
         // Nobody closes it; without a turn the work is done all the same.
-        let turn = self.computing.clone().acquire_owned().await.ok();
+        let turn = self.computing.now.clone().acquire_owned().await.ok();
         apart(name, move || {
             // Until the work is done, even when its caller goes.
-            let _turn = turn;
+            let _turn = (near, turn);
             work()
         })
         .await

@@ -60,16 +60,14 @@ mod watch;
 pub mod water;
 pub mod weighings;
 
-use std::num::NonZero;
 use std::sync::Arc;
-use std::thread::available_parallelism;
 
 use ostler_core::record::Date;
 use ostler_core::stance::recorded_heights::Diagnoses;
 use ostler_proto::v1;
 use ostler_sheet::Fonts;
 use ostler_store::Store;
-use tokio::sync::{Semaphore, watch as signal};
+use tokio::sync::watch as signal;
 
 pub use encoded::Encoded;
 pub use error::AppError;
@@ -78,6 +76,7 @@ pub use unit::{Actor, Call};
 
 use crate::clock::Clock;
 use kept::{Kept, RevisionReader};
+use long_work::Computing;
 
 /// The use cases over one store.
 #[derive(Clone)]
@@ -93,7 +92,7 @@ pub struct App {
     readiness: Arc<Kept<readiness::Asked, Arc<readiness::Answers>>>,
     load_sheets: Arc<Kept<sheets::Asked, Vec<Encoded<v1::RenderedLoadSheet>>>>,
     /// Turns of what every call computes.
-    computing: Arc<Semaphore>,
+    computing: Arc<Computing>,
     stopping: signal::Receiver<bool>,
 }
 
@@ -114,9 +113,10 @@ impl App {
             checked_packs: readiness::CheckedPacks::new(1_000),
             diagnoses: Arc::default(),
             assessed: Arc::new(Kept::most(100)),
+            // Each in four forms, 150 KB together for the four vehicles of the demo.
             readiness: Arc::new(Kept::most(200)),
             load_sheets: Arc::new(Kept::most(100)),
-            computing: Arc::new(Semaphore::new(available_parallelism().map_or(1, NonZero::get))),
+            computing: Arc::default(),
             stopping,
         }
     }

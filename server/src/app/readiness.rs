@@ -11,7 +11,7 @@ use super::kept::Revisions;
 use super::kinds::{Departures, Vehicles, name_of};
 use super::record::Read;
 use super::{App, AppError, Encoded};
-use crate::{convert, traces};
+use crate::convert;
 
 /// What was asked: the departure, and the vehicle of it or nothing; and the day, for a plan starts on it.
 pub(super) type Asked = (String, String, Date);
@@ -176,21 +176,20 @@ impl App {
         self.assessed.get_or(&key, &self.revisions, compute).await
     }
 
-    /// The readiness of `departure` on `record`, with what is kept of its plan and of the proofs of its rule packs.
+    /// The readiness of `departure` on a record that is on no scope's revision: a copy, or that of a moment.
     ///
     /// # Errors
-    /// When the work is torn off by the server's end.
+    /// When too much is computed already.
     pub(super) async fn assess_readiness(
         &self,
-        record: &Record,
-        departure: &Departure,
-        only: Option<&Name>,
+        record: Record,
+        departure: Departure,
     ) -> Result<Readiness, AppError> {
-        let outlook = self.outlook(record, departure).await?;
-        let packs = self.packs(record, departure);
-        let computed = traces::part("readiness");
-        Ok(computed
-            .in_scope(|| readiness::assess_by(record, departure, only, &outlook, &packs, &self.diagnoses)))
+        let read = Read {
+            record,
+            revisions: Revisions::new(),
+        };
+        Ok(self.assess_apart(read, departure, None).await?.readiness)
     }
 
     /// The rule packs of a departure, by what is kept of their proofs.

@@ -12,6 +12,7 @@ use tonic_types::{ErrorDetails, FieldViolation, StatusExt};
 
 use crate::access;
 use crate::app::AppError;
+use crate::limits::PAUSE;
 
 /// Domain of every `ErrorInfo`.
 pub const DOMAIN: &str = "ostler";
@@ -65,6 +66,7 @@ pub fn of(error: AppError) -> Status {
                 &metadata,
             )
         }
+        AppError::Busy => busy(),
         AppError::Stopping => plain(Code::Unavailable, ErrorReason::ServerStopping, &message, &[]),
         AppError::RoleTooWeak { has, needed } => role_too_weak(has, needed),
         AppError::OutOfScope => plain(Code::PermissionDenied, ErrorReason::OutOfScope, &message, &[]),
@@ -80,6 +82,16 @@ pub fn of(error: AppError) -> Status {
             internal()
         }
     }
+}
+
+/// The status of a call that was not begun, for the server has more to do than it can take on.
+pub fn busy() -> Status {
+    later(
+        Code::Unavailable,
+        ErrorReason::ServerBusy,
+        &AppError::Busy.to_string(),
+        PAUSE,
+    )
 }
 
 /// The status of a database that failed. What may be sent again, under its request id, is unavailable.

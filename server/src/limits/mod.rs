@@ -19,7 +19,7 @@ use tonic::{Code, Status};
 use crate::contract;
 use crate::grpc::status;
 pub(crate) use held::Held;
-use turns::Turns;
+pub(crate) use turns::Turns;
 
 /// Most tokens whose calls in flight are counted; one that was not seen for an hour is forgotten.
 const TOKENS_MAX: u64 = 10_000;
@@ -28,7 +28,7 @@ const TOKENS_MAX: u64 = 10_000;
 const FORGOTTEN_AFTER: Duration = Duration::from_secs(3_600);
 
 /// Pause that a refusal names where nothing better is known.
-const PAUSE: Duration = Duration::from_millis(250);
+pub(crate) const PAUSE: Duration = Duration::from_millis(250);
 
 /// What a server takes on. 0: no limit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,20 +39,20 @@ pub struct Limits {
     pub calls_in_flight: u32,
     /// Streams of one token that go on at once.
     pub streams_in_flight: u32,
-    /// Calls of all tokens that go on at once, streams left out: more wait a little, then are refused.
+    /// Calls of all tokens that go on at once, streams left out: more wait a little, then are refused. What they compute has
+    /// turns of its own (`app::long_work`), for most of them wait for the database.
     pub server_calls_in_flight: u32,
 }
 
 impl Default for Limits {
-    /// No limit of rate; 256 calls and 64 streams of one token; 3 calls at once for each processor: what more of them go on
-    /// only makes each later, for they compute.
+    /// No limit of rate; 256 calls and 64 streams of one token; 32 calls at once for each processor.
     fn default() -> Self {
         let processors = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
         Self {
             calls_per_second: 0,
             calls_in_flight: 256,
             streams_in_flight: 64,
-            server_calls_in_flight: u32::try_from(processors).unwrap_or(1).saturating_mul(3),
+            server_calls_in_flight: u32::try_from(processors).unwrap_or(1).saturating_mul(32),
         }
     }
 }
@@ -86,7 +86,7 @@ impl Keeper {
                 .build()
         };
         let server =
-            (limits.server_calls_in_flight > 0).then(|| Turns::new(semaphore(limits.server_calls_in_flight)));
+            (limits.server_calls_in_flight > 0).then(|| Turns::of(semaphore(limits.server_calls_in_flight)));
         Self {
             limits,
             rate,
@@ -121,10 +121,7 @@ impl Keeper {
             Some(taken.map_err(|_| refusal(ErrorReason::TooMuchAtOnce, message, PAUSE))?)
         };
         let server = match &self.server {
-            Some(server) if !streams => Some(server.next().await.ok_or_else(|| {
-                let message = "the server has more to do than it can take on";
-                refusal(ErrorReason::ServerBusy, message, PAUSE)
-            })?),
+            Some(server) if !streams => Some(server.next().await.ok_or_else(status::busy)?),
             _ => None,
         };
         Ok(Turn {
@@ -141,11 +138,7 @@ fn semaphore(most: u32) -> Arc<Semaphore> {
 }
 
 fn refusal(reason: ErrorReason, message: &str, pause: Duration) -> Status {
-    let code = match reason {
-        ErrorReason::ServerBusy => Code::Unavailable,
-        _ => Code::ResourceExhausted,
-    };
-    status::later(code, reason, message, pause)
+    status::later(Code::ResourceExhausted, reason, message, pause)
 }
 
 #[cfg(test)]

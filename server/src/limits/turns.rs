@@ -21,14 +21,14 @@ const SHORT_WAIT: Duration = Duration::from_millis(3);
 const REFUSAL_COUNTS: Duration = Duration::from_secs(1);
 
 /// The turns of all calls, in the order in which they came.
-pub(super) struct Turns {
+pub(crate) struct Turns {
     free: Arc<Semaphore>,
     refused: Mutex<Option<Instant>>,
 }
 
 impl Turns {
     /// As many at once as `free` has permits.
-    pub(super) const fn new(free: Arc<Semaphore>) -> Self {
+    pub(crate) const fn of(free: Arc<Semaphore>) -> Self {
         Self {
             free,
             refused: Mutex::new(None),
@@ -36,7 +36,7 @@ impl Turns {
     }
 
     /// The next turn; none when it does not come in time.
-    pub(super) async fn next(&self) -> Option<OwnedSemaphorePermit> {
+    pub(crate) async fn next(&self) -> Option<OwnedSemaphorePermit> {
         let turn = tokio::time::timeout(self.wait(), self.free.clone().acquire_owned()).await;
         let turn = turn.ok().and_then(Result::ok);
         if turn.is_none() {
@@ -61,7 +61,7 @@ mod tests {
 
     #[tokio::test]
     async fn a_burst_waits_and_what_goes_on_and_on_is_refused_soon() {
-        let turns = Turns::new(Arc::new(Semaphore::new(1)));
+        let turns = Turns::of(Arc::new(Semaphore::new(1)));
         assert_eq!(turns.wait(), BURST_WAIT);
         let held = turns.next().await.unwrap();
         let began = Instant::now();
