@@ -243,42 +243,47 @@ pub(super) async fn step(
 
 /// Reads in one question what recording a substitution asks for: what it names, and what is fitted now with the parts of it.
 async fn look_ahead(unit: &mut Unit, name: &Name, substitution: &v1::Substitution) -> Result<(), AppError> {
-    let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
-    let fitted: Vec<String> = substitution
-        .replacements
-        .iter()
-        .filter_map(|replacement| Id::new(replacement.slot.clone()).ok())
-        .map(|slot| vehicle.child(Fitments::COLLECTION, &slot).to_string())
-        .collect();
+    let fitted: Vec<String> = fitment_names(substitution)?.into_iter().flatten().collect();
     let mut names = references::targets(&contract::references(substitution));
     names.extend(name.parent().map(String::from));
     names.extend(fitted.iter().cloned());
     unit.look_ahead(&names, &fitted).await
 }
 
+/// The fitment that each replacement is about; none where its slot is no id.
+fn fitment_names(substitution: &v1::Substitution) -> Result<Vec<Option<String>>, AppError> {
+    let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
+    let names = substitution.replacements.iter().map(|replacement| {
+        let slot = Id::new(replacement.slot.clone()).ok()?;
+        Some(vehicle.child(Fitments::COLLECTION, &slot).to_string())
+    });
+    Ok(names.collect())
+}
+
+/// What is fitted now in the slot of each replacement.
+async fn fitted_now(
+    unit: &mut Unit,
+    substitution: &v1::Substitution,
+) -> Result<Vec<Option<v1::Fitment>>, AppError> {
+    let names = fitment_names(substitution)?;
+    let asked: Vec<String> = names.iter().flatten().cloned().collect();
+    let rows = unit.rows(&asked).await?;
+    let fitted = names.into_iter().map(|name| {
+        let row = rows.iter().find(|row| Some(&row.name) == name.as_ref());
+        row.map(|row| Ok(decode::<Fitments>(row.clone())?.message))
+            .transpose()
+    });
+    fitted.collect()
+}
+
 /// Fills in the parts that come out, from what is fitted now.
 async fn complete_outgoing(unit: &mut Unit, substitution: &mut v1::Substitution) -> Result<(), AppError> {
-    let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
-    let open = |replacement: &&mut v1::Replacement| replacement.outgoing_part.is_empty();
-    let fitment = |slot: &str| {
-        Id::new(slot)
-            .ok()
-            .map(|slot| vehicle.child(Fitments::COLLECTION, &slot).to_string())
-    };
-    let names: Vec<String> = substitution
-        .replacements
-        .iter_mut()
-        .filter(open)
-        .filter_map(|replacement| fitment(&replacement.slot))
-        .collect();
-    if names.is_empty() {
-        return Ok(());
-    }
-    let rows = unit.rows(&names).await?;
-    for replacement in substitution.replacements.iter_mut().filter(open) {
-        let name = fitment(&replacement.slot);
-        if let Some(row) = rows.iter().find(|row| Some(&row.name) == name.as_ref()) {
-            replacement.outgoing_part = decode::<Fitments>(row.clone())?.message.part;
+    let fitted = fitted_now(unit, substitution).await?;
+    for (replacement, fitment) in substitution.replacements.iter_mut().zip(fitted) {
+        if let Some(fitment) = fitment
+            && replacement.outgoing_part.is_empty()
+        {
+            replacement.outgoing_part = fitment.part;
         }
     }
     Ok(())
@@ -301,26 +306,17 @@ async fn in_slots(
     unit: &mut Unit,
     substitution: &v1::Substitution,
 ) -> Result<Vec<v1::OutgoingFitment>, AppError> {
-    let vehicle = name_of::<Vehicles>("substitution.vehicle", &substitution.vehicle)?;
-    let mut found = Vec::new();
-    for replacement in &substitution.replacements {
-        let Ok(slot) = Id::new(replacement.slot.clone()) else {
-            continue;
-        };
-        let row = unit
-            .backing()
-            .get(&vehicle.child(Fitments::COLLECTION, &slot))
-            .await?;
-        if let Some(row) = row {
-            let fitment = decode::<Fitments>(row)?.message;
-            found.push(v1::OutgoingFitment {
-                slot: replacement.slot.clone(),
-                part: fitment.part,
-                fitted_date: fitment.fitted_date,
-            });
-        }
-    }
-    Ok(found)
+    let fitted = fitted_now(unit, substitution).await?;
+    let outgoing = substitution.replacements.iter().zip(fitted);
+    let outgoing = outgoing.filter_map(|(replacement, fitment)| {
+        let fitment = fitment?;
+        Some(v1::OutgoingFitment {
+            slot: replacement.slot.clone(),
+            part: fitment.part,
+            fitted_date: fitment.fitted_date,
+        })
+    });
+    Ok(outgoing.collect())
 }
 
 /// Puts the parts of a substitution into its slots.

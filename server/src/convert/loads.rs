@@ -109,7 +109,7 @@ fn against_limit_message(load: LoadAgainstLimit) -> v1::LoadAgainstLimit {
         load_kg,
         uncertainty_kg,
         limit_kg,
-        limit_name: limit_name.into_owned(),
+        limit_name: limit_name.to_owned(),
         margin_kg,
         answer: answer_message(answer).into(),
         untoleranced_count: i32::try_from(untoleranced_count).unwrap_or(i32::MAX),

@@ -1,7 +1,5 @@
 //! Loads held against limits: gross mass, axles, roof, zones.
 
-use std::borrow::Cow;
-
 use super::result::{LoadAgainstLimit, ZoneLoad};
 use super::tally::{Sum, is_number};
 use crate::answer::Answer;
@@ -23,7 +21,7 @@ pub(super) struct Judge {
 #[derive(Debug)]
 pub(super) struct Limit {
     limit_kg: Option<f64>,
-    name: Cow<'static, str>,
+    name: &'static str,
     /// Another limit may be tighter, but it is not known: why.
     unknown: Option<&'static str>,
 }
@@ -34,7 +32,7 @@ impl Limit {
         let limit_kg = limit_kg.filter(|limit_kg| is_number(*limit_kg) && *limit_kg >= 0.0);
         Self {
             limit_kg,
-            name: Cow::Borrowed(name),
+            name,
             unknown: None,
         }
     }
@@ -72,7 +70,7 @@ impl Judge {
         let over = margin_kg.is_some_and(|margin_kg| margin_kg < 0.0);
         // A tighter limit that is not known matters only while the known one holds.
         let (limit_kg, margin_kg, limit_name) = match limit.unknown {
-            Some(unknown) if !over => (None, None, Cow::Borrowed(unknown)),
+            Some(unknown) if !over => (None, None, unknown),
             _ => (limit.limit_kg, margin_kg, limit.name),
         };
         let lifts = sum.load_kg < 0.0;
@@ -202,7 +200,7 @@ fn roof_limit(roof: &Roof, load_kg: f64) -> Limit {
     };
     Limit {
         limit_kg,
-        name: Cow::Borrowed(name),
+        name,
         unknown: rack_unknown.or(vehicle_unknown),
     }
 }

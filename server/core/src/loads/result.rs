@@ -1,6 +1,5 @@
 //! What a load computation gives.
 
-use std::borrow::Cow;
 use std::sync::Arc;
 
 use crate::answer::Answer;
@@ -79,7 +78,7 @@ pub struct LoadAgainstLimit {
     /// The limit, kilograms. `None`: not known.
     pub limit_kg: Option<f64>,
     /// Which limit it is; when it is not known, why.
-    pub limit_name: Cow<'static, str>,
+    pub limit_name: &'static str,
     /// Limit less load, kilograms. `None`: the limit is not known.
     pub margin_kg: Option<f64>,
     /// What that means.

@@ -1,9 +1,7 @@
 //! Facts that the record of a vehicle knows, so that nobody has to state them twice.
 
 use crate::loads::{ConvoyLoads, LoadAgainstLimit, LoadResult, unloaded};
-use crate::record::{
-    Departure, Fact, Fluid, Record, RecordFigure, Roof, Specification, TankMounting, Vehicle,
-};
+use crate::record::{Fact, Fluid, RecordFigure, Roof, Specification, TankMounting, Vehicle};
 use crate::stance::recorded::{Springs, stand};
 use crate::tyres::recorded::{at_wheels, diameter_mm, placard_diameter_mm};
 use crate::tyres::size::section_width_mm;
@@ -21,20 +19,13 @@ pub struct Recorded {
 #[derive(Debug)]
 pub struct RecordFigures<'record> {
     loads: &'record ConvoyLoads<'record>,
-    record: &'record Record,
-    departure: &'record Departure,
     vehicle: Option<&'record Vehicle>,
 }
 
 impl<'record> RecordFigures<'record> {
     /// The figures of `vehicle`. Without one, for things of the whole convoy, none is known.
     pub fn of(loads: &'record ConvoyLoads<'record>, vehicle: Option<&'record Vehicle>) -> Self {
-        Self {
-            loads,
-            record: loads.record,
-            departure: loads.departure,
-            vehicle,
-        }
+        Self { loads, vehicle }
     }
 
     /// A figure. `None`: the record does not know it, or lacks something that it is made of.
@@ -117,7 +108,7 @@ impl<'record> RecordFigures<'record> {
     fn tyre_diameters(&self, vehicle: &Vehicle) -> Option<TyreDiameters> {
         let placard_mm = placard_diameter_mm(vehicle.specification.tyre_placard.as_ref()?)?;
         let mut largest_mm = f64::NEG_INFINITY;
-        for wheel in at_wheels(self.record, vehicle) {
+        for wheel in at_wheels(self.loads.record, vehicle) {
             largest_mm = largest_mm.max(diameter_mm(wheel.tyre?)?);
         }
         Some(TyreDiameters {
@@ -129,7 +120,7 @@ impl<'record> RecordFigures<'record> {
     fn tyre_width_ratio(&self, vehicle: &Vehicle) -> Option<Recorded> {
         let placard_mm = section_width_mm(&vehicle.specification.tyre_placard.as_ref()?.designation.size);
         let mut widest_mm = f64::NEG_INFINITY;
-        for wheel in at_wheels(self.record, vehicle) {
+        for wheel in at_wheels(self.loads.record, vehicle) {
             widest_mm = widest_mm.max(section_width_mm(&wheel.marking()?.designation.size));
         }
         number(
@@ -139,14 +130,15 @@ impl<'record> RecordFigures<'record> {
     }
 
     fn suspension_lift_mm(&self, vehicle: &Vehicle) -> Option<f64> {
-        let unloaded = unloaded(self.record, vehicle);
-        let stance = stand(self.record, vehicle, &unloaded, Springs::AsIntended).ok()?;
+        let unloaded = unloaded(self.loads.record, vehicle);
+        let stance = stand(self.loads.record, vehicle, &unloaded, Springs::AsIntended).ok()?;
         let changes = stance.wheels.iter().map(|wheel| wheel.ride_height_change_mm);
         changes.max_by(|left, right| left.abs().total_cmp(&right.abs()))
     }
 
     fn packaged_l(&self, specification: &Specification, fluid: Fluid) -> Option<Recorded> {
         let going = self
+            .loads
             .departure
             .vehicles
             .iter()

@@ -7,7 +7,7 @@ use crate::loads::{
     worst_of,
 };
 use crate::readiness::Figure;
-use crate::record::{Departure, Name, Record, Vehicle};
+use crate::record::{Name, Vehicle};
 use crate::stance::recorded_heights::Diagnoses;
 
 /// The vehicle that loads are about, at every moment of its departure.
@@ -15,10 +15,8 @@ use crate::stance::recorded_heights::Diagnoses;
 pub(super) struct Subject<'a> {
     pub(super) loads: &'a ConvoyLoads<'a>,
     pub(super) diagnoses: &'a Diagnoses,
-    pub(super) record: &'a Record,
     pub(super) states: &'a [LoadResult],
     pub(super) vehicle: &'a Vehicle,
-    pub(super) departure: &'a Departure,
 }
 
 impl Subject<'_> {
@@ -90,6 +88,7 @@ impl Subject<'_> {
     /// How well a load is known, in words.
     fn certainty(&self, held: &LoadAgainstLimit) -> String {
         let deviations = self
+            .loads
             .departure
             .policy
             .confidence_deviations

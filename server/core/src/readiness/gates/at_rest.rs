@@ -29,12 +29,12 @@ impl<'a> Standing<'a> {
     /// The vehicle of `subject`.
     pub(super) fn of(subject: &Subject<'a>) -> Self {
         let mut standing = Self {
-            missing: crew_missing(subject.departure).into_iter().collect(),
+            missing: crew_missing(subject.loads.departure).into_iter().collect(),
             ..Self::default()
         };
         for state in subject.states {
             let carried = Carried::of(state);
-            let sprung = sprung_vehicle(subject.record, subject.vehicle, &carried, Springs::AsFitted);
+            let sprung = sprung_vehicle(subject.loads.record, subject.vehicle, &carried, Springs::AsFitted);
             match sprung.map(|sprung| (solve(&sprung), sprung)) {
                 Ok((Ok(stance), sprung)) => standing.at_rest.push(AtRest {
                     load_state: &state.load_state,
@@ -69,7 +69,7 @@ impl<'a> Standing<'a> {
 
 /// Something that is not known of a vehicle on its springs.
 pub(super) fn unknown(subject: &Subject<'_>, text: String, missing: String, remedy: &str) -> Finding {
-    let records = vec![subject.vehicle.name.clone(), subject.departure.name.clone()];
+    let records = vec![subject.vehicle.name.clone(), subject.loads.departure.name.clone()];
     let mut finding = Finding::new(Answer::NotKnown, text, records)
         .remedy(remedy)
         .basis(FORMULA_VERSION);

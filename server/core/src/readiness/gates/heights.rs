@@ -22,7 +22,7 @@ pub(super) fn findings(subject: &Subject<'_>) -> Vec<Finding> {
     if let Some(stale) = changed_since(subject, weighing) {
         return vec![stale];
     }
-    let Some(lean_max_mm) = subject.departure.policy.lean_max_mm else {
+    let Some(lean_max_mm) = subject.loads.departure.policy.lean_max_mm else {
         return Vec::new();
     };
     let Some(lean) = measured_lean_mm(heights) else {
@@ -55,9 +55,9 @@ pub(super) fn findings(subject: &Subject<'_>) -> Vec<Finding> {
         finding.figures.push(figure);
         return vec![finding];
     }
-    let carried = carried_when_weighed(subject.record, subject.vehicle, weighing);
+    let carried = carried_when_weighed(subject.loads.record, subject.vehicle, weighing);
     let diagnosed = diagnose_weighing(
-        subject.record,
+        subject.loads.record,
         subject.vehicle,
         weighing,
         heights,
@@ -84,6 +84,7 @@ pub(super) fn findings(subject: &Subject<'_>) -> Vec<Finding> {
 
 fn latest<'a>(subject: &Subject<'a>) -> Option<(&'a Weighing, &'a Heights)> {
     subject
+        .loads
         .record
         .weighings
         .values()

@@ -59,10 +59,8 @@ pub(super) fn vehicle(known: &Known<'_>, vehicle: &Vehicle) -> Vec<Gate> {
     let subject = Subject {
         loads,
         diagnoses,
-        record,
         states: &states,
         vehicle,
-        departure,
     };
     let standing = at_rest::Standing::of(&subject);
     vec![
@@ -163,11 +161,11 @@ fn missing(subject: &Subject<'_>) -> Vec<Finding> {
         return Vec::new();
     };
     let mut at_departure = first.missing.clone();
-    if let Some(sentence) = crew_missing(subject.departure) {
+    if let Some(sentence) = crew_missing(subject.loads.departure) {
         at_departure.insert(0, sentence);
     }
     let mut under_way: Vec<String> = Vec::new();
-    if subject.departure.legs.is_empty() {
+    if subject.loads.departure.legs.is_empty() {
         under_way.push("the departure has no legs, so the loads under way are not known".to_owned());
     }
     for sentence in later.iter().flat_map(|state| &state.missing) {
@@ -192,7 +190,7 @@ fn missing_finding(
         1 => format!("{when}{first}"),
         count => format!("{when}{first}; and {} more inputs are missing", count - 1),
     };
-    let records = vec![subject.vehicle.name.clone(), subject.departure.name.clone()];
+    let records = vec![subject.vehicle.name.clone(), subject.loads.departure.name.clone()];
     let mut finding = Finding::new(Answer::NotKnown, text, records)
         .remedy("record what is missing")
         .basis(formula_version);

@@ -16,7 +16,7 @@ use crate::stability::recorded::{
 
 /// Stability.
 pub(super) fn gate(subject: &Subject<'_>) -> Gate {
-    let findings = match not_asked(subject.departure, SupplyGate::Stability) {
+    let findings = match not_asked(subject.loads.departure, SupplyGate::Stability) {
         Some(finding) => vec![finding],
         None => findings(subject),
     };
@@ -30,16 +30,16 @@ pub(super) fn gate(subject: &Subject<'_>) -> Gate {
 }
 
 fn findings(subject: &Subject<'_>) -> Vec<Finding> {
-    let policy = &subject.departure.policy;
+    let policy = &subject.loads.departure.policy;
     let mut findings = Vec::new();
-    let mut missing: Vec<String> = crew_missing(subject.departure).into_iter().collect();
+    let mut missing: Vec<String> = crew_missing(subject.loads.departure).into_iter().collect();
     let factor_min = policy
         .static_stability_factor_min
         .filter(|least| least.is_finite());
     if factor_min.is_none() {
         missing.push("the policy does not say which static stability factor is asked for".to_owned());
     }
-    let bare = match bare_height(subject.record, subject.vehicle) {
+    let bare = match bare_height(subject.loads.record, subject.vehicle) {
         Ok(bare) => Some(bare),
         Err(sentences) => {
             missing.extend(sentences);
@@ -135,7 +135,7 @@ fn judge_ceiling(subject: &Subject<'_>, state: &StateStability, held: Known, lea
 
 fn judged(subject: &Subject<'_>, figure: &str, held: Known, least: f64, text: String) -> Finding {
     let margin = held.value - least;
-    let warn = subject.departure.policy.margin_warn_fraction.unwrap_or(0.0) * least;
+    let warn = subject.loads.departure.policy.margin_warn_fraction.unwrap_or(0.0) * least;
     let (answer, remedy) = if margin < 0.0 {
         (
             Answer::NotMet,
@@ -180,7 +180,7 @@ fn in_doubt(subject: &Subject<'_>, bare: &BareHeight) -> Vec<Finding> {
         .map(|state| state.baseline_mass_kg)
         .filter(|mass_kg| *mass_kg > 0.0);
     if let Some((measured_kg, baseline_kg)) = bare.mass_kg.zip(baseline_kg) {
-        let most_kg = ProofPolicy::of(&subject.departure.policy).weighing_mass_change_kg;
+        let most_kg = ProofPolicy::of(&subject.loads.departure.policy).weighing_mass_change_kg;
         if (measured_kg - baseline_kg).abs() > most_kg {
             let text = format!(
                 "the height was measured at {measured_kg:.0} kg without fluids, the baseline has {baseline_kg:.0} kg"
@@ -200,7 +200,7 @@ fn in_doubt(subject: &Subject<'_>, bare: &BareHeight) -> Vec<Finding> {
 }
 
 fn about(subject: &Subject<'_>, answer: Answer, text: String) -> Finding {
-    let records = vec![subject.vehicle.name.clone(), subject.departure.name.clone()];
+    let records = vec![subject.vehicle.name.clone(), subject.loads.departure.name.clone()];
     Finding::new(answer, text, records).basis(FORMULA_VERSION)
 }
 
@@ -227,7 +227,7 @@ fn not_known(subject: &Subject<'_>, missing: Vec<String>) -> Option<Finding> {
 }
 
 fn deviations(subject: &Subject<'_>) -> f64 {
-    let asked = subject.departure.policy.confidence_deviations;
+    let asked = subject.loads.departure.policy.confidence_deviations;
     asked.unwrap_or(CONFIDENCE_DEVIATIONS)
 }
 

@@ -20,11 +20,11 @@ const UNUSABLE_SLACK_L: f64 = 0.05;
 
 /// Tanks.
 pub(super) fn gate(subject: &Subject<'_>) -> Gate {
-    if let Some(finding) = super::not_asked(subject.departure, SupplyGate::Tanks) {
+    if let Some(finding) = super::not_asked(subject.loads.departure, SupplyGate::Tanks) {
         let summary = finding.text.clone();
         return build("tanks", QUESTION, vec![finding], summary);
     }
-    let Some(policy) = &subject.departure.policy.tanks else {
+    let Some(policy) = &subject.loads.departure.policy.tanks else {
         let missing = "the policy does not say what it asks of tanks";
         let finding = subject.not_known(
             missing.to_owned(),
@@ -110,7 +110,7 @@ fn rooms(subject: &Subject<'_>, policy: &TankPolicy) -> Vec<Finding> {
 /// The most that is filled into a tank: what is in it at departure, and all it holds where it is filled up on the way.
 /// Containers are never filled further than at departure.
 fn filled_l(subject: &Subject<'_>, tank: &Tank) -> Option<f64> {
-    let departure = subject.departure;
+    let departure = subject.loads.departure;
     let going = departure
         .vehicles
         .iter()
@@ -141,7 +141,13 @@ fn room_of(subject: &Subject<'_>, tank: &Tank, warming: &Warming, volume_l: f64)
         }
         Err(refused) => return (first, subject.refused(tank, &refused)),
     };
-    let Some(density) = subject.record.fleet.fluid_densities_kg_per_l.get(&tank.fluid) else {
+    let Some(density) = subject
+        .loads
+        .record
+        .fleet
+        .fluid_densities_kg_per_l
+        .get(&tank.fluid)
+    else {
         let missing = format!("the density of {} is not known", tank.fluid.word());
         return (first, subject.not_known(missing, "record it in the fleet"));
     };
@@ -387,7 +393,13 @@ fn slack(subject: &Subject<'_>, tank: &Tank, mass_kg: f64) -> Result<Option<Free
         let missing = format!("the inside of {} ({}) is not known", tank.display_name, tank.id);
         return Err(Box::new(subject.not_known(missing, "record its inside")));
     };
-    let Some(density) = subject.record.fleet.fluid_densities_kg_per_l.get(&tank.fluid) else {
+    let Some(density) = subject
+        .loads
+        .record
+        .fleet
+        .fluid_densities_kg_per_l
+        .get(&tank.fluid)
+    else {
         let missing = format!("the density of {} is not known", tank.fluid.word());
         return Err(Box::new(subject.not_known(missing, "record it in the fleet")));
     };

@@ -8,9 +8,14 @@ use crate::tyres::trip::trip_tyres;
 
 /// Tyres.
 pub(super) fn gate(subject: &Subject<'_>) -> Gate {
-    let mut findings =
-        trip_tyres(subject.record, subject.departure, subject.vehicle, subject.states).findings;
-    findings.extend(crew_missing(subject.departure).map(|sentence| {
+    let mut findings = trip_tyres(
+        subject.loads.record,
+        subject.loads.departure,
+        subject.vehicle,
+        subject.states,
+    )
+    .findings;
+    findings.extend(crew_missing(subject.loads.departure).map(|sentence| {
         unknown(
             subject,
             sentence.clone(),

@@ -36,7 +36,7 @@ struct Below<'a> {
 
 /// Underside.
 pub(super) fn gate(subject: &Subject<'_>, standing: &Standing<'_>) -> Gate {
-    let findings = match not_asked(subject.departure, SupplyGate::Underside) {
+    let findings = match not_asked(subject.loads.departure, SupplyGate::Underside) {
         Some(finding) => vec![finding],
         None => findings(subject, standing),
     };
@@ -50,7 +50,7 @@ pub(super) fn gate(subject: &Subject<'_>, standing: &Standing<'_>) -> Gate {
 
 fn findings(subject: &Subject<'_>, standing: &Standing<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
-    let policy = subject.departure.policy.underside;
+    let policy = subject.loads.departure.policy.underside;
     if policy.is_none() {
         let text = "the policy does not say which clearance and angles are asked for";
         let remedy = "set them in the departure's policy, or leave the gate out there";
@@ -188,7 +188,7 @@ fn judge(subject: &Subject<'_>, below: &[Below<'_>], asked: &Asked, has_policy: 
         return has_policy.then(|| unknown(subject, format!("{missing} is not set"), missing, remedy));
     };
     let margin = held.value - least;
-    let warn = subject.departure.policy.margin_warn_fraction.unwrap_or(0.0) * least;
+    let warn = subject.loads.departure.policy.margin_warn_fraction.unwrap_or(0.0) * least;
     let (answer, remedy) = match margin {
         _ if margin < 0.0 => (
             Answer::NotMet,
@@ -207,7 +207,7 @@ fn judge(subject: &Subject<'_>, below: &[Below<'_>], asked: &Asked, has_policy: 
         held.point,
         when(load_state)
     );
-    let records = vec![subject.vehicle.name.clone(), subject.departure.name.clone()];
+    let records = vec![subject.vehicle.name.clone(), subject.loads.departure.name.clone()];
     let mut finding = Finding::new(answer, text, records)
         .remedy(match remedy {
             "" => String::new(),

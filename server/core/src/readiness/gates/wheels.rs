@@ -43,7 +43,7 @@ pub(super) fn gate(subject: &Subject<'_>, standing: &Standing<'_>) -> Gate {
     if !at_rest.is_empty() {
         findings.extend(heaviest_wheel(subject, at_rest));
         findings.extend(
-            tolerances(&subject.departure.policy)
+            tolerances(&subject.loads.departure.policy)
                 .iter()
                 .map(|tolerance| judge(subject, at_rest, tolerance)),
         );
@@ -209,7 +209,7 @@ fn judge(subject: &Subject<'_>, at_rest: &[AtRest<'_>], tolerance: &Tolerance) -
     } else {
         limit - held
     };
-    let warn = subject.departure.policy.margin_warn_fraction.unwrap_or(0.0) * limit;
+    let warn = subject.loads.departure.policy.margin_warn_fraction.unwrap_or(0.0) * limit;
     let (answer, remedy) = match margin {
         _ if margin < 0.0 => (
             Answer::NotMet,
@@ -233,7 +233,7 @@ fn judge(subject: &Subject<'_>, at_rest: &[AtRest<'_>], tolerance: &Tolerance) -
     let mut finding = Finding::new(
         answer,
         text,
-        vec![subject.vehicle.name.clone(), subject.departure.name.clone()],
+        vec![subject.vehicle.name.clone(), subject.loads.departure.name.clone()],
     )
     .remedy(if remedy.is_empty() {
         String::new()
@@ -253,7 +253,7 @@ fn judge(subject: &Subject<'_>, at_rest: &[AtRest<'_>], tolerance: &Tolerance) -
 /// The heaviest wheel of all moments, with the loads of all four then; a wheel without load is not met.
 fn heaviest_wheel(subject: &Subject<'_>, at_rest: &[AtRest<'_>]) -> Vec<Finding> {
     let kg = |rest: &AtRest<'_>, wheel: Wheel| rest.stance.wheel(wheel).load_n / STANDARD_GRAVITY_M_PER_S2;
-    let records = || vec![subject.vehicle.name.clone(), subject.departure.name.clone()];
+    let records = || vec![subject.vehicle.name.clone(), subject.loads.departure.name.clone()];
     let mut findings = Vec::new();
     let all = || {
         at_rest
@@ -303,7 +303,7 @@ fn does_not_stand(subject: &Subject<'_>, load_state: &str, error: &StanceError) 
         StanceError::NoEquilibrium(_) => Finding::new(
             Answer::NotMet,
             text,
-            vec![subject.vehicle.name.clone(), subject.departure.name.clone()],
+            vec![subject.vehicle.name.clone(), subject.loads.departure.name.clone()],
         )
         .remedy("put springs and load right; check the recorded suspension")
         .basis(FORMULA_VERSION),
