@@ -9,6 +9,7 @@ mod history;
 mod limits;
 mod model;
 mod plain_map;
+mod plans;
 mod references;
 mod requests;
 mod resources;

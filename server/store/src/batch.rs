@@ -11,6 +11,7 @@ use sqlx::error::ErrorKind;
 use crate::StoreError;
 use crate::db::{Connection, on_plainly};
 use crate::error::classify;
+use crate::sql::keep_prepared;
 
 /// A value to bind.
 #[derive(Clone, Copy, Debug)]
@@ -29,9 +30,6 @@ pub(crate) struct Batch<'a> {
     values: Vec<Value<'a>>,
     rows: usize,
 }
-
-/// Most rows of a batch that a connection keeps prepared: what calls write. Imports are larger and come seldom.
-const KEPT_ROWS: usize = 16;
 
 impl<'a> Batch<'a> {
     pub(crate) fn is_empty(&self) -> bool {
@@ -71,7 +69,7 @@ impl<'a> Batch<'a> {
             return Ok(());
         }
         let sql = self.sql(connection);
-        let kept = self.rows <= KEPT_ROWS;
+        let kept = keep_prepared(self.rows);
         let outcome = on_plainly!(connection, executor => {
             let mut query = sqlx::query(AssertSqlSafe(sql)).persistent(kept);
             for value in self.values {

@@ -5,7 +5,7 @@ use sqlx::AssertSqlSafe;
 use crate::StoreError;
 use crate::batch::{Batch, Value};
 use crate::db::{Connection, on};
-use crate::sql::{Names, chunks, keep_prepared, values};
+use crate::sql::{Names, chunks};
 
 /// One change, as it is kept.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -381,26 +381,9 @@ pub(crate) async fn append(
     entries: &[NewHistory<'_>],
 ) -> Result<(), StoreError> {
     for chunk in chunks(entries, NewHistory::body_bytes) {
-        let sql = format!(
-            "INSERT INTO history (fleet, resource, kind, time, actor, action, request_id, before, after) VALUES {}",
-            values(chunk.len(), 9)
-        );
-        on!(&mut *connection, executor => {
-            let mut query = sqlx::query(AssertSqlSafe(sql)).persistent(keep_prepared(chunk.len()));
-            for entry in chunk {
-                query = query
-                    .bind(entry.fleet)
-                    .bind(entry.resource)
-                    .bind(entry.kind)
-                    .bind(entry.time)
-                    .bind(entry.actor)
-                    .bind(entry.action)
-                    .bind(entry.request_id)
-                    .bind(entry.before)
-                    .bind(entry.after);
-            }
-            query.execute(executor).await.map(drop)
-        })?;
+        let mut batch = Batch::default();
+        add(&mut batch, chunk);
+        batch.execute(connection, |_| None).await?;
     }
     Ok(())
 }

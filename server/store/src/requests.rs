@@ -75,25 +75,11 @@ pub(crate) async fn record(
     connection: &mut Connection<'_>,
     request: &NewRequest<'_>,
 ) -> Result<(), StoreError> {
-    const SQL: &str = "INSERT INTO request (actor, request_id, method, digest, response, time)
-        VALUES ($1, $2, $3, $4, $5, $6) ON CONFLICT (actor, request_id) DO NOTHING";
-    let recorded = on!(connection, executor => {
-        sqlx::query(SQL)
-            .bind(request.actor)
-            .bind(request.request_id)
-            .bind(request.method)
-            .bind(request.digest)
-            .bind(request.response)
-            .bind(request.time)
-            .execute(executor)
-            .await
-            .map(|result| result.rows_affected())
-    })?;
-    if recorded == 0 {
-        Err(StoreError::RequestRepeated)
-    } else {
-        Ok(())
-    }
+    let mut batch = Batch::default();
+    add(&mut batch, request);
+    batch
+        .execute(connection, |_| Some(StoreError::RequestRepeated))
+        .await
 }
 
 /// Forgets at most `limit` of the answers given before `time`, the oldest first, and says how many.

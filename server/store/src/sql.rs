@@ -72,10 +72,10 @@ pub(crate) fn values(rows: usize, columns: usize) -> String {
     rows.join(", ")
 }
 
-/// Whether a connection should keep an `INSERT` of this many rows prepared: the lengths that come
-/// again, not the odd remainders.
+/// Whether a connection should keep an `INSERT` of this many rows prepared: what single calls write, and the whole chunks of
+/// what is imported, not the odd remainders.
 pub(crate) fn keep_prepared(rows: usize) -> bool {
-    rows == 1 || rows == MAX_ROWS
+    rows <= 16 || rows == MAX_ROWS
 }
 
 /// Cuts rows into what one `INSERT` carries.

@@ -94,7 +94,7 @@ impl HeldBack {
     }
 }
 
-/// Most entries of history, and most of their bytes, that are written together with the rest.
+/// Most entries of history and scopes, and most bytes of the entries, that are written together with the rest.
 const TOGETHER_ENTRIES: usize = 16;
 const TOGETHER_BYTES: usize = 1 << 20;
 

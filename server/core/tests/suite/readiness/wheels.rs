@@ -3,11 +3,14 @@
 use std::collections::BTreeMap;
 
 use ostler_core::answer::Answer;
+use ostler_core::readiness::{Packs, assess_by};
 use ostler_core::record::{
     Date, Hand, HeightKind, HeightReading, Heights, Position, Readings, Record, Weighing, WheelPosition,
 };
 
-use super::fixture::{answer, gate, of, ready, worst};
+use ostler_core::stance::recorded_heights::Diagnoses;
+
+use super::fixture::{answer, gate, of, outlook, ready, worst};
 use crate::builder::{date, id, name, part, v1_mut};
 
 fn finding_of<'a>(
@@ -198,6 +201,31 @@ fn exchanged_springs_lead_the_causes_of_a_measured_lean() {
             .records
             .contains(&name("vehicles/v1/fitments/spring.rear.left"))
     );
+}
+
+/// What is kept of a diagnosis counts for an equal question only: with it every state of a record reads as without.
+#[test]
+fn a_kept_diagnosis_changes_no_answer() {
+    let (mut record, mut departure) = ready();
+    departure.policy.lean_max_mm = Some(15.0);
+    exchange_rear_springs(&mut record);
+    let diagnoses = Diagnoses::default();
+    let mut seen = Vec::new();
+    for (left_mm, right_mm) in [(919.0, 895.0), (930.0, 895.0), (919.0, 895.0), (895.0, 925.0)] {
+        measure(&mut record, "2027-04-20", left_mm, right_mm);
+        let outlook = outlook(&record, &departure);
+        let packs = Packs::of(&record, &departure);
+        let fresh = of(&record, &departure);
+        let kept = assess_by(&record, &departure, None, &outlook, &packs, &diagnoses);
+        assert_eq!(kept, fresh, "{left_mm} {right_mm}");
+        seen.push(
+            finding_of(&gate(&kept, "wheels"), "measured_lean_mm")
+                .text
+                .clone(),
+        );
+    }
+    assert_eq!(seen[0], seen[2]);
+    assert!(seen[0] != seen[1] && seen[0] != seen[3], "{seen:?}");
 }
 
 #[test]

@@ -8,10 +8,12 @@ use ostler_core::stance::diagnosis::{
     Diagnosis, DiagnosisInput, Floor, HeightKind, HeightReading, Hypothesis, Priors, RankedHypothesis,
     SpringVariant, Tolerances, diagnose,
 };
-use ostler_core::stance::heights::{Carrier, VehiclePoint};
+use ostler_core::stance::heights::{Carrier, VehiclePoint, height_mm};
 use ostler_core::stance::springs::Spring;
 use ostler_core::stance::vehicle::{AxlePosition, Side};
-use ostler_core::stance::{AxleKind, Measurement, SprungMass, SprungVehicle, StanceError, Wheel, solve};
+use ostler_core::stance::{
+    AxleKind, Measurement, SprungMass, SprungVehicle, StanceError, Wheel, solve, solve_on_floor,
+};
 
 use super::{axle, station};
 
@@ -315,6 +317,53 @@ fn an_uneven_floor_is_told_by_turning_round() {
     assert_eq!(diagnosis.hypotheses[0].hypothesis, Hypothesis::FloorNotLevel);
     let best = diagnosis.next_measurements[0].measurement;
     assert!(matches!(best, Measurement::TurnedRound { .. }), "{best:?}");
+}
+
+/// Turned round on the same floor, solved anew: this vehicle answers to a fall of the floor in proportion, so that what is predicted on
+/// the average is what the average floor does.
+#[test]
+fn a_vehicle_turned_round_stands_on_the_turned_floor() {
+    let mut vehicle = recorded();
+    vehicle.rear.left.spring.free_length_mm = 419.5;
+    vehicle.rear.right.spring.free_length_mm = 419.5;
+    vehicle.sprung.y_mm = 0.0;
+    let mut readings = rear_arches(902.0, 885.0).to_vec();
+    readings.push(reading(Wheel::FrontLeft, HeightKind::ArchToFloor, 885.0));
+    readings.push(reading(Wheel::FrontRight, HeightKind::ArchToFloor, 902.0));
+    let diagnosis = diagnosis(&vehicle, &readings, Floor::NotStated);
+    let leading = &diagnosis.hypotheses[0];
+    assert_eq!(leading.hypothesis, Hypothesis::FloorNotLevel);
+    // Left less right of the arches above the floor, front and rear, for falls to the right at the front and at the rear.
+    let on_floor = |front_mm: f64, rear_mm: f64| {
+        let floor_mm = [front_mm / 2.0, -front_mm / 2.0, rear_mm / 2.0, -rear_mm / 2.0];
+        let stance = solve_on_floor(&vehicle, floor_mm).unwrap();
+        let above = |wheel: Wheel| height_mm(&stance, &arches()[wheel.index()]) - floor_mm[wheel.index()];
+        [
+            above(Wheel::FrontLeft) - above(Wheel::FrontRight),
+            above(Wheel::RearLeft) - above(Wheel::RearRight),
+        ]
+    };
+    let (front, rear) = (on_floor(1.0, 0.0), on_floor(0.0, 1.0));
+    // The floor that makes what the hypothesis predicts, by Cramer's rule.
+    let [front_mm, rear_mm] = leading.side_difference_mm;
+    let determinant = front[0] * rear[1] - rear[0] * front[1];
+    let falls_mm = [
+        (front_mm * rear[1] - rear[0] * rear_mm) / determinant,
+        (front[0] * rear_mm - front_mm * front[1]) / determinant,
+    ];
+    let turned = on_floor(-falls_mm[1], -falls_mm[0]);
+    assert!((turned[0] - turned[1]).abs() > 1.0, "{turned:?}");
+    for (axle, expected_mm) in AxlePosition::ALL.into_iter().zip(turned) {
+        let next = &diagnosis.next_measurements;
+        let found = next
+            .iter()
+            .find(|next| next.measurement == Measurement::TurnedRound { axle });
+        let predicted_mm = found.unwrap().predictions[0].leading;
+        assert!(
+            (predicted_mm - expected_mm).abs() < 0.05,
+            "{axle:?}: {predicted_mm}, {expected_mm}"
+        );
+    }
 }
 
 #[test]
