@@ -22,8 +22,8 @@ const ACQUIRE_TIMEOUT: Duration = Duration::from_secs(5);
 const SQLITE_BUSY_TIMEOUT: Duration = Duration::from_secs(5);
 const SQLITE_READERS: u32 = 4;
 const POSTGRES_CONNECTIONS: u32 = 16;
-/// Pages of the write-ahead log after which they are taken into the file, in 16 MiB. A write touches some twenty of them, mostly the
-/// same: at SQLite's own 1,000 every fiftieth call would wait for all of them.
+/// Pages of the write-ahead log after which they are taken into the file, in 16 MiB. A substitution logs 27 of them, mostly the
+/// same: at SQLite's own 1,000 every fortieth would wait for all of them.
 const SQLITE_LOG_PAGES: &str = "4000";
 /// What a connection may hold of the file, in KiB as SQLite wants it, 16 MiB: a write goes into a dozen indexes, whose upper levels would
 /// not stay in its own 2 MiB once there are a million changes. Taken only as it is needed.
