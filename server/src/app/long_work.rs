@@ -11,7 +11,7 @@ use tokio::sync::Semaphore;
 use tokio::sync::mpsc::Sender;
 
 use super::{App, AppError};
-use crate::limits::Turns;
+use crate::limits::{BURST_WAIT, Turns};
 use crate::traces;
 
 /// Progress is told this often at the most.
@@ -49,7 +49,7 @@ impl Default for Computing {
     fn default() -> Self {
         let processors = available_parallelism().map_or(1, NonZero::get);
         Self {
-            near: Turns::of(Arc::new(Semaphore::new(processors * COMPUTING_EACH))),
+            near: Turns::of(Arc::new(Semaphore::new(processors * COMPUTING_EACH)), BURST_WAIT),
             now: Arc::new(Semaphore::new(processors)),
         }
     }

@@ -19,7 +19,7 @@ use tonic::{Code, Status};
 use crate::contract;
 use crate::grpc::status;
 pub(crate) use held::Held;
-pub(crate) use turns::Turns;
+pub(crate) use turns::{BURST_WAIT, SHORT_WAIT, Turns};
 
 /// Most tokens whose calls in flight are counted; one that was not seen for an hour is forgotten.
 const TOKENS_MAX: u64 = 10_000;
@@ -85,8 +85,8 @@ impl Keeper {
                 .time_to_idle(FORGOTTEN_AFTER)
                 .build()
         };
-        let server =
-            (limits.server_calls_in_flight > 0).then(|| Turns::of(semaphore(limits.server_calls_in_flight)));
+        let server = (limits.server_calls_in_flight > 0)
+            .then(|| Turns::of(semaphore(limits.server_calls_in_flight), SHORT_WAIT));
         Self {
             limits,
             rate,

@@ -11,11 +11,11 @@ use std::time::Duration;
 use tokio::sync::{OwnedSemaphorePermit, Semaphore};
 use tokio::time::Instant;
 
-/// How long a call of a burst may wait for its turn.
-const BURST_WAIT: Duration = Duration::from_millis(100);
+/// How long a call of a burst may wait for its turn to compute.
+pub(crate) const BURST_WAIT: Duration = Duration::from_millis(100);
 
 /// How long a call may wait while others are refused.
-const SHORT_WAIT: Duration = Duration::from_millis(3);
+pub(crate) const SHORT_WAIT: Duration = Duration::from_millis(3);
 
 /// How long a refusal counts.
 const REFUSAL_COUNTS: Duration = Duration::from_secs(1);
@@ -23,14 +23,16 @@ const REFUSAL_COUNTS: Duration = Duration::from_secs(1);
 /// The turns of all calls, in the order in which they came.
 pub(crate) struct Turns {
     free: Arc<Semaphore>,
+    burst_wait: Duration,
     refused: Mutex<Option<Instant>>,
 }
 
 impl Turns {
-    /// As many at once as `free` has permits.
-    pub(crate) const fn of(free: Arc<Semaphore>) -> Self {
+    /// As many at once as `free` has permits; a burst may wait for as long as `burst_wait`.
+    pub(crate) const fn of(free: Arc<Semaphore>, burst_wait: Duration) -> Self {
         Self {
             free,
+            burst_wait,
             refused: Mutex::new(None),
         }
     }
@@ -50,7 +52,7 @@ impl Turns {
         let refused = *self.refused.lock().unwrap_or_else(PoisonError::into_inner);
         match refused {
             Some(refused) if refused.elapsed() < REFUSAL_COUNTS => SHORT_WAIT,
-            _ => BURST_WAIT,
+            _ => self.burst_wait,
         }
     }
 }
@@ -61,7 +63,7 @@ mod tests {
 
     #[tokio::test]
     async fn a_burst_waits_and_what_goes_on_and_on_is_refused_soon() {
-        let turns = Turns::of(Arc::new(Semaphore::new(1)));
+        let turns = Turns::of(Arc::new(Semaphore::new(1)), BURST_WAIT);
         assert_eq!(turns.wait(), BURST_WAIT);
         let held = turns.next().await.unwrap();
         let began = Instant::now();
