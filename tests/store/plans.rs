@@ -29,14 +29,15 @@ async fn what_calls_ask_reads_no_table_whole() {
             .await
             .unwrap();
         transaction.finish(&[], None).await.unwrap();
-        store.load(&texts(&[V1])).await.unwrap();
+        let loaded = store.load(&texts(&[V1])).await.unwrap();
+        store.load_changed(&known, &loaded.revisions).await.unwrap();
         store.revisions(&texts(&[V1])).await.unwrap();
     }
     // A connection tells what it read when it ends.
     store.close().await;
     let began = std::time::Instant::now();
     loop {
-        let asked = "SELECT (idx_scan >= 600)::text || ' ' || seq_tup_read FROM pg_stat_user_tables WHERE relname = 'resource'";
+        let asked = "SELECT (idx_scan >= 800)::text || ' ' || seq_tup_read FROM pg_stat_user_tables WHERE relname = 'resource'";
         let told = database.sql(asked).await.unwrap();
         match told[0].split_once(' ').unwrap() {
             ("true", read) => {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use ostler_store::{Change, Loaded, StoreError};
+use ostler_store::{Change, Loaded, MAX_KNOWN, StoreError};
 use ostler_tests::on_both_databases;
 
 use crate::rows::{at, change, delete, fleet, names, texts, under, update, vehicle, write};
@@ -31,6 +31,31 @@ on_both_databases! {
         assert_eq!(loaded.rows[1], store.get(V1).await.unwrap().unwrap());
         assert_eq!(store.load(&[]).await.unwrap(), Loaded::default());
         assert_eq!(store.load(&texts(&["fleets/none"])).await.unwrap(), Loaded::default());
+    }
+
+    async fn scopes_that_are_known_come_without_rows(database: &Database) {
+        let store = database.open().await;
+        let all = texts(&[V1, V2, FLEET]);
+        write(&store, &[fleet(FLEET), vehicle(FLEET, V1, b"1"), under("fitment", V1, GEARBOX)]).await.unwrap();
+        let mut known = store.load(&all).await.unwrap().revisions;
+        let loaded = store.load_changed(&all, &known).await.unwrap();
+        assert_eq!(loaded, Loaded { rows: Vec::new(), revisions: known.clone() });
+        // A change, and a scope that nobody had written: both come whole, the third not.
+        let gearbox = store.get(GEARBOX).await.unwrap().unwrap();
+        update(&store, &change(&gearbox, b"2")).await.unwrap();
+        write(&store, &[vehicle(FLEET, V2, b"2")]).await.unwrap();
+        let loaded = store.load_changed(&all, &known).await.unwrap();
+        assert_eq!(names(&loaded.rows), [V1, GEARBOX, V2]);
+        assert_eq!(loaded.revisions, store.revisions(&all).await.unwrap());
+        // What is gone leaves its scope with fewer rows.
+        delete(&store, GEARBOX, 2).await.unwrap();
+        known = loaded.revisions;
+        assert_eq!(names(&store.load_changed(&all, &known).await.unwrap().rows), [V1]);
+        // What is known of other scopes says nothing.
+        assert!(store.load_changed(&texts(&["fleets/none"]), &known).await.unwrap().rows.is_empty());
+        let many: Vec<String> = (0..=MAX_KNOWN).map(|number| format!("fleets/f{number}")).collect();
+        assert!(matches!(store.load_changed(&many, &known).await, Err(StoreError::TooMany { .. })));
+        assert!(store.load_changed(&many[1..], &known).await.unwrap().rows.is_empty());
     }
 
     async fn every_change_counts_the_scope_up_once(database: &Database) {

@@ -15,6 +15,10 @@ use crate::error::{classify, classify_queue};
 use crate::location::postgres_options;
 use crate::{Location, StoreError};
 
+/// Rows that the thread of a connection may be ahead of who takes them: a vehicle's record passes without either waiting for the
+/// other.
+const SQLITE_ROWS: usize = 1_024;
+
 /// How long a call waits for a connection before it is [`StoreError::Unavailable`]: long enough for
 /// a PostgreSQL server to be started again.
 const ACQUIRE_TIMEOUT: Duration = Duration::from_secs(5);
@@ -187,6 +191,7 @@ async fn connect_sqlite(path: &Path) -> Result<Db, StoreError> {
         .busy_timeout(SQLITE_BUSY_TIMEOUT)
         .foreign_keys(true)
         .synchronous(SqliteSynchronous::Full)
+        .row_buffer_size(SQLITE_ROWS)
         .pragma("trusted_schema", "OFF");
     // Connections to a file do not go stale: none is ever replaced.
     let pool = || {

@@ -63,7 +63,7 @@ pub use requests::{NewRequest, StoredRequest};
 pub use resources::{Change, List, Loaded, NewRow, Row, Seen};
 pub use schema::KNOWN_SCHEMA_VERSION;
 pub use seal::{NOTHING_BEFORE, SEAL_BYTES, seal};
-pub use sql::MAX_NAMES;
+pub use sql::{MAX_KNOWN, MAX_NAMES};
 pub use store::Store;
 pub use tokens::Token;
 pub use transaction::Transaction;

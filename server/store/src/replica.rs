@@ -10,6 +10,7 @@
 //! A standby that fails or is slow is left alone for a while; one that was promoted, or is none of this primary's, is
 //! never read.
 
+use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
@@ -106,16 +107,21 @@ impl Replica {
         })
     }
 
-    /// Whole scopes, if the standby has them as the primary does; none when the primary is to be read.
+    /// [`resources::load`], if the standby has the scopes as the primary does; none when the primary is to be read.
     ///
     /// # Errors
     /// When the primary cannot be read.
-    pub(crate) async fn load(&self, primary: &Db, scopes: &[String]) -> Result<Option<Loaded>, StoreError> {
+    pub(crate) async fn load(
+        &self,
+        primary: &Db,
+        scopes: &[String],
+        known: &BTreeMap<String, i64>,
+    ) -> Result<Option<Loaded>, StoreError> {
         if self.rests() {
             return Ok(None);
         }
         let wanted = async { revisions::get(&mut primary.read().await?.connection(), scopes).await };
-        let found = tokio::time::timeout(PATIENCE, self.own(scopes));
+        let found = tokio::time::timeout(PATIENCE, self.own(scopes, known));
         let (wanted, found) = tokio::join!(wanted, found);
         let wanted = wanted?;
         let (counter, loaded) = match found {
@@ -147,9 +153,9 @@ impl Replica {
         self.pool.close().await;
     }
 
-    async fn own(&self, scopes: &[String]) -> Result<Loaded, StoreError> {
+    async fn own(&self, scopes: &[String], known: &BTreeMap<String, i64>) -> Result<Loaded, StoreError> {
         let mut connection = acquire(&self.pool).await.map_err(classify)?;
-        resources::load(&mut Connection::Postgres(&mut connection), scopes).await
+        resources::load(&mut Connection::Postgres(&mut connection), scopes, known).await
     }
 
     fn rests(&self) -> bool {

@@ -9,6 +9,9 @@ use crate::StoreError;
 /// The most names one statement takes: half of what SQLite allows to bind (32,766), as a power of two.
 pub const MAX_NAMES: usize = 16_384;
 
+/// Most scopes of one query that are known at some revision: these are bound beside the names.
+pub const MAX_KNOWN: usize = MAX_NAMES / 2;
+
 /// How many rows one `INSERT` carries, and how many bytes of them, so that memory stays bounded.
 const MAX_ROWS: usize = 256;
 const MAX_BYTES: usize = 4 << 20;

@@ -137,12 +137,24 @@ impl Store {
     /// # Errors
     /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
     pub async fn load(&self, scopes: &[String]) -> Result<Loaded, StoreError> {
+        self.load_changed(scopes, &BTreeMap::new()).await
+    }
+
+    /// The same without the rows of scopes that still have the revision that is `known` of them: these are as they were.
+    ///
+    /// # Errors
+    /// As [`Store::load`]; when something is known, [`StoreError::TooMany`] above [`crate::MAX_KNOWN`] already.
+    pub async fn load_changed(
+        &self,
+        scopes: &[String],
+        known: &BTreeMap<String, i64>,
+    ) -> Result<Loaded, StoreError> {
         if let Some(replica) = &self.replica
-            && let Some(loaded) = replica.load(&self.db, scopes).await?
+            && let Some(loaded) = replica.load(&self.db, scopes, known).await?
         {
             return Ok(loaded);
         }
-        resources::load(&mut self.db.read().await?.connection(), scopes).await
+        resources::load(&mut self.db.read().await?.connection(), scopes, known).await
     }
 
     /// The revision of each scope; a scope that was never written is absent.

@@ -184,7 +184,7 @@ impl Transaction {
     /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
     pub async fn load(&mut self, scopes: &[String]) -> Result<Loaded, StoreError> {
         self.write_out().await?;
-        step!(self, connection => resources::load(connection, scopes).await)
+        step!(self, connection => resources::load(connection, scopes, &BTreeMap::new()).await)
     }
 
     /// The names of the resources that refer to `target`, in order, at most `limit`.
