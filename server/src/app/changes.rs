@@ -32,7 +32,7 @@ impl App {
     ) -> Result<v1::AssessChangesResponse, AppError> {
         let v1::AssessChangesRequest { departure, changes } = request;
         let departure = name_of::<Departures>("departure", &departure)?;
-        let before = self.assessed(&departure).await?;
+        let before = self.assessed(&departure, None).await?;
         let copy = RecordCopy::of(self.store().clone());
         let mut unit = Unit::on(Backing::Copy(copy), actor, self);
         apply_all(&mut unit, changes).await?;

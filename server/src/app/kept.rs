@@ -49,27 +49,38 @@ where
     /// The answer kept under `key`, or what `compute` makes of the record: only once for all who ask at the same time. A
     /// caller who goes away while he computes leaves it to the next.
     ///
+    /// `seen` are revisions of a moment after the caller's call began, if he knows any; `compute` is told those that were found
+    /// here. Nobody who has them need ask the database for them again.
+    ///
     /// # Errors
     /// When the database cannot be read, or `compute` fails.
     pub(super) async fn get_or<Computed>(
         &self,
         key: &K,
         now: &RevisionReader,
-        compute: impl FnOnce() -> Computed + Send,
+        seen: Option<Revisions>,
+        compute: impl FnOnce(Option<Revisions>) -> Computed + Send,
     ) -> Result<V, AppError>
     where
         Computed: Future<Output = Result<(Revisions, V), AppError>> + Send,
     {
-        if let Some(value) = self.get(key, now).await? {
-            return Ok(value);
-        }
+        let (stale, mut seen) = match self.find(key, now, seen).await? {
+            Found::Fresh(value) => return Ok(value),
+            Found::Stale(answer, seen) => (Some(answer), Some(seen)),
+            Found::Nothing(seen) => (None, seen),
+        };
         let computing = self.computing.get_with_by_ref(key, Arc::default);
         let _turn = computing.lock().await;
-        if let Some(value) = self.get(key, now).await? {
-            return Ok(value);
+        // Somebody may have computed meanwhile.
+        if self.answers.get(key).as_ref().map(Arc::as_ptr) != stale.as_ref().map(Arc::as_ptr) {
+            seen = match self.find(key, now, None).await? {
+                Found::Fresh(value) => return Ok(value),
+                Found::Stale(_, seen) => Some(seen),
+                Found::Nothing(seen) => seen,
+            };
         }
         // On the heap, and only now: what is computed holds a whole record on its way, and most calls are answered above.
-        let (revisions, value) = Box::pin(compute()).await?;
+        let (revisions, value) = Box::pin(compute(seen)).await?;
         let kept = Answer {
             revisions,
             value: value.clone(),
@@ -78,15 +89,35 @@ where
         Ok(value)
     }
 
-    /// The answer kept under `key`, if the record is still as it was computed from.
-    async fn get(&self, key: &K, now: &RevisionReader) -> Result<Option<V>, AppError> {
+    /// What is kept under `key`, and whether the record is still as it was computed from.
+    async fn find(
+        &self,
+        key: &K,
+        now: &RevisionReader,
+        seen: Option<Revisions>,
+    ) -> Result<Found<V>, AppError> {
         let Some(answer) = self.answers.get(key) else {
-            return Ok(None);
+            return Ok(Found::Nothing(seen));
         };
-        let scopes = answer.revisions.keys().cloned().collect();
-        let fresh = now.revisions(scopes).await? == answer.revisions;
-        Ok(fresh.then(|| answer.value.clone()))
+        let seen = match seen {
+            Some(seen) => seen,
+            None => now.revisions(answer.revisions.keys().cloned().collect()).await?,
+        };
+        Ok(match seen == answer.revisions {
+            true => Found::Fresh(answer.value.clone()),
+            false => Found::Stale(answer, seen),
+        })
     }
+}
+
+/// What is kept under a key.
+enum Found<V> {
+    /// It holds.
+    Fresh(V),
+    /// It holds no longer; with the revisions that tell so.
+    Stale(Arc<Answer<V>>, Revisions),
+    /// Nothing; with the revisions that were seen before.
+    Nothing(Option<Revisions>),
 }
 
 /// Asks the database for revisions, one question at a time for all who wait.
@@ -187,7 +218,7 @@ mod tests {
         let kept = Kept::most(10);
         let computed = AtomicU32::new(0);
         let ask = || {
-            kept.get_or(&"verdict", &now, || async {
+            kept.get_or(&"verdict", &now, None, |_| async {
                 computed.fetch_add(1, Ordering::SeqCst);
                 sleep(Duration::from_millis(50)).await;
                 Ok((Revisions::new(), 7))
@@ -200,11 +231,18 @@ mod tests {
         assert_eq!(computed.load(Ordering::SeqCst), 2);
         // What is kept counts as long as the record is as it was.
         assert_eq!(ask().await.unwrap(), 7);
-        let stale = kept.get_or(&"other", &now, || async {
+        let stale = kept.get_or(&"other", &now, None, |_| async {
             Ok((Revisions::from([("fleets/none".to_owned(), 4)]), 8))
         });
         assert_eq!(stale.await.unwrap(), 8);
-        let anew = kept.get_or(&"other", &now, || async { Ok((Revisions::new(), 9)) });
+        // Who has seen the record as it was computed from has an answer without asking, and who has seen it otherwise computes.
+        let as_then = Revisions::from([("fleets/none".to_owned(), 4)]);
+        let kept_one = kept.get_or(&"other", &now, Some(as_then), |_| async { unreachable!() });
+        assert_eq!(kept_one.await.unwrap(), 8);
+        let anew = kept.get_or(&"other", &now, None, |seen| async move {
+            assert_eq!(seen, Some(Revisions::new()));
+            Ok((Revisions::new(), 9))
+        });
         assert_eq!(anew.await.unwrap(), 9);
     }
 }

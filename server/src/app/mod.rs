@@ -26,6 +26,7 @@ pub mod issued_sheets;
 pub mod jobs;
 mod joint_check;
 mod kept;
+mod kept_records;
 pub mod kind_table;
 pub mod kinds;
 pub mod loads;
@@ -63,7 +64,6 @@ pub mod weighings;
 use std::sync::Arc;
 
 use ostler_core::record::Date;
-use ostler_core::stance::recorded_heights::Diagnoses;
 use ostler_proto::v1;
 use ostler_sheet::Fonts;
 use ostler_store::Store;
@@ -87,7 +87,9 @@ pub struct App {
     fonts: Arc<Fonts>,
     outlooks: plans::Outlooks,
     checked_packs: readiness::CheckedPacks,
-    diagnoses: Arc<Diagnoses>,
+    records: kept_records::KeptRecords,
+    /// What is left of assessments, for the next.
+    earlier: readiness::EarlierOf,
     assessed: Arc<Kept<(String, Date), Arc<readiness::Assessed>>>,
     readiness: Arc<Kept<readiness::Asked, Arc<readiness::Answers>>>,
     load_sheets: Arc<Kept<sheets::Asked, Vec<Encoded<v1::RenderedLoadSheet>>>>,
@@ -111,7 +113,8 @@ impl App {
             fonts,
             outlooks: plans::Outlooks::new(1_000),
             checked_packs: readiness::CheckedPacks::new(1_000),
-            diagnoses: Arc::default(),
+            records: kept_records::KeptRecords::new(100),
+            earlier: readiness::EarlierOf::most(100),
             assessed: Arc::new(Kept::most(100)),
             // Each in four forms, 150 KB together for the four vehicles of the demo.
             readiness: Arc::new(Kept::most(200)),

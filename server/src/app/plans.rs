@@ -12,7 +12,8 @@ use ostler_core::plan::replan::follow;
 use ostler_core::plan::search::{SCHEDULES_MAX, SearchOptions, SearchProgress, Unwatched, Watch};
 use ostler_core::plan::shop::{ShopPlan, Stated, stated, stated_from};
 use ostler_core::plan::three_point::Spread;
-use ostler_core::record::{Date, Departure, Record};
+use ostler_core::readiness::Earlier;
+use ostler_core::record::{Date, Departure, Record, Shared};
 use ostler_proto::v1;
 use ostler_sheet::plan_files;
 
@@ -169,14 +170,17 @@ impl App {
         &self,
         record: &Record,
         departure: &Departure,
-    ) -> Result<Arc<PlanOutlook>, AppError> {
-        let now = stated(record, departure, self.today());
+    ) -> Result<Shared<PlanOutlook>, AppError> {
+        let now = self
+            .earlier
+            .of(&departure.name)
+            .stated(record, departure, self.today());
         let key = departure.name.to_string();
         if let Some(kept) = kept(&self.outlooks, &key, &now) {
             return Ok(kept);
         }
         let kept = apart("outlook of the plan", move || {
-            let outlook = Arc::new(PlanOutlook::of(now.clone(), &Unwatched));
+            let outlook = PlanOutlook::of(Stated::clone(&now), &Unwatched).into();
             Ok(Arc::new((now, outlook)))
         })
         .await?;
@@ -202,16 +206,18 @@ impl App {
 /// The outlook of a departure at `time`: the kept one, if the plan is still the same.
 pub(super) fn outlook_at(
     outlooks: &Outlooks,
+    earlier: &Earlier,
     record: &Record,
     departure: &Departure,
     time: i64,
-) -> Arc<PlanOutlook> {
-    let now = stated(record, departure, day_of(time));
-    kept(outlooks, &departure.name, &now).unwrap_or_else(|| Arc::new(PlanOutlook::of(now, &Unwatched)))
+) -> Shared<PlanOutlook> {
+    let now = earlier.stated(record, departure, day_of(time));
+    let compute = || PlanOutlook::of(Stated::clone(&now), &Unwatched).into();
+    kept(outlooks, &departure.name, &now).unwrap_or_else(compute)
 }
 
 /// The kept outlook of a departure, if it is that of the plan as it is `now`.
-fn kept(outlooks: &Outlooks, departure: &str, now: &Stated) -> Option<Arc<PlanOutlook>> {
+fn kept(outlooks: &Outlooks, departure: &str, now: &Shared<Stated>) -> Option<Shared<PlanOutlook>> {
     let kept = outlooks.get(departure)?;
     (kept.0 == *now).then(|| kept.1.clone())
 }
@@ -235,7 +241,7 @@ fn plan_formats(formats: &[i32]) -> Result<Vec<v1::PlanFormat>, AppError> {
 }
 
 /// The outlook of each departure, with the plan it was computed from.
-pub(super) type Outlooks = moka::sync::Cache<String, Arc<(Stated, Arc<PlanOutlook>)>>;
+pub(super) type Outlooks = moka::sync::Cache<String, Arc<(Shared<Stated>, Shared<PlanOutlook>)>>;
 
 /// The day of a moment in microseconds since 1970, UTC.
 pub(super) fn day_of(micros: i64) -> Date {

@@ -1,17 +1,19 @@
 //! Whether the vehicles of a departure are ready.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
-use ostler_core::readiness::{self, Packs, Readiness};
+use moka::sync::Cache;
+use ostler_core::readiness::{self, Earlier, Packs, Readiness};
 use ostler_core::record::{Date, Departure, Name, Record, RulePack};
 use ostler_core::rules::{CheckedPack, check_pack};
+use ostler_core::stance::recorded_heights::Diagnoses;
 use ostler_proto::v1;
 
 use super::kept::Revisions;
 use super::kinds::{Departures, Vehicles, name_of};
 use super::record::Read;
 use super::{App, AppError, Encoded};
-use crate::convert;
+use crate::convert::readiness::{Detail, readiness_message};
 
 /// What was asked: the departure, and the vehicle of it or nothing; and the day, for a plan starts on it.
 pub(super) type Asked = (String, String, Date);
@@ -23,45 +25,56 @@ pub(super) struct Assessed {
     /// The departure in it.
     pub(super) departure: Departure,
     /// The readiness of all that goes.
-    pub(super) readiness: Readiness,
+    pub(super) readiness: Arc<Readiness>,
 }
 
-/// A readiness in all the forms in which it is asked for, as they are sent.
+/// A readiness in all the forms in which it is asked for, as they are sent; each is made when it is first asked for.
 pub(super) struct Answers {
     /// The state of the record and the day.
     pub(super) version: String,
-    /// Everything.
-    whole: Encoded<v1::Readiness>,
-    /// Without findings.
-    pub(super) answers: Encoded<v1::Readiness>,
-    /// Without gates.
-    verdicts: Encoded<v1::Readiness>,
-    /// For those who know it.
-    unchanged: Encoded<v1::Readiness>,
+    readiness: Arc<Readiness>,
+    whole: OnceLock<Encoded<v1::Readiness>>,
+    answers: OnceLock<Encoded<v1::Readiness>>,
+    verdicts: OnceLock<Encoded<v1::Readiness>>,
+    unchanged: OnceLock<Encoded<v1::Readiness>>,
 }
 
 impl Answers {
-    fn of(whole: v1::Readiness) -> Result<Self, AppError> {
-        let encoded = Encoded::of(&whole)?;
-        let mut less = whole;
-        less.first_steps.clear();
-        let vehicles = less.vehicles.iter_mut().flat_map(|vehicle| &mut vehicle.gates);
-        for gate in vehicles.chain(&mut less.gates) {
-            gate.findings.clear();
+    fn of(version: String, readiness: Arc<Readiness>) -> Self {
+        Self {
+            version,
+            readiness,
+            whole: OnceLock::new(),
+            answers: OnceLock::new(),
+            verdicts: OnceLock::new(),
+            unchanged: OnceLock::new(),
         }
-        let answers = Encoded::of(&less)?;
-        less.gates.clear();
-        less.vehicles.iter_mut().for_each(|vehicle| vehicle.gates.clear());
-        let verdicts = Encoded::of(&less)?;
-        less.vehicles.clear();
-        less.unchanged = true;
-        Ok(Self {
-            whole: encoded,
-            answers,
-            verdicts,
-            unchanged: Encoded::of(&less)?,
-            version: less.record_version,
-        })
+    }
+
+    /// The readiness in as much `detail`, as it is sent. The verdict alone is for those who know the rest: it says that nothing is
+    /// new.
+    ///
+    /// # Errors
+    /// When it is longer than a message may be.
+    pub(super) fn as_sent(&self, detail: Detail) -> Result<Encoded<v1::Readiness>, AppError> {
+        let kept = match detail {
+            Detail::Whole => &self.whole,
+            Detail::Answers => &self.answers,
+            Detail::Verdicts => &self.verdicts,
+            Detail::Verdict => &self.unchanged,
+        };
+        if let Some(encoded) = kept.get() {
+            return Ok(encoded.clone());
+        }
+        let mut message = self.message(detail);
+        message.unchanged = detail == Detail::Verdict;
+        let encoded = Encoded::of(&message)?;
+        Ok(kept.get_or_init(|| encoded).clone())
+    }
+
+    /// The readiness in as much `detail`.
+    pub(super) fn message(&self, detail: Detail) -> v1::Readiness {
+        readiness_message(&self.readiness, self.version.clone(), detail)
     }
 }
 
@@ -82,13 +95,12 @@ impl App {
             view: _,
         } = request;
         let answers = self.readiness_of((departure, vehicle, self.today())).await?;
-        let answer = match view {
-            _ if known_version == answers.version => &answers.unchanged,
-            v1::ReadinessView::Verdicts => &answers.verdicts,
-            v1::ReadinessView::Answers => &answers.answers,
-            v1::ReadinessView::Whole | v1::ReadinessView::Unspecified => &answers.whole,
-        };
-        Ok(answer.clone())
+        answers.as_sent(match view {
+            _ if known_version == answers.version => Detail::Verdict,
+            v1::ReadinessView::Verdicts => Detail::Verdicts,
+            v1::ReadinessView::Answers => Detail::Answers,
+            v1::ReadinessView::Whole | v1::ReadinessView::Unspecified => Detail::Whole,
+        })
     }
 
     /// The answers that are given out about a departure or a vehicle of it.
@@ -101,27 +113,20 @@ impl App {
             "" => None,
             vehicle => Some(name_of::<Vehicles>("vehicle", vehicle)?),
         };
-        let compute = || async {
-            let (revisions, message) = match only {
-                None => {
-                    let assessed = self.assessed(&departure).await?;
-                    (
-                        assessed.read.revisions.clone(),
-                        self.message(&assessed.read, assessed.readiness.clone()),
-                    )
-                }
-                Some(only) => self.compute_readiness_of(&departure, &only).await?,
+        let compute = |seen| async {
+            let assessed = match only {
+                None => self.assessed(&departure, seen).await?,
+                Some(only) => self.assessed_of(&departure, &only).await?,
             };
-            Ok((revisions, Arc::new(Answers::of(message)?)))
+            let answers = Answers::of(self.version_of(&assessed.read), assessed.readiness.clone());
+            Ok((assessed.read.revisions.clone(), Arc::new(answers)))
         };
-        self.readiness.get_or(&asked, &self.revisions, compute).await
+        self.readiness
+            .get_or(&asked, &self.revisions, None, compute)
+            .await
     }
 
-    async fn compute_readiness_of(
-        &self,
-        departure: &Name,
-        only: &Name,
-    ) -> Result<(Revisions, v1::Readiness), AppError> {
+    async fn assessed_of(&self, departure: &Name, only: &Name) -> Result<Arc<Assessed>, AppError> {
         let (read, departure) = self.read_departure(departure).await?;
         if !departure.vehicles.iter().any(|going| going.vehicle == *only) {
             return Err(AppError::field(
@@ -130,8 +135,7 @@ impl App {
             ));
         }
         let assessed = self.assess_apart(read, departure, Some(only.clone())).await?;
-        let message = self.message(&assessed.read, assessed.readiness);
-        Ok((assessed.read.revisions, message))
+        Ok(Arc::new(assessed))
     }
 
     async fn assess_apart(
@@ -142,11 +146,11 @@ impl App {
     ) -> Result<Assessed, AppError> {
         let outlook = self.outlook(&read.record, &departure).await?;
         let packs = self.packs(&read.record, &departure);
-        let diagnoses = self.diagnoses.clone();
+        let earlier = self.earlier.of(&departure.name);
         self.compute("readiness", move || {
             let only = only.as_ref();
             let readiness =
-                readiness::assess_by(&read.record, &departure, only, &outlook, &packs, &diagnoses);
+                readiness::assess_by(&read.record, &departure, only, &outlook, &packs, &earlier).into();
             Ok(Assessed {
                 read,
                 departure,
@@ -157,23 +161,27 @@ impl App {
     }
 
     /// The day is part of the version: what work is still to do is planned from today.
-    pub(super) fn message(&self, read: &Read, readiness: Readiness) -> v1::Readiness {
-        let version = format!("{} {}", read.version(), self.today());
-        convert::readiness::readiness_message(readiness, version)
+    pub(super) fn version_of(&self, read: &Read) -> String {
+        format!("{} {}", read.version(), self.today())
     }
 
-    /// A departure, all that it is judged by and its readiness, computed anew only when something of it has changed.
+    /// A departure, all that it is judged by and its readiness, computed anew only when something of it has changed; `seen` as in
+    /// [`Kept::get_or`](super::kept::Kept::get_or).
     ///
     /// # Errors
     /// When the departure does not exist.
-    pub(super) async fn assessed(&self, departure: &Name) -> Result<Arc<Assessed>, AppError> {
+    pub(super) async fn assessed(
+        &self,
+        departure: &Name,
+        seen: Option<Revisions>,
+    ) -> Result<Arc<Assessed>, AppError> {
         let key = (departure.to_string(), self.today());
-        let compute = || async {
+        let compute = |_| async {
             let (read, departure) = self.read_departure(departure).await?;
             let assessed = self.assess_apart(read, departure, None).await?;
             Ok((assessed.read.revisions.clone(), Arc::new(assessed)))
         };
-        self.assessed.get_or(&key, &self.revisions, compute).await
+        self.assessed.get_or(&key, &self.revisions, seen, compute).await
     }
 
     /// The readiness of `departure` on a record that is on no scope's revision: a copy, or that of a moment.
@@ -189,7 +197,8 @@ impl App {
             record,
             revisions: Revisions::new(),
         };
-        Ok(self.assess_apart(read, departure, None).await?.readiness)
+        let assessed = self.assess_apart(read, departure, None).await?;
+        Ok(Arc::unwrap_or_clone(assessed.readiness))
     }
 
     /// The rule packs of a departure, by what is kept of their proofs.
@@ -216,6 +225,30 @@ pub(super) fn packs_by(kept: &CheckedPacks, record: &Record, departure: &Departu
     })
 }
 
+/// What is left of the assessments of each departure.
+#[derive(Clone)]
+pub(super) struct EarlierOf {
+    departures: Cache<Name, Arc<Earlier>>,
+    /// The leans of all.
+    pub(super) diagnoses: Arc<Diagnoses>,
+}
+
+impl EarlierOf {
+    /// Keeps that of at most `most` departures; of those that are asked about least it goes first.
+    pub(super) fn most(most: u64) -> Self {
+        Self {
+            departures: Cache::new(most),
+            diagnoses: Arc::default(),
+        }
+    }
+
+    /// What is left of the assessments of a departure.
+    pub(super) fn of(&self, departure: &Name) -> Arc<Earlier> {
+        let begin = || Arc::new(Earlier::with(self.diagnoses.clone()));
+        self.departures.get_with_by_ref(departure, begin)
+    }
+}
+
 /// Each rule pack with what was proven of it, or why it cannot be used.
 pub(super) type CheckedPacks = moka::sync::Cache<String, Arc<(RulePack, Result<Arc<CheckedPack>, String>)>>;
 
@@ -224,6 +257,7 @@ mod tests {
     use ostler_core::record::Fleet;
 
     use super::*;
+    use crate::convert;
 
     /// A proof that can be told from any other: the pack is in order, and what is kept of it says otherwise.
     #[test]

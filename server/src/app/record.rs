@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use ostler_core::record::{Departure, Fitment, Fleet, Id, Name, Record};
+use ostler_core::record::{Departure, Fitment, Id, Name, Record};
 use ostler_store::Row;
 use tracing::Instrument as _;
 
@@ -48,23 +48,6 @@ pub fn scopes_of(departure: &Departure) -> Vec<String> {
 }
 
 impl App {
-    /// Reads what a departure needs: the fleet's shared records, the departure and its vehicles.
-    ///
-    /// # Errors
-    /// When the departure does not exist or a body cannot be read.
-    pub async fn read_departure(&self, name: &Name) -> Result<(Read, Departure), AppError> {
-        let stored = self.stored::<Departures>(name).await?;
-        let departure = Departures::record(stored.name, stored.message)?;
-        let read = self.read(&name.fleet(), &scopes_of(&departure)).await?;
-        // The departure as it is in the same snapshot; it may have changed since the first read.
-        match read.record.departures.get(name).cloned() {
-            Some(departure) => Ok((read, departure)),
-            None => Err(AppError::NotFound {
-                name: name.to_string(),
-            }),
-        }
-    }
-
     /// Reads what a vehicle needs: the fleet's shared records and the vehicle.
     ///
     /// # Errors
@@ -96,11 +79,21 @@ pub fn assemble(fleet: &Name, rows: Vec<Row>) -> Result<Record, AppError> {
     let own = own.into_iter().next().ok_or_else(|| AppError::NotFound {
         name: fleet.to_string(),
     })?;
-    let fleet: Fleet = read_one::<Fleets>(own)?.1;
-    let mut record = Record::new(fleet);
+    let mut record = Record::new(read_one::<Fleets>(own)?.1);
+    put_in(&mut record, rest)?;
+    Ok(record)
+}
+
+/// Puts rows into a record, in place of those of the same names. Fitments go into their vehicles: with a vehicle's row come those
+/// of all its fitments.
+///
+/// # Errors
+/// When a body cannot be read.
+pub(super) fn put_in(record: &mut Record, rows: impl IntoIterator<Item = Row>) -> Result<(), AppError> {
     let mut fitments = Vec::new();
-    for row in rest {
+    for row in rows {
         match row.kind.as_str() {
+            Fleets::WORD => record.fleet = read_one::<Fleets>(row)?.1.into(),
             Vehicles::WORD => keep::<Vehicles>(&mut record.vehicles, row)?,
             Fitments::WORD => fitments.push(read_one::<Fitments>(row)?.1),
             Parts::WORD => keep::<Parts>(&mut record.parts, row)?,
@@ -119,17 +112,46 @@ pub fn assemble(fleet: &Name, rows: Vec<Row>) -> Result<Record, AppError> {
             Acceptances::WORD => keep::<Acceptances>(&mut record.acceptances, row)?,
             // What was issued is kept as it was and is no part of what is computed from.
             LoadSheets::WORD => {}
-            other => {
-                let source = format!("unknown kind {other:?}").into();
-                return Err(AppError::Corrupt {
-                    name: row.name,
-                    source,
-                });
-            }
+            _ => return Err(unknown_kind(row)),
         }
     }
-    place_fitments(&mut record, fitments);
-    Ok(record)
+    place_fitments(record, fitments);
+    Ok(())
+}
+
+/// Takes a row out of a record. A fitment stays in its vehicle, whose row goes or is put in again with it.
+///
+/// # Errors
+/// When the row is of no kind.
+pub(super) fn take_out(record: &mut Record, row: &Row) -> Result<(), AppError> {
+    let name = row.name.as_str();
+    match row.kind.as_str() {
+        Vehicles::WORD => drop(record.vehicles.remove(name)),
+        Parts::WORD => drop(record.parts.remove(name)),
+        CompatibilityNotes::WORD => drop(record.compatibility_notes.remove(name)),
+        Substitutions::WORD => drop(record.substitutions.remove(name)),
+        Defects::WORD => drop(record.defects.remove(name)),
+        CargoItems::WORD => drop(record.cargo_items.remove(name)),
+        Weighings::WORD => drop(record.weighings.remove(name)),
+        EvidenceRecords::WORD => drop(record.evidence.remove(name)),
+        RegulatedItems::WORD => drop(record.regulated_items.remove(name)),
+        RulePacks::WORD => drop(record.rule_packs.remove(name)),
+        Workshops::WORD => drop(record.workshops.remove(name)),
+        AwaitedParts::WORD => drop(record.awaited_parts.remove(name)),
+        Jobs::WORD => drop(record.jobs.remove(name)),
+        Departures::WORD => drop(record.departures.remove(name)),
+        Acceptances::WORD => drop(record.acceptances.remove(name)),
+        Fleets::WORD | Fitments::WORD | LoadSheets::WORD => {}
+        _ => return Err(unknown_kind(row.clone())),
+    }
+    Ok(())
+}
+
+fn unknown_kind(row: Row) -> AppError {
+    AppError::Corrupt {
+        source: format!("unknown kind {:?}", row.kind).into(),
+        name: row.name,
+    }
 }
 
 fn place_fitments(record: &mut Record, fitments: Vec<Fitment>) {

@@ -11,6 +11,7 @@ use super::readiness::Assessed;
 use super::sheets::{id, page_size};
 use super::{App, AppError};
 use crate::convert;
+use crate::convert::readiness::{Detail, readiness_message};
 
 impl App {
     /// Writes the readiness of a departure as a report.
@@ -24,7 +25,7 @@ impl App {
         let format = request.format();
         let pages = page_size(request.page_size() == v1::PageSize::Letter);
         let assessed = self
-            .assessed(&name_of::<Departures>("departure", &request.departure)?)
+            .assessed(&name_of::<Departures>("departure", &request.departure)?, None)
             .await?;
         let Assessed {
             read,
@@ -32,7 +33,8 @@ impl App {
             readiness,
         } = &*assessed;
         let departure = departure.clone();
-        let readiness = Arc::new(self.message(read, readiness.clone()));
+        let version = self.version_of(read);
+        let readiness = Arc::new(readiness_message(readiness, version, Detail::Whole));
         let acceptances: Vec<v1::Acceptance> = read
             .record
             .acceptances

@@ -58,7 +58,7 @@ impl App {
     ) -> Result<v1::LoadSheet, AppError> {
         let v1::DraftLoadSheetRequest { departure, vehicle } = request;
         let assessed = self
-            .assessed(&name_of::<Departures>("departure", &departure)?)
+            .assessed(&name_of::<Departures>("departure", &departure)?, None)
             .await?;
         let vehicle = name_of::<Vehicles>("vehicle", &vehicle)?;
         self.compute("load sheet", move || assessed.draft(&vehicle)).await
@@ -83,17 +83,20 @@ impl App {
         }
         let form = Form::of(&request);
         let asked = (request.departure, request.vehicle, form, self.today());
-        let compute = || self.drafts(&asked);
-        self.load_sheets.get_or(&asked, &self.revisions, compute).await
+        let compute = |seen| self.drafts(&asked, seen);
+        self.load_sheets
+            .get_or(&asked, &self.revisions, None, compute)
+            .await
     }
 
     async fn drafts(
         &self,
         asked: &Asked,
+        seen: Option<Revisions>,
     ) -> Result<(Revisions, Vec<Encoded<v1::RenderedLoadSheet>>), AppError> {
         let (departure, vehicle, form, _) = asked;
         let assessed = self
-            .assessed(&name_of::<Departures>("departure", departure)?)
+            .assessed(&name_of::<Departures>("departure", departure)?, seen)
             .await?;
         let vehicles: Vec<Name> = match vehicle.as_str() {
             "" => assessed

@@ -201,7 +201,7 @@ impl App {
             weighing,
             heights,
             &carried,
-            &self.diagnoses,
+            &self.earlier.diagnoses,
         );
         Ok(diagnosis_message(weighing, diagnosed))
     }

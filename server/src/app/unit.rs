@@ -7,7 +7,6 @@ use ostler_core::check::InvalidInput;
 use ostler_core::readiness::{self, Readiness};
 use ostler_core::record::integrity::World;
 use ostler_core::record::{Circles, Departure, Name, Record, Vehicle};
-use ostler_core::stance::recorded_heights::Diagnoses;
 use ostler_proto::v1;
 use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row};
 use prost::Message;
@@ -18,7 +17,7 @@ use tracing::Instrument as _;
 use super::backing::Backing;
 use super::kinds::{Departures, Fitments, Jobs, Kind, Vehicles};
 use super::plans::{self, Outlooks};
-use super::readiness::{CheckedPacks, packs_by};
+use super::readiness::{CheckedPacks, EarlierOf, packs_by};
 use super::record::{Read, assemble, scopes_of};
 use super::scope::Scope;
 use super::stored::{Stored, decode, encode, identified};
@@ -93,7 +92,7 @@ pub struct Unit {
     pub(super) looked_up: BTreeMap<String, Option<Row>>,
     outlooks: Outlooks,
     checked_packs: CheckedPacks,
-    diagnoses: Arc<Diagnoses>,
+    earlier: EarlierOf,
 }
 
 impl App {
@@ -167,16 +166,17 @@ impl Unit {
             looked_up: BTreeMap::new(),
             outlooks: app.outlooks.clone(),
             checked_packs: app.checked_packs.clone(),
-            diagnoses: app.diagnoses.clone(),
+            earlier: app.earlier.clone(),
         }
     }
 
     /// The readiness of a departure as this unit sees it. What [`App::foresee`] left is taken where it still holds, so that no
     /// plan is searched and no rule pack proven while the database is held.
     pub(super) fn readiness(&self, record: &Record, departure: &Departure, only: Option<&Name>) -> Readiness {
-        let outlook = plans::outlook_at(&self.outlooks, record, departure, self.time);
+        let earlier = self.earlier.of(&departure.name);
+        let outlook = plans::outlook_at(&self.outlooks, &earlier, record, departure, self.time);
         let packs = packs_by(&self.checked_packs, record, departure);
-        readiness::assess_by(record, departure, only, &outlook, &packs, &self.diagnoses)
+        readiness::assess_by(record, departure, only, &outlook, &packs, &earlier)
     }
 
     /// Who works.

@@ -14,6 +14,7 @@ use sha2::{Digest, Sha256};
 use tokio::sync::mpsc::Sender;
 
 use super::{App, AppError};
+use crate::convert::readiness::Detail;
 
 /// Pause between two looks at the record.
 const PAUSE: Duration = Duration::from_millis(250);
@@ -50,7 +51,7 @@ impl App {
             let asked = (departure.clone(), vehicle.clone(), self.today());
             let kept = self.readiness_of(asked).await?;
             if version.as_ref() != Some(&kept.version) {
-                let readiness = kept.answers.message()?;
+                let readiness = kept.message(Detail::Answers);
                 let answers = answers(&readiness);
                 let changed = changes(known.as_ref(), &answers);
                 if known.is_none() || !changed.is_empty() {

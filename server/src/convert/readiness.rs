@@ -4,6 +4,7 @@ use ostler_core::answer::Answer;
 use ostler_core::readiness::{
     self, ClearingJob, Figure, Finding, FirstStep, Gate, GateDifference, Readiness, VehicleReadiness, Verdict,
 };
+use ostler_core::record::Shared;
 use ostler_proto::v1;
 
 pub(crate) fn answer_message(answer: Answer) -> v1::Answer {
@@ -23,24 +24,54 @@ pub(crate) fn verdict_message(verdict: Verdict) -> v1::Verdict {
     }
 }
 
+/// How much of a readiness a message tells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Detail {
+    /// The verdict alone.
+    Verdict,
+    /// The verdicts of the vehicles besides.
+    Verdicts,
+    /// The gates besides, without what their answers come from.
+    Answers,
+    /// Everything.
+    Whole,
+}
+
 /// A readiness as a message.
-pub(crate) fn readiness_message(result: Readiness, record_version: String) -> v1::Readiness {
+pub(crate) fn readiness_message(result: &Readiness, record_version: String, detail: Detail) -> v1::Readiness {
     let Readiness {
         departure,
         verdict,
         vehicles,
-        gates,
+        gates: convoy,
         first_steps,
     } = result;
+    let gates = |gates: &[Gate]| match detail {
+        Detail::Verdict | Detail::Verdicts => Vec::new(),
+        Detail::Answers => gates.iter().map(gate_answer).collect(),
+        Detail::Whole => gates.iter().map(gate_message).collect(),
+    };
+    let vehicle = |vehicle: &Shared<VehicleReadiness>| v1::VehicleReadiness {
+        vehicle: vehicle.vehicle.to_string(),
+        display_name: vehicle.display_name.clone(),
+        verdict: verdict_message(vehicle.verdict).into(),
+        gates: gates(&vehicle.gates),
+    };
     v1::Readiness {
-        departure: departure.into(),
-        verdict: verdict_message(verdict).into(),
-        vehicles: vehicles.into_iter().map(vehicle_message).collect(),
-        gates: gates.into_iter().map(gate_message).collect(),
+        departure: departure.to_string(),
+        verdict: verdict_message(*verdict).into(),
+        vehicles: match detail {
+            Detail::Verdict => Vec::new(),
+            _ => vehicles.iter().map(vehicle).collect(),
+        },
+        gates: gates(convoy),
         record_version,
         caution: readiness::CAUTION.to_owned(),
         unchanged: false,
-        first_steps: first_steps.into_iter().map(first_step_message).collect(),
+        first_steps: match detail {
+            Detail::Whole => first_steps.iter().cloned().map(first_step_message).collect(),
+            _ => Vec::new(),
+        },
     }
 }
 
@@ -57,37 +88,30 @@ fn first_step_message(step: FirstStep) -> v1::FirstStep {
     }
 }
 
-fn vehicle_message(vehicle: VehicleReadiness) -> v1::VehicleReadiness {
-    let VehicleReadiness {
-        vehicle,
-        display_name,
-        verdict,
-        gates,
-    } = vehicle;
-    v1::VehicleReadiness {
-        vehicle: vehicle.into(),
-        display_name,
-        verdict: verdict_message(verdict).into(),
-        gates: gates.into_iter().map(gate_message).collect(),
+pub(crate) fn gate_message(gate: &Gate) -> v1::Gate {
+    v1::Gate {
+        findings: gate.findings.iter().cloned().map(finding_message).collect(),
+        ..gate_answer(gate)
     }
 }
 
-pub(crate) fn gate_message(gate: Gate) -> v1::Gate {
+/// A gate without what its answer comes from.
+fn gate_answer(gate: &Gate) -> v1::Gate {
     let Gate {
         id,
         display_name,
         answer,
         summary,
-        findings,
+        findings: _,
         not_binding,
     } = gate;
     v1::Gate {
-        id: id.to_owned(),
-        display_name: display_name.to_owned(),
-        answer: answer_message(answer).into(),
-        summary,
-        findings: findings.into_iter().map(finding_message).collect(),
-        not_binding,
+        id: (*id).to_owned(),
+        display_name: (*display_name).to_owned(),
+        answer: answer_message(*answer).into(),
+        summary: summary.clone(),
+        findings: Vec::new(),
+        not_binding: *not_binding,
     }
 }
 
@@ -101,8 +125,8 @@ pub(crate) fn gate_change_message(difference: GateDifference) -> v1::GateChange 
     v1::GateChange {
         vehicle: vehicle.map_or_else(String::new, String::from),
         gate,
-        before: before.map(gate_message),
-        after: after.map(gate_message),
+        before: before.as_ref().map(gate_message),
+        after: after.as_ref().map(gate_message),
     }
 }
 

@@ -60,7 +60,7 @@ pub(crate) fn load_sheet_message(
         crew: crew.into_iter().map(crew_message).collect(),
         conditions: conditions.into_iter().map(condition_message).collect(),
         papers: papers.into_iter().map(paper_message).collect(),
-        open_gates: open_gates.into_iter().map(gate_message).collect(),
+        open_gates: open_gates.iter().map(gate_message).collect(),
         verdict: verdict_message(verdict).into(),
         cautions,
         rule_packs,
@@ -78,7 +78,7 @@ pub(crate) fn load_sheet_message(
             front_tyres_at_an_end: i32::try_from(outline.tyres_at_an_end[0]).unwrap_or(i32::MAX),
             rear_tyres_at_an_end: i32::try_from(outline.tyres_at_an_end[1]).unwrap_or(i32::MAX),
         }),
-        convoy_gates: convoy_gates.into_iter().map(gate_message).collect(),
+        convoy_gates: convoy_gates.iter().map(gate_message).collect(),
         departure_verdict: verdict_message(departure_verdict).into(),
         ..v1::LoadSheet::default()
     }

@@ -25,7 +25,7 @@ pub(super) fn add_crew(departure: &Departure, vehicle: &Vehicle, tally: &mut Tal
                 Some(mass) => {
                     tally.add(Entry {
                         group: LoadGroup::Crew,
-                        display_name: member.role.as_str().into(),
+                        title: &|| member.role.as_str().into(),
                         record: &departure.name,
                         mass_kg: mass.mass_kg,
                         provenance: mass.provenance,
@@ -91,7 +91,7 @@ pub(super) fn add_cargo<'a>(
         let tolerance_kg = mass.tolerance_kg.map(|tolerance_kg| tolerance_kg * count);
         let entered = tally.add(Entry {
             group: LoadGroup::Cargo,
-            display_name: title.clone(),
+            title: &|| title.clone(),
             record: &item.name,
             mass_kg,
             provenance: mass.provenance,

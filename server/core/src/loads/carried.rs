@@ -82,7 +82,7 @@ pub fn carried_when_weighed(record: &Record, vehicle: &Vehicle, weighing: &Weigh
     for aboard in weighing.people.iter().chain(&weighing.other) {
         tally.add(Entry {
             group: LoadGroup::Cargo,
-            display_name: aboard.display_name.as_str().into(),
+            title: &|| aboard.display_name.as_str().into(),
             record: &weighing.name,
             mass_kg: aboard.mass.mass_kg,
             provenance: aboard.mass.provenance,
@@ -129,7 +129,7 @@ fn add_contents(record: &Record, vehicle: &Vehicle, weighing: &Weighing, tally: 
         let container_kg = tank.empty_mass.map_or(0.0, |mass| mass.mass_kg);
         tally.add(Entry {
             group: LoadGroup::Fuel,
-            display_name: tank.display_name.as_str().into(),
+            title: &|| tank.display_name.as_str().into(),
             record: &vehicle.name,
             mass_kg: contents_kg + container_kg,
             provenance: MassProvenance::Estimated,

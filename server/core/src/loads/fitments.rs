@@ -87,12 +87,10 @@ fn change(
     let place = vehicle.specification.slot(slot).and_then(|slot| slot.position);
     tally.add(Entry {
         group: LoadGroup::Fitment,
-        display_name: format!(
-            "{slot}: {} in place of {}",
-            title(fitment.part.as_ref()),
-            title(then)
-        )
-        .into(),
+        title: &|| {
+            let now = title(fitment.part.as_ref());
+            format!("{slot}: {now} in place of {}", title(then)).into()
+        },
         record: &fitment.name,
         mass_kg: after.mass_kg - before.mass_kg,
         provenance: weaker(before, after),

@@ -79,13 +79,10 @@ pub(super) fn add_fluids(
         {
             tally.add(Entry {
                 group: group(tank.fluid),
-                display_name: format!(
-                    "{}: {} {}",
-                    tank.display_name,
-                    moment.litres(volume_l),
-                    tank.fluid.word()
-                )
-                .into(),
+                title: &|| {
+                    let litres = moment.litres(volume_l);
+                    format!("{}: {litres} {}", tank.display_name, tank.fluid.word()).into()
+                },
                 record: &vehicle.name,
                 mass_kg,
                 provenance: MassProvenance::Estimated,
@@ -102,7 +99,7 @@ fn add_container(vehicle: &Vehicle, tank: &Tank, tally: &mut Tally) {
     {
         tally.add(Entry {
             group: group(tank.fluid),
-            display_name: format!("{}, empty", tank.display_name).into(),
+            title: &|| format!("{}, empty", tank.display_name).into(),
             record: &vehicle.name,
             mass_kg: empty.mass_kg,
             provenance: empty.provenance,

@@ -36,14 +36,15 @@ pub use carried::{Carried, carried_when_weighed, unloaded};
 pub use convoy::ConvoyLoads;
 pub use limits::CONFIDENCE_DEVIATIONS;
 pub(crate) use limits::loaded_roof_limit_kg;
+pub(crate) use moves::place_of;
 pub use moves::{CargoMove, smallest_move};
-pub(crate) use moves::{only_loads, place_of};
 pub use reconcile::{
     Difference, RECONCILIATION_FORMULA_VERSION, Reconciliation, UnexplainedCentre, reconcile,
 };
 pub use result::{Baseline, LoadAgainstLimit, LoadGroup, LoadLine, LoadResult, ZoneLoad};
 pub(crate) use states::consumed_shares_left;
 pub use states::states;
+pub(crate) use states::states_in_sums;
 pub use worst::{LimitedLoad, WorstLoad, worst, worst_of};
 
 use crate::record::{Departure, Record, Vehicle};
@@ -67,7 +68,16 @@ pub const CAUTION: &str = "A computed load is an aid: it does not replace a weig
 /// All of `record`'s cargo that is on the vehicle counts, with the departure's people and fills.
 /// Numbers that cannot be computed with (not finite, absurdly large, negative masses) are missing.
 pub fn compute(record: &Record, departure: &Departure, vehicle: &Vehicle) -> LoadResult {
-    Constant::of(record, departure, vehicle).at(&Moment::departure())
+    Constant::of(record, departure, vehicle, Detail::Lines).at(&Moment::departure())
+}
+
+/// How much of loads is wanted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Detail {
+    /// Every mass that enters them.
+    Lines,
+    /// The sums alone, to hold them against limits.
+    Sums,
 }
 
 /// What a vehicle's loads are made of, as far as it is the same at every moment of its departure.
@@ -82,8 +92,9 @@ struct Constant<'a> {
 }
 
 impl<'a> Constant<'a> {
-    fn of(record: &'a Record, departure: &'a Departure, vehicle: &'a Vehicle) -> Self {
+    fn of(record: &'a Record, departure: &'a Departure, vehicle: &'a Vehicle, detail: Detail) -> Self {
         let mut tally = Tally::new(vehicle.specification.wheelbase_mm);
+        tally.without_lines = detail == Detail::Sums;
         let start = baseline::start(record, vehicle, &mut tally);
         fitments::add_fitment_changes(record, vehicle, &mut tally);
         aboard::add_crew(departure, vehicle, &mut tally);

@@ -16,7 +16,7 @@ use std::collections::BTreeMap;
 
 use super::moment::{Fills, Moment};
 use super::supplies::{Course, fuel, water};
-use super::{Constant, LoadResult};
+use super::{Constant, Detail, LoadResult};
 use crate::record::{Departure, DepartureVehicle, Id, Leg, Record, TankFill, Vehicle};
 
 /// Loads of `vehicle` at departure, at the end of each leg, and after each supply under way.
@@ -24,6 +24,15 @@ use crate::record::{Departure, DepartureVehicle, Id, Leg, Record, TankFill, Vehi
 /// What is missing for the way leaves the state at departure as it is and makes the later ones not known:
 /// they say what is missing, and their numbers leave out the fluids that cannot be known.
 pub fn states(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<LoadResult> {
+    in_detail(record, departure, vehicle, Detail::Lines)
+}
+
+/// The same without the lines, for what only holds them against limits.
+pub(crate) fn states_in_sums(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<LoadResult> {
+    in_detail(record, departure, vehicle, Detail::Sums)
+}
+
+fn in_detail(record: &Record, departure: &Departure, vehicle: &Vehicle, detail: Detail) -> Vec<LoadResult> {
     let going = departure
         .vehicles
         .iter()
@@ -32,7 +41,7 @@ pub fn states(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<
     if let Some(going) = going {
         moments.extend(under_way(record, departure, vehicle, going));
     }
-    let constant = Constant::of(record, departure, vehicle);
+    let constant = Constant::of(record, departure, vehicle, detail);
     moments.iter().map(|moment| constant.at(moment)).collect()
 }
 

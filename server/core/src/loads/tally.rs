@@ -74,10 +74,10 @@ impl Split {
 }
 
 /// A mass on its way into a tally.
-#[derive(Debug)]
 pub(super) struct Entry<'a> {
     pub(super) group: LoadGroup,
-    pub(super) display_name: Arc<str>,
+    /// What it is, for people; asked for only where it is told.
+    pub(super) title: &'a dyn Fn() -> Arc<str>,
     pub(super) record: &'a Name,
     pub(super) mass_kg: f64,
     pub(super) provenance: MassProvenance,
@@ -92,6 +92,8 @@ pub(super) struct Tally {
     /// Everything that is not part of the baseline.
     pub(super) load: Split,
     pub(super) lines: Vec<LoadLine>,
+    /// Only sums are wanted, and no lines.
+    pub(super) without_lines: bool,
     /// Mass of the lines of each group, kilograms.
     groups_kg: [f64; LoadGroup::COUNT],
     pub(super) missing: Vec<String>,
@@ -131,11 +133,11 @@ impl Tally {
         ];
         let impossible = entry.mass_kg < 0.0 && entry.group != LoadGroup::Fitment;
         if impossible || numbers.into_iter().flatten().any(|number| !is_number(number)) {
-            self.miss(format!("{}: a number of it cannot be used", entry.display_name));
+            self.miss(format!("{}: a number of it cannot be used", (entry.title)()));
             return false;
         }
         if entry.position.is_none() {
-            let name = &entry.display_name;
+            let name = (entry.title)();
             self.missing.push(format!(
                 "{name}: its place is not known, so the axle loads leave it out"
             ));
@@ -152,8 +154,11 @@ impl Tally {
             .zip(self.wheelbase_mm)
             .map(|(position, wheelbase_mm)| entry.mass_kg * position.x_mm / wheelbase_mm);
         self.groups_kg[entry.group.index()] += entry.mass_kg;
+        if self.without_lines {
+            return true;
+        }
         self.lines.push(LoadLine {
-            display_name: entry.display_name,
+            display_name: (entry.title)(),
             record: entry.record.clone(),
             group: entry.group,
             mass_kg: entry.mass_kg,

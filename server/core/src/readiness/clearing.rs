@@ -9,7 +9,7 @@ use super::{Finding, Gate, VehicleReadiness};
 use crate::answer::Answer;
 use crate::plan::outlook::PlanOutlook;
 use crate::plan::three_point::Spread;
-use crate::record::{Date, Job, Name, Record};
+use crate::record::{Date, Job, Name, Record, Shared};
 
 /// A job that is still to do and clears a finding.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,7 +59,7 @@ pub(super) fn name_jobs(record: &Record, outlook: &PlanOutlook, mut gates: Vec<G
 }
 
 /// Everything that blocks, in the order in which to see to it.
-pub(super) fn first_steps(vehicles: &[VehicleReadiness], convoy: &[Gate]) -> Vec<FirstStep> {
+pub(super) fn first_steps(vehicles: &[Shared<VehicleReadiness>], convoy: &[Gate]) -> Vec<FirstStep> {
     let of_vehicles = vehicles
         .iter()
         .flat_map(|own| own.gates.iter().map(move |gate| (Some(&own.vehicle), gate)));

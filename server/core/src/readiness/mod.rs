@@ -6,27 +6,26 @@
 //!
 //! To add a gate, write it under `gates/` and put it into the table there.
 
+mod assess;
 mod clearing;
+mod convoy;
 mod difference;
+mod earlier;
 mod gates;
+mod going;
+mod own;
 mod packs;
+mod results;
 mod settle;
 
-use rayon::prelude::*;
-
 use crate::answer::Answer;
-use crate::loads::ConvoyLoads;
-use crate::plan::outlook::PlanOutlook;
-use crate::record::{Departure, Name, Record, Vehicle};
-use crate::stance::recorded_heights::Diagnoses;
-use crate::supplies::Supplies;
+use crate::record::{Name, Shared};
 
+pub use assess::{assess, assess_by};
 pub use clearing::{ClearingJob, FirstStep};
-use clearing::{first_steps, name_jobs};
 pub use difference::{GateDifference, differences};
-use gates::Known;
+pub use earlier::Earlier;
 pub use packs::{NoPack, Packs};
-use settle::settle;
 
 /// What a computed verdict is and is not.
 pub const CAUTION: &str = "A computed verdict is an aid to the people who sign: it replaces neither a weighbridge, \
@@ -71,7 +70,7 @@ pub struct Readiness {
     /// The worst of the vehicles' verdicts and the convoy's gates.
     pub verdict: Verdict,
     /// Each vehicle, worst first.
-    pub vehicles: Vec<VehicleReadiness>,
+    pub vehicles: Vec<Shared<VehicleReadiness>>,
     /// Gates of the convoy as a whole, worst first.
     pub gates: Vec<Gate>,
     /// Everything that blocks, in the order in which to see to it.
@@ -172,115 +171,4 @@ pub struct Figure {
     pub limit: Option<f64>,
     /// Combined standard uncertainty of the value.
     pub uncertainty: Option<f64>,
-}
-
-/// The readiness of `departure`, or of the vehicle `only` of it, with the `outlook` of its plan
-/// ([`PlanOutlook::of`]), which takes long enough that callers may keep it.
-///
-/// Never fails: what cannot be answered is not known. With `only`, the convoy's gates are still asked,
-/// for they hold for every vehicle.
-pub fn assess(
-    record: &Record,
-    departure: &Departure,
-    only: Option<&Name>,
-    outlook: &PlanOutlook,
-) -> Readiness {
-    let packs = Packs::of(record, departure);
-    assess_by(record, departure, only, outlook, &packs, &Diagnoses::default())
-}
-
-/// The same by `packs` that were checked before: proving a pack takes longer than everything else here, so that callers
-/// may keep the proof ([`Packs::checked_by`]); and with `diagnoses` of before, which takes the next longest.
-pub fn assess_by(
-    record: &Record,
-    departure: &Departure,
-    only: Option<&Name>,
-    outlook: &PlanOutlook,
-    packs: &Packs,
-    diagnoses: &Diagnoses,
-) -> Readiness {
-    let loads = ConvoyLoads::of(record, departure);
-    let supplies = Supplies::of(&loads);
-    let known = Known {
-        loads: &loads,
-        packs,
-        supplies: &supplies,
-        outlook,
-        diagnoses,
-    };
-    let asked: Vec<&Name> = departure
-        .vehicles
-        .iter()
-        .map(|going| &going.vehicle)
-        .filter(|name| only.is_none_or(|only| only == *name))
-        .collect();
-    let one = |name: &&Name| match record.vehicles.get(*name) {
-        Some(vehicle) => assess_vehicle(&known, vehicle),
-        None => unknown_vehicle(name),
-    };
-    // No vehicle needs another's answer: a fleet is asked about on all processors.
-    let (mut vehicles, gates): (Vec<VehicleReadiness>, Vec<Gate>) =
-        rayon::join(|| asked.par_iter().map(one).collect(), || gates::convoy(&known));
-    vehicles.sort_by(|left, right| {
-        right
-            .verdict
-            .cmp(&left.verdict)
-            .then_with(|| left.vehicle.cmp(&right.vehicle))
-    });
-    let gates = name_jobs(record, outlook, settle(record, departure, None, gates));
-    let worst_gate = worst_binding(&gates).unwrap_or(Answer::Met);
-    let worst_vehicle = vehicles
-        .iter()
-        .map(|vehicle| vehicle.verdict)
-        .max()
-        .unwrap_or(Verdict::NoGo);
-    Readiness {
-        departure: departure.name.clone(),
-        verdict: worst_vehicle.max(Verdict::of(worst_gate)),
-        first_steps: first_steps(&vehicles, &gates),
-        vehicles,
-        gates,
-    }
-}
-
-fn assess_vehicle(known: &Known<'_>, vehicle: &Vehicle) -> VehicleReadiness {
-    let ConvoyLoads {
-        record, departure, ..
-    } = known.loads;
-    let gates = gates::vehicle(known, vehicle);
-    let gates = settle(record, departure, Some(&vehicle.name), gates);
-    let gates = name_jobs(record, known.outlook, gates);
-    let worst = worst_binding(&gates).unwrap_or(Answer::NotKnown);
-    VehicleReadiness {
-        vehicle: vehicle.name.clone(),
-        display_name: vehicle.display_name.clone(),
-        verdict: Verdict::of(worst),
-        gates,
-    }
-}
-
-fn unknown_vehicle(name: &Name) -> VehicleReadiness {
-    let mut finding = Finding::new(
-        Answer::NotKnown,
-        format!("{name} is not on record"),
-        vec![name.clone()],
-    );
-    finding.missing.push(format!("the vehicle {name}"));
-    VehicleReadiness {
-        vehicle: name.clone(),
-        display_name: String::new(),
-        verdict: Verdict::NoGo,
-        gates: vec![gates::gate(
-            "record",
-            "Is the vehicle on record?",
-            vec![finding],
-            String::new(),
-        )],
-    }
-}
-
-/// The worst answer of the gates that bind.
-fn worst_binding(gates: &[Gate]) -> Option<Answer> {
-    let binding = gates.iter().filter(|gate| !gate.not_binding);
-    binding.map(|gate| gate.answer).max()
 }

@@ -10,7 +10,7 @@ use crate::rules::{
 };
 
 /// The packs that a departure names, checked.
-#[derive(Debug)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Packs {
     /// Packs that are in order, latest first.
     checked: Vec<Arc<CheckedPack>>,

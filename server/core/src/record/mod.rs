@@ -21,6 +21,7 @@ mod part;
 mod precedence;
 mod restraint;
 mod rule_pack;
+mod shared;
 mod spares;
 mod substitution;
 mod suspension;
@@ -44,7 +45,7 @@ pub use electrical::{
     PowerPlan, RecordedBank, RecordedGeneratorQuestion, ReplacementItem,
 };
 pub use evidence::{Evidence, EvidenceKind, EvidenceResult, Fact, RegulatedItem};
-pub use fleet::{Fleet, Record, STAGES_DEFAULT};
+pub use fleet::{Fleet, Record, STAGES_DEFAULT, Table};
 pub use gearing::{DrivelineSpecification, Gearing, SpeedometerCalibration, SpeedometerDrive};
 pub use id::{Id, Name, is_id};
 pub use job::{Job, Progress};
@@ -59,6 +60,7 @@ pub use rule_pack::{
     Demand, DemandKind, FactDeclaration, FactType, RecordFigure, RuleCategory, RuleGate, RulePack,
     RuleSource, RuleTopic,
 };
+pub use shared::Shared;
 pub use spares::{SpareContent, SpareDemand, SpareNeed, SparesPolicy};
 pub use substitution::{
     KeptAssessment, KeptInterface, Replacement, Settlement, Substitution, SubstitutionLife, SubstitutionState,

@@ -18,13 +18,13 @@ pub struct Recorded {
 /// The figures of a vehicle on a departure; each is computed when it is asked for.
 #[derive(Debug)]
 pub struct RecordFigures<'record> {
-    loads: &'record ConvoyLoads<'record>,
+    loads: &'record ConvoyLoads,
     vehicle: Option<&'record Vehicle>,
 }
 
 impl<'record> RecordFigures<'record> {
     /// The figures of `vehicle`. Without one, for things of the whole convoy, none is known.
-    pub fn of(loads: &'record ConvoyLoads<'record>, vehicle: Option<&'record Vehicle>) -> Self {
+    pub fn of(loads: &'record ConvoyLoads, vehicle: Option<&'record Vehicle>) -> Self {
         Self { loads, vehicle }
     }
 
@@ -108,7 +108,7 @@ impl<'record> RecordFigures<'record> {
     fn tyre_diameters(&self, vehicle: &Vehicle) -> Option<TyreDiameters> {
         let placard_mm = placard_diameter_mm(vehicle.specification.tyre_placard.as_ref()?)?;
         let mut largest_mm = f64::NEG_INFINITY;
-        for wheel in at_wheels(self.loads.record, vehicle) {
+        for wheel in at_wheels(&self.loads.record, vehicle) {
             largest_mm = largest_mm.max(diameter_mm(wheel.tyre?)?);
         }
         Some(TyreDiameters {
@@ -120,7 +120,7 @@ impl<'record> RecordFigures<'record> {
     fn tyre_width_ratio(&self, vehicle: &Vehicle) -> Option<Recorded> {
         let placard_mm = section_width_mm(&vehicle.specification.tyre_placard.as_ref()?.designation.size);
         let mut widest_mm = f64::NEG_INFINITY;
-        for wheel in at_wheels(self.loads.record, vehicle) {
+        for wheel in at_wheels(&self.loads.record, vehicle) {
             widest_mm = widest_mm.max(section_width_mm(&wheel.marking()?.designation.size));
         }
         number(
@@ -130,8 +130,8 @@ impl<'record> RecordFigures<'record> {
     }
 
     fn suspension_lift_mm(&self, vehicle: &Vehicle) -> Option<f64> {
-        let unloaded = unloaded(self.loads.record, vehicle);
-        let stance = stand(self.loads.record, vehicle, &unloaded, Springs::AsIntended).ok()?;
+        let unloaded = unloaded(&self.loads.record, vehicle);
+        let stance = stand(&self.loads.record, vehicle, &unloaded, Springs::AsIntended).ok()?;
         let changes = stance.wheels.iter().map(|wheel| wheel.ride_height_change_mm);
         changes.max_by(|left, right| left.abs().total_cmp(&right.abs()))
     }

@@ -6,9 +6,7 @@ use super::model::{Ban, BaseLoad, Convoy, ConvoyVehicle, ConvoyZone, Item, OwnPl
 use super::result::Move;
 use super::terms::{Terms, Whereto};
 use crate::check::{InvalidInput, MAGNITUDE_MAX};
-use crate::loads::{
-    DEPARTURE_STATE, consumed_shares_left, loaded_roof_limit_kg, only_loads, place_of, states,
-};
+use crate::loads::{DEPARTURE_STATE, consumed_shares_left, loaded_roof_limit_kg, place_of, states};
 use crate::record::{CargoItem, Departure, Name, Record, Vehicle, Zone};
 
 /// The question, and what it leaves out.
@@ -268,7 +266,7 @@ impl<'a> Stowing<'a> {
     }
 
     fn convoy(&self, placed: &Placed<'a>, missing: &mut Vec<String>) -> Convoy {
-        let mut base = only_loads(self.record, self.departure);
+        let mut base = self.record.clone();
         base.cargo_items.retain(|name, _| !placed.contains_key(name));
         let shares = consumed_shares_left(self.departure);
         if shares.is_none()

@@ -1,6 +1,6 @@
 //! The fuel of a departure as a whole: every vehicle, what they can share, what more to carry.
 
-use super::extra_fuel::{ExtraFuel, extra_fuel};
+use super::extra_fuel::{ExtraFuel, Room, extra_load, least_extra_fuel, room};
 use super::tanks::fuel_kind_of;
 use super::vehicle_fuel::{FuelSums, VehicleFuel, vehicle_fuel};
 use crate::fuel::sharing::{Convoy, ConvoyVehicle, KindSharing, plan_sharing};
@@ -52,21 +52,64 @@ impl IntervalSharing {
     }
 }
 
+/// What vehicles can give each other.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Sharing {
+    intervals: Vec<IntervalSharing>,
+    missing: Vec<String>,
+}
+
 /// The fuel of a departure. Never fails: what cannot be computed is missing.
-pub fn departure_fuel(loads: &ConvoyLoads<'_>) -> DepartureFuel {
-    let ConvoyLoads {
-        record, departure, ..
-    } = loads;
-    let vehicles: Vec<VehicleFuel> = departure
+pub fn departure_fuel(loads: &ConvoyLoads) -> DepartureFuel {
+    let (record, departure) = (&loads.record, &*loads.departure);
+    let going = departure
         .vehicles
         .iter()
-        .filter_map(|going| record.vehicles.get(&going.vehicle))
+        .filter_map(|going| record.vehicles.get(&going.vehicle));
+    let vehicles: Vec<VehicleFuel> = going
+        .clone()
         .map(|vehicle| vehicle_fuel(record, departure, vehicle))
         .collect();
-    let mut sharing_missing: Vec<String> = departure
+    let sharing = sharing(departure, &vehicles.iter().collect::<Vec<_>>());
+    let rooms: Vec<Room> = going
+        .clone()
+        .map(|vehicle| room(record, departure, vehicle, &loads.states(vehicle)))
+        .collect();
+    let rooms: Vec<&Room> = rooms.iter().collect();
+    let mut extra = least_extra_fuel(&record.fleet, departure, &rooms, &sharing);
+    for (vehicle, states) in going.map(|vehicle| (vehicle, loads.states(vehicle))) {
+        for extra in &mut extra {
+            let load = extra_load(record, departure, vehicle, &states, extra);
+            extra.fuel.loads.extend(load);
+        }
+    }
+    put_together(
+        vehicles,
+        sharing,
+        extra.into_iter().map(|extra| extra.fuel).collect(),
+    )
+}
+
+pub(crate) fn put_together(
+    vehicles: Vec<VehicleFuel>,
+    sharing: Sharing,
+    extra: Vec<ExtraFuel>,
+) -> DepartureFuel {
+    DepartureFuel {
+        vehicles,
+        sharing: sharing.intervals,
+        sharing_missing: sharing.missing,
+        extra,
+    }
+}
+
+/// What the vehicles that go and are on record can give each other.
+pub(crate) fn sharing(departure: &Departure, vehicles: &[&VehicleFuel]) -> Sharing {
+    let is_known = |name: &Name| vehicles.iter().any(|fuel| fuel.vehicle == *name);
+    let mut missing: Vec<String> = departure
         .vehicles
         .iter()
-        .filter(|going| !record.vehicles.contains_key(&going.vehicle))
+        .filter(|going| !is_known(&going.vehicle))
         .map(|going| format!("{} is not on record", going.vehicle))
         .chain(
             vehicles
@@ -75,22 +118,20 @@ pub fn departure_fuel(loads: &ConvoyLoads<'_>) -> DepartureFuel {
                 .map(|fuel| format!("the fuel of {} is not known", fuel.display_name)),
         )
         .collect();
-    let mut sharing = Vec::new();
+    let mut intervals = Vec::new();
     for fuel in [Fluid::Diesel, Fluid::Petrol] {
-        match share(departure, fuel, &vehicles) {
-            Ok(intervals) => sharing.extend(intervals),
-            Err(refused) => sharing_missing.push(refused),
+        match share(departure, fuel, vehicles) {
+            Ok(shared) => intervals.extend(shared),
+            Err(refused) => missing.push(refused),
         }
     }
-    let extra = [Fluid::Diesel, Fluid::Petrol]
-        .into_iter()
-        .filter_map(|fuel| extra_fuel(loads, fuel, &sharing))
-        .collect();
-    DepartureFuel {
-        vehicles,
-        sharing,
-        sharing_missing,
-        extra,
+    Sharing { intervals, missing }
+}
+
+impl Sharing {
+    /// The plans of one fuel.
+    pub(super) fn of(&self, fuel: Fluid) -> impl Iterator<Item = &IntervalSharing> + Clone {
+        self.intervals.iter().filter(move |one| one.fuel == fuel)
     }
 }
 
@@ -99,7 +140,7 @@ pub fn departure_fuel(loads: &ConvoyLoads<'_>) -> DepartureFuel {
 fn share(
     departure: &Departure,
     fuel: Fluid,
-    vehicles: &[VehicleFuel],
+    vehicles: &[&VehicleFuel],
 ) -> Result<Vec<IntervalSharing>, String> {
     let of_kind: Vec<(&Name, &FuelSums)> = vehicles
         .iter()

@@ -4,12 +4,12 @@
 //! places for them, as far as its total and axle margins allow at their tightest moment. What the
 //! containers do is computed by the loads and the fuel of a copy of the record that carries them.
 
-use super::convoy_fuel::IntervalSharing;
+use super::convoy_fuel::Sharing;
 use super::vehicle_fuel::vehicle_fuel;
 use crate::fuel::extra::{ContainerKind, Extra, ExtraInput, ExtraPlan, ExtraVehicle, least_extra};
-use crate::loads::{ConvoyLoads, LimitedLoad, WorstLoad, compute, states, worst, worst_of};
+use crate::loads::{LimitedLoad, LoadResult, WorstLoad, compute, states_in_sums, worst, worst_of};
 use crate::record::{
-    Departure, ExtraFuelPlaces, Fluid, FuelContainer, Id, Mass, MassProvenance, Name, Record, Tank,
+    Departure, ExtraFuelPlaces, Fleet, Fluid, FuelContainer, Id, Mass, MassProvenance, Name, Record, Tank,
     TankBuild, TankFill, TankMounting, Vehicle,
 };
 
@@ -54,22 +54,53 @@ pub struct ExtraLoad {
     pub after: Vec<WorstLoad>,
 }
 
-/// The least to carry in addition of `fuel`. `None`: none of it is short.
-pub(super) fn extra_fuel(
-    loads: &ConvoyLoads<'_>,
+/// What a vehicle can take in addition.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Room {
+    vehicle: Name,
+    display_name: String,
+    /// Containers that it has places for.
+    places: u32,
+    /// By its total and its axles, kilograms. `None`: not known, or it has no places.
+    margin_kg: Option<f64>,
+}
+
+/// The least to carry in addition of one fuel, before what it does to each vehicle is computed.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Planned {
+    /// Without its loads.
+    pub(crate) fuel: ExtraFuel,
+    plan: Option<ExtraPlan>,
+}
+
+/// The least to carry in addition of each fuel that is short. `rooms` are those of the vehicles that go and are on record.
+pub(crate) fn least_extra_fuel(
+    fleet: &Fleet,
+    departure: &Departure,
+    rooms: &[&Room],
+    sharing: &Sharing,
+) -> Vec<Planned> {
+    [Fluid::Diesel, Fluid::Petrol]
+        .into_iter()
+        .filter_map(|fuel| least_of(fleet, departure, rooms, fuel, sharing))
+        .collect()
+}
+
+/// `None`: none of the fuel is short.
+fn least_of(
+    fleet: &Fleet,
+    departure: &Departure,
+    rooms: &[&Room],
     fuel: Fluid,
-    sharing: &[IntervalSharing],
-) -> Option<ExtraFuel> {
-    let ConvoyLoads {
-        record, departure, ..
-    } = loads;
-    let short = shortfalls(record, fuel, sharing);
+    sharing: &Sharing,
+) -> Option<Planned> {
+    let short = shortfalls(rooms, fuel, sharing);
     let shortfall_l: f64 = short.iter().map(|(_, litres)| litres).sum();
     if shortfall_l <= SHORT_LEAST_L {
         return None;
     }
     let mut missing = Vec::new();
-    let density_kg_per_l = record.fleet.fluid_densities_kg_per_l.get(&fuel).copied();
+    let density_kg_per_l = fleet.fluid_densities_kg_per_l.get(&fuel).copied();
     if density_kg_per_l.is_none() {
         missing.push(format!("the density of {} is not known", fuel.word()));
     }
@@ -78,7 +109,7 @@ pub(super) fn extra_fuel(
     }
     let vehicles: Vec<ExtraVehicle> = short
         .iter()
-        .map(|(vehicle, shortfall_l)| extra_vehicle(loads, fuel, vehicle, *shortfall_l, &mut missing))
+        .map(|(room, shortfall_l)| extra_vehicle(room, *shortfall_l, &mut missing))
         .collect();
     let found = density_kg_per_l
         .filter(|_| !departure.fuel_containers.is_empty())
@@ -100,37 +131,34 @@ pub(super) fn extra_fuel(
         Some((Extra::NotCovered { most_l, .. }, _)) => (most_l, false, None),
         None => (0.0, false, None),
     };
-    Some(ExtraFuel {
+    let planned = ExtraFuel {
         fuel,
         covered: plan.is_some(),
         shortfall_l,
         most_l,
         passed_on,
-        loads: plan.map_or_else(Vec::new, |plan| carried(loads, fuel, &plan)),
+        loads: Vec::new(),
         missing,
-    })
+    };
+    Some(Planned { fuel: planned, plan })
 }
 
 /// Every vehicle of the fuel with the most that it is short of after sharing in any interval.
-fn shortfalls<'a>(record: &'a Record, fuel: Fluid, sharing: &[IntervalSharing]) -> Vec<(&'a Vehicle, f64)> {
-    let of_fuel: Vec<&IntervalSharing> = sharing.iter().filter(|one| one.fuel == fuel).collect();
-    let Some(first) = of_fuel.first() else {
+fn shortfalls<'a>(rooms: &[&'a Room], fuel: Fluid, sharing: &Sharing) -> Vec<(&'a Room, f64)> {
+    let of_fuel = sharing.of(fuel);
+    let Some(first) = of_fuel.clone().next() else {
         return Vec::new();
     };
-    first
-        .plan
-        .vehicles
-        .iter()
-        .filter_map(|name| record.vehicles.get(name.as_str()))
-        .map(|vehicle| {
-            let worst_l = of_fuel
-                .iter()
-                .filter_map(|one| one.balance_after_l(&vehicle.name))
-                .fold(0.0, f64::min);
-            // What the solver leaves by rounding is no shortfall.
-            (vehicle, if worst_l < -SHORT_LEAST_L { -worst_l } else { 0.0 })
-        })
-        .collect()
+    let room_of = |name: &String| rooms.iter().find(|room| *room.vehicle == **name);
+    let found = first.plan.vehicles.iter().filter_map(room_of).map(|room| {
+        let worst_l = of_fuel
+            .clone()
+            .filter_map(|one| one.balance_after_l(&room.vehicle))
+            .fold(0.0, f64::min);
+        // What the solver leaves by rounding is no shortfall.
+        (*room, if worst_l < -SHORT_LEAST_L { -worst_l } else { 0.0 })
+    });
+    found.collect()
 }
 
 /// First each vehicle for itself; where that does not suffice, others for it.
@@ -152,26 +180,26 @@ fn container_kind(container: &FuelContainer) -> ContainerKind {
 
 /// What a vehicle can take. One whose margins are not known takes nothing, and that is said where it has
 /// places.
-fn extra_vehicle(
-    loads: &ConvoyLoads<'_>,
-    fuel: Fluid,
-    vehicle: &Vehicle,
-    shortfall_l: f64,
-    missing: &mut Vec<String>,
-) -> ExtraVehicle {
-    let places = places_of(loads.departure, vehicle);
-    let margin_kg = places.and_then(|places| {
-        let margin_kg = mass_margin_kg(loads, fuel, vehicle, places);
-        if margin_kg.is_none() {
-            missing.push(format!("the margins of {} are not known", vehicle.display_name));
-        }
-        margin_kg
-    });
+fn extra_vehicle(room: &Room, shortfall_l: f64, missing: &mut Vec<String>) -> ExtraVehicle {
+    if room.places > 0 && room.margin_kg.is_none() {
+        missing.push(format!("the margins of {} are not known", room.display_name));
+    }
     ExtraVehicle {
-        vehicle: vehicle.name.to_string(),
+        vehicle: room.vehicle.to_string(),
         shortfall_l,
-        mass_margin_kg: margin_kg.unwrap_or(0.0).max(0.0),
+        mass_margin_kg: room.margin_kg.unwrap_or(0.0).max(0.0),
+        places: room.places,
+    }
+}
+
+/// What a vehicle can take, by its load `states`.
+pub(crate) fn room(record: &Record, departure: &Departure, vehicle: &Vehicle, states: &[LoadResult]) -> Room {
+    let places = places_of(departure, vehicle);
+    Room {
+        vehicle: vehicle.name.clone(),
+        display_name: vehicle.display_name.clone(),
         places: places.map_or(0, |places| places.count),
+        margin_kg: places.and_then(|places| mass_margin_kg(record, departure, vehicle, states, places)),
     }
 }
 
@@ -183,9 +211,10 @@ fn places_of(departure: &Departure, vehicle: &Vehicle) -> Option<ExtraFuelPlaces
 /// The most that the vehicle can take at its places by its total and its axles. The share of a mass there
 /// that each of them carries is what the loads say of a probe.
 fn mass_margin_kg(
-    loads: &ConvoyLoads<'_>,
-    fuel: Fluid,
+    record: &Record,
+    departure: &Departure,
     vehicle: &Vehicle,
+    states: &[LoadResult],
     places: ExtraFuelPlaces,
 ) -> Option<f64> {
     const PROBE_KG: f64 = 1.0;
@@ -195,15 +224,15 @@ fn mass_margin_kg(
         unusable_l: 0.0,
         empty_mass_kg: mass_kg,
     };
+    // It is empty, so of which fuel it is does not matter.
     let (probed_vehicle, probed_departure) =
-        with_containers(loads.departure, vehicle, fuel, places, &[probe(PROBE_KG)]);
-    let states = loads.states(vehicle);
+        with_containers(departure, vehicle, Fluid::Diesel, places, &[probe(PROBE_KG)]);
     let before = states.first()?;
-    let after = compute(loads.record, &probed_departure, &probed_vehicle);
+    let after = compute(record, &probed_departure, &probed_vehicle);
     let mut least_kg: Option<f64> = None;
     for limited in [LimitedLoad::Total, LimitedLoad::FrontAxle, LimitedLoad::RearAxle] {
         let share = (limited.of(&after)?.load_kg - limited.of(before)?.load_kg) / PROBE_KG;
-        let margin_kg = worst_of(&states, &limited)?.1.margin_kg?;
+        let margin_kg = worst_of(states, &limited)?.1.margin_kg?;
         if share > 0.0 {
             let allowed_kg = margin_kg / share;
             least_kg = Some(least_kg.map_or(allowed_kg, |least_kg| least_kg.min(allowed_kg)));
@@ -269,43 +298,42 @@ fn with_containers(
     (vehicle, departure)
 }
 
-/// What the plan does to each vehicle.
-fn carried(loads: &ConvoyLoads<'_>, fuel: Fluid, plan: &ExtraPlan) -> Vec<ExtraLoad> {
-    let ConvoyLoads {
-        record, departure, ..
-    } = loads;
-    plan.carried
+/// What the plan does to a vehicle, by its load `states`. `None`: it takes nothing.
+pub(crate) fn extra_load(
+    record: &Record,
+    departure: &Departure,
+    vehicle: &Vehicle,
+    states: &[LoadResult],
+    planned: &Planned,
+) -> Option<ExtraLoad> {
+    let mut all = planned.plan.iter().flat_map(|plan| &plan.carried);
+    let carried = all.find(|carried| *carried.vehicle == *vehicle.name)?;
+    let places = places_of(departure, vehicle)?;
+    let some: Vec<(&FuelContainer, u32)> = departure
+        .fuel_containers
         .iter()
-        .filter_map(|carried| {
-            let vehicle = record.vehicles.get(carried.vehicle.as_str())?;
-            let places = places_of(departure, vehicle)?;
-            let some: Vec<(&FuelContainer, u32)> = departure
-                .fuel_containers
-                .iter()
-                .zip(carried.counts.iter().copied())
-                .filter(|(_, count)| *count > 0)
-                .collect();
-            let added: Vec<Load> = some.iter().map(|(kind, count)| together(kind, *count)).collect();
-            let (changed, with) = with_containers(departure, vehicle, fuel, places, &added);
-            let fuel_after = vehicle_fuel(record, &with, &changed);
-            let tightest = fuel_after
-                .sums
-                .as_ref()
-                .and_then(|sums| sums.requirement.tightest());
-            Some(ExtraLoad {
-                vehicle: vehicle.name.clone(),
-                containers: some
-                    .iter()
-                    .map(|(kind, count)| (kind.id.clone(), *count))
-                    .collect(),
-                usable_l: carried.usable_l,
-                mass_kg: carried.mass_kg,
-                balance_after_l: tightest.map(|interval| interval.balance_l),
-                before: worst(&loads.states(vehicle)),
-                after: worst(&states(record, &with, &changed)),
-            })
-        })
-        .collect()
+        .zip(carried.counts.iter().copied())
+        .filter(|(_, count)| *count > 0)
+        .collect();
+    let added: Vec<Load> = some.iter().map(|(kind, count)| together(kind, *count)).collect();
+    let (changed, with) = with_containers(departure, vehicle, planned.fuel.fuel, places, &added);
+    let fuel_after = vehicle_fuel(record, &with, &changed);
+    let tightest = fuel_after
+        .sums
+        .as_ref()
+        .and_then(|sums| sums.requirement.tightest());
+    Some(ExtraLoad {
+        vehicle: vehicle.name.clone(),
+        containers: some
+            .iter()
+            .map(|(kind, count)| (kind.id.clone(), *count))
+            .collect(),
+        usable_l: carried.usable_l,
+        mass_kg: carried.mass_kg,
+        balance_after_l: tightest.map(|interval| interval.balance_l),
+        before: worst(states),
+        after: worst(&states_in_sums(record, &with, &changed)),
+    })
 }
 
 fn together(kind: &FuelContainer, count: u32) -> Load {

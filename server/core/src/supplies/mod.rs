@@ -20,31 +20,12 @@ pub mod vehicle_fuel;
 pub mod water;
 
 pub use convoy_fuel::{DepartureFuel, IntervalSharing, departure_fuel};
+pub(crate) use convoy_fuel::{Sharing, put_together, sharing};
 pub use extra_fuel::{ExtraFuel, ExtraLoad};
+pub(crate) use extra_fuel::{Planned, Room, extra_load, least_extra_fuel, room};
 pub use fuel_answer::{FuelIssue, fuel_answer, fuel_issues};
 pub use vehicle_fuel::{FuelSums, VehicleFuel, vehicle_fuel};
 pub use water::{DepartureWater, WaterIssue, WaterSums, departure_water};
-
-use crate::loads::ConvoyLoads;
-
-/// What a departure carries to use up, computed once for all gates.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Supplies {
-    /// Fuel.
-    pub fuel: DepartureFuel,
-    /// Water and food.
-    pub water: DepartureWater,
-}
-
-impl Supplies {
-    /// The supplies of a departure. Never fails: what cannot be computed is missing.
-    pub fn of(loads: &ConvoyLoads<'_>) -> Self {
-        Self {
-            fuel: departure_fuel(loads),
-            water: departure_water(loads.record, loads.departure),
-        }
-    }
-}
 
 /// Version of the formulas of fuel. It changes when a result may change for the same record.
 pub const FUEL_FORMULA_VERSION: &str = "fuel/1";

@@ -2,9 +2,9 @@
 
 use super::interchange::{Interchange, InterchangePolicy, Outcome, Spare, SpareKind, WheelEnd, interchange};
 use super::recorded::{AtWheel, at_wheels, spare_rim, spare_tyre};
-use super::wheel_loads::wheel_loads;
+use super::wheel_loads::{WheelLoads, wheel_loads};
 use crate::loads::ConvoyLoads;
-use crate::record::{CargoItem, Name, Record, TyrePolicy};
+use crate::record::{CargoItem, Departure, Name, Record, TyrePolicy, Vehicle};
 use crate::stance::vehicle::AxlePosition;
 
 /// A spare that is carried by a vehicle that goes.
@@ -58,10 +58,24 @@ impl ConvoySpares {
 /// Compares what is carried with every vehicle that goes.
 ///
 /// Never fails: what cannot be compared is missing.
-pub fn convoy_spares(loads: &ConvoyLoads<'_>) -> ConvoySpares {
-    let ConvoyLoads {
-        record, departure, ..
-    } = loads;
+pub fn convoy_spares(loads: &ConvoyLoads) -> ConvoySpares {
+    let (record, departure) = (&loads.record, &*loads.departure);
+    let ends: Vec<Ends> = departure
+        .vehicles
+        .iter()
+        .map(|going| match record.vehicles.get(&going.vehicle) {
+            Some(vehicle) => {
+                let loads = wheel_loads(record, vehicle, &loads.states(vehicle));
+                vehicle_ends(record, vehicle, &loads)
+            }
+            None => unknown_end(&going.vehicle),
+        })
+        .collect();
+    compared(departure, spares_aboard(record, departure), ends)
+}
+
+/// What is carried, not yet compared with anything.
+pub(crate) fn spares_aboard(record: &Record, departure: &Departure) -> ConvoySpares {
     let mut result = ConvoySpares::default();
     let going = |name: &Name| departure.vehicles.iter().any(|going| going.vehicle == *name);
     for item in record.cargo_items.values() {
@@ -76,11 +90,16 @@ pub fn convoy_spares(loads: &ConvoyLoads<'_>) -> ConvoySpares {
             _ => {}
         }
     }
-    let (ends, of_vehicles): (Vec<WheelEnd>, Vec<(Name, Option<AxlePosition>)>) = departure
-        .vehicles
-        .iter()
-        .flat_map(|going| vehicle_ends(loads, &going.vehicle))
-        .unzip();
+    result
+}
+
+/// What is carried, compared with the wheel `ends` of every vehicle of the departure.
+pub(crate) fn compared(
+    departure: &Departure,
+    mut result: ConvoySpares,
+    ends: impl IntoIterator<Item = Ends>,
+) -> ConvoySpares {
+    let (ends, of_vehicles): (Vec<WheelEnd>, Vec<Place>) = ends.into_iter().flatten().unzip();
     let policy = match interchange_policy(departure.policy.tyres.unwrap_or_default()) {
         Ok(policy) => policy,
         Err(missing) => {
@@ -137,22 +156,30 @@ fn carried(record: &Record, item: &CargoItem) -> Option<Result<Spare, String>> {
     }))
 }
 
-/// The wheel ends of a vehicle: one where both axles are alike but for their loads, else one for each axle.
-fn vehicle_ends(loads: &ConvoyLoads<'_>, name: &Name) -> Vec<(WheelEnd, (Name, Option<AxlePosition>))> {
-    let record = loads.record;
-    let Some(vehicle) = record.vehicles.get(name) else {
-        let end = WheelEnd {
-            vehicle: name.id().to_owned(),
-            ..WheelEnd::default()
-        };
-        return vec![(end, (name.clone(), None))];
+/// A vehicle, and the axle where the two differ.
+type Place = (Name, Option<AxlePosition>);
+
+/// Wheel ends of a vehicle.
+pub(crate) type Ends = Vec<(WheelEnd, Place)>;
+
+/// The wheel end of a vehicle that is not on record.
+pub(crate) fn unknown_end(name: &Name) -> Ends {
+    let end = WheelEnd {
+        vehicle: name.id().to_owned(),
+        ..WheelEnd::default()
     };
-    let loads = wheel_loads(record, vehicle, &loads.states(vehicle));
+    vec![(end, (name.clone(), None))]
+}
+
+/// The wheel ends of a vehicle: one where both axles are alike but for their `loads`, else one for each axle.
+pub(crate) fn vehicle_ends(record: &Record, vehicle: &Vehicle, loads: &WheelLoads) -> Ends {
+    let name = &vehicle.name;
     // A load that leaves something out is no load to compare with.
     let known = loads.missing.is_empty();
     let load_kg = loads
         .axles
-        .map(|load| load.filter(|_| known).map(|load| load.load_kg));
+        .each_ref()
+        .map(|load| load.as_ref().filter(|_| known).map(|load| load.load_kg));
     let [front_left, front_right, rear_left, rear_right] = at_wheels(record, vehicle);
     let title = |end: &AtWheel<'_>, load_kg| end.wheel_end(name.id().to_owned(), load_kg);
     let [front_kg, rear_kg] = load_kg;
@@ -165,7 +192,7 @@ fn vehicle_ends(loads: &ConvoyLoads<'_>, name: &Name) -> Vec<(WheelEnd, (Name, O
     if rest.iter().all(|other| other == one) {
         return vec![(one.clone(), (name.clone(), None))];
     }
-    let mut apart: Vec<(WheelEnd, (Name, Option<AxlePosition>))> = Vec::new();
+    let mut apart: Ends = Vec::new();
     for end in ends {
         let axle = end.wheel.axle();
         let load_kg = match axle {

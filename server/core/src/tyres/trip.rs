@@ -7,7 +7,7 @@ use super::pressure_findings::pressures;
 use super::recorded::{AtWheel, FORMULA_VERSION, at_wheels, capacity_of, further_tyres};
 use super::service::Fitting;
 use super::tyre_findings::{capacity, placard};
-use super::wheel_loads::{WheelLoad, wheel_loads};
+use super::wheel_loads::{WheelLoad, WheelLoads, wheel_loads};
 use crate::answer::Answer;
 use crate::loads::{CONFIDENCE_DEVIATIONS, LoadResult};
 use crate::readiness::Finding;
@@ -116,6 +116,18 @@ pub fn trip_tyres(
     vehicle: &Vehicle,
     states: &[LoadResult],
 ) -> TripTyres {
+    let loads = wheel_loads(record, vehicle, states);
+    trip_tyres_with(record, departure, vehicle, states, &loads)
+}
+
+/// The same with the wheel `loads` computed before.
+pub(crate) fn trip_tyres_with(
+    record: &Record,
+    departure: &Departure,
+    vehicle: &Vehicle,
+    states: &[LoadResult],
+    loads: &WheelLoads,
+) -> TripTyres {
     let asked = Asked {
         vehicle,
         departure,
@@ -126,7 +138,6 @@ pub fn trip_tyres(
         policy: departure.policy.tyres.unwrap_or_default(),
     };
     let mut findings = Vec::new();
-    let loads = wheel_loads(record, vehicle, states);
     if let Some(first) = loads.missing.first() {
         let text = match loads.missing.len() {
             1 => format!("wheel loads leave out what is not known: {first}"),

@@ -11,7 +11,7 @@ mod foreseen;
 
 use super::result::LoadResult;
 use super::worst::{LimitedLoad, worst};
-use super::{ConvoyLoads, states, tally::is_number};
+use super::{ConvoyLoads, states_in_sums, tally::is_number};
 use crate::answer::Answer;
 use crate::record::{CargoItem, Departure, Id, Name, Position, Record, Vehicle, Zone};
 
@@ -43,7 +43,7 @@ pub struct CargoMove {
 
 /// The smallest single move that brings `axle` of `vehicle` within its rating at every moment. `None`: it
 /// is not over, no single move does it, or too much is missing to tell.
-pub fn smallest_move(loads: &ConvoyLoads<'_>, vehicle: &Vehicle, axle: &LimitedLoad) -> Option<CargoMove> {
+pub fn smallest_move(loads: &ConvoyLoads, vehicle: &Vehicle, axle: &LimitedLoad) -> Option<CargoMove> {
     let ConvoyLoads {
         record, departure, ..
     } = loads;
@@ -64,7 +64,7 @@ pub fn smallest_move(loads: &ConvoyLoads<'_>, vehicle: &Vehicle, axle: &LimitedL
                 relief(right).total_cmp(&relief(left))
             })
     });
-    let mut trial = only_loads(record, departure);
+    let mut trial = record.clone();
     candidates
         .iter()
         .filter(|candidate| {
@@ -188,23 +188,6 @@ pub(crate) fn place_of(record: &Record, vehicle: &Vehicle, zone: &Zone) -> Optio
     })
 }
 
-/// What loads are computed from, without the rest of the record.
-pub(crate) fn only_loads(record: &Record, departure: &Departure) -> Record {
-    let goes = |vehicle: Option<&Name>| {
-        vehicle.is_some_and(|name| departure.vehicles.iter().any(|going| going.vehicle == *name))
-    };
-    let mut slim = Record::new(record.fleet.clone());
-    slim.parts.clone_from(&record.parts);
-    slim.weighings.clone_from(&record.weighings);
-    slim.cargo_items = record
-        .cargo_items
-        .iter()
-        .filter(|(_, item)| goes(item.vehicle.as_ref()))
-        .map(|(name, item)| (name.clone(), item.clone()))
-        .collect();
-    slim
-}
-
 /// Computes a move in full; `trial` is left as it was. `None`: it does not clear the axle, or puts something else over.
 fn tried(
     trial: &mut Record,
@@ -221,8 +204,10 @@ fn tried(
         ..candidate.item.clone()
     };
     trial.cargo_items.insert(moved.name.clone(), moved);
-    let after = states(trial, departure, vehicle);
-    let other_after = candidate.leaves.then(|| states(trial, departure, candidate.to));
+    let after = states_in_sums(trial, departure, vehicle);
+    let other_after = candidate
+        .leaves
+        .then(|| states_in_sums(trial, departure, candidate.to));
     trial
         .cargo_items
         .insert(candidate.item.name.clone(), candidate.item.clone());

@@ -13,7 +13,7 @@ use crate::stance::recorded_heights::Diagnoses;
 /// The vehicle that loads are about, at every moment of its departure.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Subject<'a> {
-    pub(super) loads: &'a ConvoyLoads<'a>,
+    pub(super) loads: &'a ConvoyLoads,
     pub(super) diagnoses: &'a Diagnoses,
     pub(super) states: &'a [LoadResult],
     pub(super) vehicle: &'a Vehicle,

@@ -3,45 +3,52 @@
 use super::against_limit::Subject;
 use super::{Finding, crew_missing};
 use crate::answer::Answer;
-use crate::loads::{Carried, DEPARTURE_STATE};
+use crate::loads::{Carried, DEPARTURE_STATE, LoadResult};
+use crate::record::{Departure, Record, Vehicle};
 use crate::stance::recorded::{FORMULA_VERSION, Springs, sprung_vehicle};
 use crate::stance::{SprungVehicle, Stance, StanceError, solve};
 
 /// A vehicle at rest in one load state.
-pub(super) struct AtRest<'a> {
-    pub(super) load_state: &'a str,
+#[derive(Debug, PartialEq)]
+pub(super) struct AtRest {
+    pub(super) load_state: String,
     pub(super) sprung: SprungVehicle,
     pub(super) stance: Stance,
 }
 
 /// A vehicle in all its load states.
-#[derive(Default)]
-pub(super) struct Standing<'a> {
+#[derive(Debug, Default, PartialEq)]
+pub(in crate::readiness) struct Standing {
     /// The states in which it stands, in order.
-    pub(super) at_rest: Vec<AtRest<'a>>,
+    pub(super) at_rest: Vec<AtRest>,
     /// The states in which it does not, and why.
-    pub(super) problems: Vec<(&'a str, StanceError)>,
+    pub(super) problems: Vec<(String, StanceError)>,
     /// What is missing to tell: sentences, each once.
     pub(super) missing: Vec<String>,
 }
 
-impl<'a> Standing<'a> {
-    /// The vehicle of `subject`.
-    pub(super) fn of(subject: &Subject<'a>) -> Self {
+impl Standing {
+    /// `vehicle` in its load `states` on `departure`.
+    pub(in crate::readiness) fn of(
+        record: &Record,
+        departure: &Departure,
+        vehicle: &Vehicle,
+        states: &[LoadResult],
+    ) -> Self {
         let mut standing = Self {
-            missing: crew_missing(subject.loads.departure).into_iter().collect(),
+            missing: crew_missing(departure).into_iter().collect(),
             ..Self::default()
         };
-        for state in subject.states {
+        for state in states {
             let carried = Carried::of(state);
-            let sprung = sprung_vehicle(subject.loads.record, subject.vehicle, &carried, Springs::AsFitted);
+            let sprung = sprung_vehicle(record, vehicle, &carried, Springs::AsFitted);
             match sprung.map(|sprung| (solve(&sprung), sprung)) {
                 Ok((Ok(stance), sprung)) => standing.at_rest.push(AtRest {
-                    load_state: &state.load_state,
+                    load_state: state.load_state.clone(),
                     sprung,
                     stance,
                 }),
-                Ok((Err(error), _)) => standing.problems.push((&state.load_state, error)),
+                Ok((Err(error), _)) => standing.problems.push((state.load_state.clone(), error)),
                 Err(sentences) => {
                     for sentence in sentences {
                         if !standing.missing.contains(&sentence) {

@@ -3,10 +3,10 @@
 use super::against_limit::Subject;
 use super::{Finding, Gate, gate as build, missing};
 use crate::answer::Answer;
-use crate::loads::{LimitedLoad, smallest_move};
+use crate::loads::{ConvoyLoads, LimitedLoad, smallest_move};
 
-/// Axles.
-pub(super) fn gate(subject: &Subject<'_>) -> Gate {
+/// Axles. A move may go to any vehicle of the `convoy`.
+pub(super) fn gate(subject: &Subject<'_>, convoy: &ConvoyLoads) -> Gate {
     let mut findings: Vec<Finding> = missing(subject);
     for (name, id, axle) in [
         ("front axle", "front_axle", LimitedLoad::FrontAxle),
@@ -14,7 +14,7 @@ pub(super) fn gate(subject: &Subject<'_>) -> Gate {
     ] {
         let found = subject
             .finding(name, id, &axle)
-            .map(|finding| with_smallest_move(subject, &axle, finding));
+            .map(|finding| with_smallest_move(subject, convoy, &axle, finding));
         findings.push(found.unwrap_or_else(|| {
             let text = format!("the load of the {name} is not known");
             let mut finding =
@@ -28,11 +28,16 @@ pub(super) fn gate(subject: &Subject<'_>) -> Gate {
 }
 
 /// Names the smallest single move that clears an axle over its rating, when there is one.
-fn with_smallest_move(subject: &Subject<'_>, axle: &LimitedLoad, mut finding: Finding) -> Finding {
+fn with_smallest_move(
+    subject: &Subject<'_>,
+    convoy: &ConvoyLoads,
+    axle: &LimitedLoad,
+    mut finding: Finding,
+) -> Finding {
     if finding.answer != Answer::NotMet {
         return finding;
     }
-    let Some(found) = smallest_move(subject.loads, subject.vehicle, axle) else {
+    let Some(found) = smallest_move(convoy, subject.vehicle, axle) else {
         return finding;
     };
     let place = if found.to_vehicle == subject.vehicle.name {

@@ -55,9 +55,9 @@ pub(super) fn findings(subject: &Subject<'_>) -> Vec<Finding> {
         finding.figures.push(figure);
         return vec![finding];
     }
-    let carried = carried_when_weighed(subject.loads.record, subject.vehicle, weighing);
+    let carried = carried_when_weighed(&subject.loads.record, subject.vehicle, weighing);
     let diagnosed = diagnose_weighing(
-        subject.loads.record,
+        &subject.loads.record,
         subject.vehicle,
         weighing,
         heights,

@@ -24,88 +24,174 @@ mod underside;
 mod water;
 mod wheels;
 
+use std::sync::Arc;
+
+use super::results::{Input, Inputs};
 use super::{Finding, Gate, Packs};
 use crate::answer::Answer;
 use crate::loads::ConvoyLoads;
 use crate::plan::outlook::PlanOutlook;
-use crate::record::{Departure, RuleGate, SupplyGate, Vehicle};
+use crate::record::{Departure, RuleGate, Shared, SupplyGate, Vehicle};
 use crate::stance::recorded_heights::Diagnoses;
-use crate::supplies::Supplies;
-use crate::tyres::convoy::convoy_spares;
+use crate::supplies::{DepartureFuel, DepartureWater};
+use crate::tyres::convoy::ConvoySpares;
+use crate::tyres::wheel_loads::WheelLoads;
 use against_limit::Subject;
+pub(super) use at_rest::Standing;
 
-/// What all gates of a departure are asked by.
-pub(super) struct Known<'a> {
-    pub(super) loads: &'a ConvoyLoads<'a>,
-    pub(super) packs: &'a Packs,
-    pub(super) supplies: &'a Supplies,
-    pub(super) outlook: &'a PlanOutlook,
-    pub(super) diagnoses: &'a Diagnoses,
+/// What the gates of a vehicle are asked by.
+pub(super) struct VehicleInputs {
+    /// The vehicle's own loads, and what of the record concerns it.
+    pub(super) own: ConvoyLoads,
+    /// Those of all that goes, for the few who look beyond the vehicle.
+    pub(super) convoy: ConvoyLoads,
+    pub(super) vehicle: Shared<Vehicle>,
+    pub(super) packs: Shared<Packs>,
+    pub(super) outlook: Shared<PlanOutlook>,
+    pub(super) fuel: Shared<DepartureFuel>,
+    pub(super) standing: Shared<Standing>,
+    pub(super) wheel_loads: Shared<WheelLoads>,
+    /// Kept by what each starts from: whether one is made anew changes nothing.
+    pub(super) diagnoses: Arc<Diagnoses>,
 }
 
-/// The gates of a vehicle.
-pub(super) fn vehicle(known: &Known<'_>, vehicle: &Vehicle) -> Vec<Gate> {
-    let Known {
-        loads,
-        packs,
-        supplies,
-        outlook,
-        diagnoses,
-    } = known;
-    let ConvoyLoads {
-        record, departure, ..
-    } = loads;
-    let states = loads.states(vehicle);
-    let subject = Subject {
-        loads,
-        diagnoses,
-        states: &states,
-        vehicle,
-    };
-    let standing = at_rest::Standing::of(&subject);
-    vec![
-        jobs::gate(record, departure, vehicle, outlook),
-        schedule::gate(record, departure, vehicle, outlook),
-        substitutions::gate(record, vehicle),
-        defects::gate(record, vehicle),
-        regulated::gate(loads, packs, RuleGate::Rules, Some(vehicle)),
-        masses::gate(&subject),
-        axles::gate(&subject),
-        restraint::gate(record, departure, vehicle),
-        stance::gate(record, vehicle),
-        wheels::gate(&subject, &standing),
-        underside::gate(&subject, &standing),
-        tyres::gate(&subject),
-        stability::gate(&subject),
-        proof::gate(record, departure, vehicle),
-        fuel::gate(departure, &supplies.fuel, vehicle),
-        tanks::gate(&subject),
-        power::gate(departure, vehicle),
-        regulated::gate(loads, packs, RuleGate::Papers, Some(vehicle)),
-    ]
+impl VehicleInputs {
+    fn subject<T>(&self, about: impl FnOnce(&Subject<'_>) -> T) -> T {
+        about(&Subject {
+            loads: &self.own,
+            diagnoses: &self.diagnoses,
+            states: &self.own.states(&self.vehicle),
+            vehicle: &self.vehicle,
+        })
+    }
 }
 
-/// The gates of the convoy as a whole.
-pub(super) fn convoy(known: &Known<'_>) -> Vec<Gate> {
-    let Known {
-        loads,
-        packs,
-        supplies,
-        ..
-    } = known;
-    let ConvoyLoads {
-        record, departure, ..
-    } = loads;
-    let spares = convoy_spares(loads);
-    vec![
-        fuel::shared_gate(record, departure, &supplies.fuel),
-        water::gate(departure, &supplies.water),
-        spares_fit::gate(record, departure, &spares),
-        spares_cover::gate(record, departure, &spares),
-        regulated::gate(loads, packs, RuleGate::Rules, None),
-        regulated::gate(loads, packs, RuleGate::Papers, None),
-    ]
+impl Inputs for VehicleInputs {
+    type Own = Self;
+
+    fn own(&self) -> Self {
+        Self {
+            own: self.own.share(),
+            convoy: self.convoy.share(),
+            vehicle: self.vehicle.share(),
+            packs: self.packs.share(),
+            outlook: self.outlook.share(),
+            fuel: self.fuel.share(),
+            standing: self.standing.share(),
+            wheel_loads: self.wheel_loads.share(),
+            diagnoses: self.diagnoses.clone(),
+        }
+    }
+
+    fn list<'a>(&'a self, all: &mut Vec<&'a dyn Input>) {
+        let more: [&dyn Input; 6] = [
+            &self.vehicle,
+            &self.standing,
+            &self.wheel_loads,
+            &self.packs,
+            &self.outlook,
+            &self.fuel,
+        ];
+        all.extend(more);
+        self.own.list(all);
+        self.convoy.list(all);
+    }
 }
+
+/// What the gates of the convoy are asked by.
+pub(super) struct ConvoyInputs {
+    pub(super) loads: ConvoyLoads,
+    pub(super) packs: Shared<Packs>,
+    pub(super) fuel: Shared<DepartureFuel>,
+    pub(super) water: Shared<DepartureWater>,
+    pub(super) spares: Shared<ConvoySpares>,
+}
+
+impl Inputs for ConvoyInputs {
+    type Own = Self;
+
+    fn own(&self) -> Self {
+        Self {
+            loads: self.loads.share(),
+            packs: self.packs.share(),
+            fuel: self.fuel.share(),
+            water: self.water.share(),
+            spares: self.spares.share(),
+        }
+    }
+
+    fn list<'a>(&'a self, all: &mut Vec<&'a dyn Input>) {
+        all.extend::<[&dyn Input; 4]>([&self.packs, &self.fuel, &self.water, &self.spares]);
+        self.loads.list(all);
+    }
+}
+
+/// A word for a gate, and the gate by its inputs, which are all that it can look at.
+type Ask<I> = (&'static str, fn(&I) -> Gate);
+
+/// The gates of a vehicle, each under a word of its own.
+pub(super) const VEHICLE_GATES: [Ask<VehicleInputs>; 18] = [
+    ("jobs", |of| {
+        jobs::gate(&of.own.record, &of.own.departure, &of.vehicle, &of.outlook)
+    }),
+    ("schedule", |of| {
+        schedule::gate(&of.own.record, &of.own.departure, &of.vehicle, &of.outlook)
+    }),
+    ("substitutions", |of| {
+        substitutions::gate(&of.own.record, &of.vehicle)
+    }),
+    ("defects", |of| defects::gate(&of.own.record, &of.vehicle)),
+    ("rules", |of| {
+        regulated::gate(&of.own, &of.packs, RuleGate::Rules, Some(&of.vehicle))
+    }),
+    ("masses", |of| of.subject(masses::gate)),
+    ("axles", |of| {
+        of.subject(|subject| axles::gate(subject, &of.convoy))
+    }),
+    ("restraint", |of| {
+        restraint::gate(&of.own.record, &of.own.departure, &of.vehicle)
+    }),
+    ("stance", |of| stance::gate(&of.own.record, &of.vehicle)),
+    ("wheels", |of| {
+        of.subject(|subject| wheels::gate(subject, &of.standing))
+    }),
+    ("underside", |of| {
+        of.subject(|subject| underside::gate(subject, &of.standing))
+    }),
+    ("tyres", |of| {
+        of.subject(|subject| tyres::gate(subject, &of.wheel_loads))
+    }),
+    ("stability", |of| of.subject(stability::gate)),
+    ("proof", |of| {
+        proof::gate(&of.own.record, &of.own.departure, &of.vehicle)
+    }),
+    ("fuel", |of| fuel::gate(&of.own.departure, &of.fuel, &of.vehicle)),
+    ("tanks", |of| of.subject(tanks::gate)),
+    ("power", |of| power::gate(&of.own.departure, &of.vehicle)),
+    ("papers", |of| {
+        regulated::gate(&of.own, &of.packs, RuleGate::Papers, Some(&of.vehicle))
+    }),
+];
+
+/// The gates of the convoy as a whole, each under a word of its own.
+pub(super) const CONVOY_GATES: [Ask<ConvoyInputs>; 6] = [
+    ("shared fuel", |of| {
+        fuel::shared_gate(&of.loads.record, &of.loads.departure, &of.fuel)
+    }),
+    ("water", |of| water::gate(&of.loads.departure, &of.water)),
+    ("spares fit", |of| {
+        spares_fit::gate(&of.loads.record, &of.loads.departure, &of.spares)
+    }),
+    ("spares cover", |of| {
+        spares_cover::gate(&of.loads.record, &of.loads.departure, &of.spares)
+    }),
+    ("rules", |of| {
+        regulated::gate(&of.loads, &of.packs, RuleGate::Rules, None)
+    }),
+    ("papers", |of| {
+        regulated::gate(&of.loads, &of.packs, RuleGate::Papers, None)
+    }),
+];
 
 /// A gate with its findings, worst first. `met` is its summary when nothing stands against it.
 pub(super) fn gate(
@@ -161,7 +247,7 @@ fn missing(subject: &Subject<'_>) -> Vec<Finding> {
         return Vec::new();
     };
     let mut at_departure = first.missing.clone();
-    if let Some(sentence) = crew_missing(subject.loads.departure) {
+    if let Some(sentence) = crew_missing(&subject.loads.departure) {
         at_departure.insert(0, sentence);
     }
     let mut under_way: Vec<String> = Vec::new();

@@ -8,12 +8,7 @@ use crate::record::{Departure, Name, Record, RegulatedItem, RuleGate, Vehicle};
 use crate::rules::{DemandAnswer, DemandAssessment, ItemAssessment, RecordFigures};
 
 /// Rules, or papers, of a vehicle; without one, of the convoy as a whole.
-pub(super) fn gate(
-    loads: &ConvoyLoads<'_>,
-    packs: &Packs,
-    which: RuleGate,
-    vehicle: Option<&Vehicle>,
-) -> Gate {
+pub(super) fn gate(loads: &ConvoyLoads, packs: &Packs, which: RuleGate, vehicle: Option<&Vehicle>) -> Gate {
     let ConvoyLoads {
         record, departure, ..
     } = loads;

@@ -16,7 +16,7 @@ use crate::stability::recorded::{
 
 /// Stability.
 pub(super) fn gate(subject: &Subject<'_>) -> Gate {
-    let findings = match not_asked(subject.loads.departure, SupplyGate::Stability) {
+    let findings = match not_asked(&subject.loads.departure, SupplyGate::Stability) {
         Some(finding) => vec![finding],
         None => findings(subject),
     };
@@ -32,14 +32,14 @@ pub(super) fn gate(subject: &Subject<'_>) -> Gate {
 fn findings(subject: &Subject<'_>) -> Vec<Finding> {
     let policy = &subject.loads.departure.policy;
     let mut findings = Vec::new();
-    let mut missing: Vec<String> = crew_missing(subject.loads.departure).into_iter().collect();
+    let mut missing: Vec<String> = crew_missing(&subject.loads.departure).into_iter().collect();
     let factor_min = policy
         .static_stability_factor_min
         .filter(|least| least.is_finite());
     if factor_min.is_none() {
         missing.push("the policy does not say which static stability factor is asked for".to_owned());
     }
-    let bare = match bare_height(subject.loads.record, subject.vehicle) {
+    let bare = match bare_height(&subject.loads.record, subject.vehicle) {
         Ok(bare) => Some(bare),
         Err(sentences) => {
             missing.extend(sentences);

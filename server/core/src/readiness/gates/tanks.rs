@@ -20,7 +20,7 @@ const UNUSABLE_SLACK_L: f64 = 0.05;
 
 /// Tanks.
 pub(super) fn gate(subject: &Subject<'_>) -> Gate {
-    if let Some(finding) = super::not_asked(subject.loads.departure, SupplyGate::Tanks) {
+    if let Some(finding) = super::not_asked(&subject.loads.departure, SupplyGate::Tanks) {
         let summary = finding.text.clone();
         return build("tanks", QUESTION, vec![finding], summary);
     }
@@ -110,7 +110,7 @@ fn rooms(subject: &Subject<'_>, policy: &TankPolicy) -> Vec<Finding> {
 /// The most that is filled into a tank: what is in it at departure, and all it holds where it is filled up on the way.
 /// Containers are never filled further than at departure.
 fn filled_l(subject: &Subject<'_>, tank: &Tank) -> Option<f64> {
-    let departure = subject.loads.departure;
+    let departure = &subject.loads.departure;
     let going = departure
         .vehicles
         .iter()

@@ -4,18 +4,14 @@ use super::against_limit::Subject;
 use super::at_rest::unknown;
 use super::{Gate, crew_missing, gate as build};
 use crate::tyres::recorded::FORMULA_VERSION;
-use crate::tyres::trip::trip_tyres;
+use crate::tyres::trip::trip_tyres_with;
+use crate::tyres::wheel_loads::WheelLoads;
 
-/// Tyres.
-pub(super) fn gate(subject: &Subject<'_>) -> Gate {
-    let mut findings = trip_tyres(
-        subject.loads.record,
-        subject.loads.departure,
-        subject.vehicle,
-        subject.states,
-    )
-    .findings;
-    findings.extend(crew_missing(subject.loads.departure).map(|sentence| {
+/// Tyres, by the `loads` of the wheels.
+pub(super) fn gate(subject: &Subject<'_>, loads: &WheelLoads) -> Gate {
+    let (record, departure) = (&subject.loads.record, &subject.loads.departure);
+    let mut findings = trip_tyres_with(record, departure, subject.vehicle, subject.states, loads).findings;
+    findings.extend(crew_missing(&subject.loads.departure).map(|sentence| {
         unknown(
             subject,
             sentence.clone(),

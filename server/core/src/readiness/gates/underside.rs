@@ -35,8 +35,8 @@ struct Below<'a> {
 }
 
 /// Underside.
-pub(super) fn gate(subject: &Subject<'_>, standing: &Standing<'_>) -> Gate {
-    let findings = match not_asked(subject.loads.departure, SupplyGate::Underside) {
+pub(super) fn gate(subject: &Subject<'_>, standing: &Standing) -> Gate {
+    let findings = match not_asked(&subject.loads.departure, SupplyGate::Underside) {
         Some(finding) => vec![finding],
         None => findings(subject, standing),
     };
@@ -48,7 +48,7 @@ pub(super) fn gate(subject: &Subject<'_>, standing: &Standing<'_>) -> Gate {
     )
 }
 
-fn findings(subject: &Subject<'_>, standing: &Standing<'_>) -> Vec<Finding> {
+fn findings(subject: &Subject<'_>, standing: &Standing) -> Vec<Finding> {
     let mut findings = Vec::new();
     let policy = subject.loads.departure.policy.underside;
     if policy.is_none() {
@@ -94,7 +94,7 @@ fn findings(subject: &Subject<'_>, standing: &Standing<'_>) -> Vec<Finding> {
     for rest in &standing.at_rest {
         match underside(&rest.sprung, &rest.stance, points) {
             Ok(underside) => below.push(Below {
-                load_state: rest.load_state,
+                load_state: &rest.load_state,
                 underside,
             }),
             Err(refused) => {

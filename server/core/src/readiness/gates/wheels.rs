@@ -32,7 +32,7 @@ struct Tolerance {
 }
 
 /// Wheels.
-pub(super) fn gate(subject: &Subject<'_>, standing: &Standing<'_>) -> Gate {
+pub(super) fn gate(subject: &Subject<'_>, standing: &Standing) -> Gate {
     let mut findings: Vec<Finding> = standing
         .problems
         .iter()
@@ -162,10 +162,10 @@ fn value(subject: &Subject<'_>, stance: &Stance, figure: &str) -> Option<(f64, &
 /// The state in which a tolerance is tightest, its value there, and where or which way. `None`: not known in some state.
 fn worst<'a>(
     subject: &Subject<'_>,
-    at_rest: &'a [AtRest<'a>],
+    at_rest: &'a [AtRest],
     tolerance: &Tolerance,
     limit: f64,
-) -> Option<(&'a AtRest<'a>, (f64, &'static str))> {
+) -> Option<(&'a AtRest, (f64, &'static str))> {
     let over = |held: f64| {
         if tolerance.at_least {
             limit - held
@@ -183,7 +183,7 @@ fn worst<'a>(
         .max_by(|(_, left), (_, right)| over(left.0).total_cmp(&over(right.0)))
 }
 
-fn judge(subject: &Subject<'_>, at_rest: &[AtRest<'_>], tolerance: &Tolerance) -> Finding {
+fn judge(subject: &Subject<'_>, at_rest: &[AtRest], tolerance: &Tolerance) -> Finding {
     let Some(limit) = tolerance.limit.filter(|limit| limit.is_finite() && *limit >= 0.0) else {
         let missing = format!("the policy's {}", tolerance.policy_field);
         return unknown(
@@ -228,7 +228,7 @@ fn judge(subject: &Subject<'_>, at_rest: &[AtRest<'_>], tolerance: &Tolerance) -
         tolerance.name,
         held * shown,
         limit * shown,
-        when(rest.load_state)
+        when(&rest.load_state)
     );
     let mut finding = Finding::new(
         answer,
@@ -251,8 +251,8 @@ fn judge(subject: &Subject<'_>, at_rest: &[AtRest<'_>], tolerance: &Tolerance) -
 }
 
 /// The heaviest wheel of all moments, with the loads of all four then; a wheel without load is not met.
-fn heaviest_wheel(subject: &Subject<'_>, at_rest: &[AtRest<'_>]) -> Vec<Finding> {
-    let kg = |rest: &AtRest<'_>, wheel: Wheel| rest.stance.wheel(wheel).load_n / STANDARD_GRAVITY_M_PER_S2;
+fn heaviest_wheel(subject: &Subject<'_>, at_rest: &[AtRest]) -> Vec<Finding> {
+    let kg = |rest: &AtRest, wheel: Wheel| rest.stance.wheel(wheel).load_n / STANDARD_GRAVITY_M_PER_S2;
     let records = || vec![subject.vehicle.name.clone(), subject.loads.departure.name.clone()];
     let mut findings = Vec::new();
     let all = || {
@@ -266,7 +266,7 @@ fn heaviest_wheel(subject: &Subject<'_>, at_rest: &[AtRest<'_>]) -> Vec<Finding>
         let text = format!(
             "the {} wheel carries nothing {}",
             wheel.words(),
-            when(rest.load_state)
+            when(&rest.load_state)
         );
         findings.push(
             Finding::new(Answer::NotMet, text, records())
@@ -281,7 +281,7 @@ fn heaviest_wheel(subject: &Subject<'_>, at_rest: &[AtRest<'_>]) -> Vec<Finding>
         let text = format!(
             "the heaviest wheel is the {} one with {load_kg:.0} kg, {}",
             wheel.words(),
-            when(rest.load_state)
+            when(&rest.load_state)
         );
         let mut finding = Finding::new(Answer::Met, text, records()).basis(FORMULA_VERSION);
         finding.figures = Wheel::ALL

@@ -3,12 +3,10 @@
 use std::collections::BTreeMap;
 
 use ostler_core::answer::Answer;
-use ostler_core::readiness::{Packs, assess_by};
+use ostler_core::readiness::{Earlier, Packs, assess_by};
 use ostler_core::record::{
     Date, Hand, HeightKind, HeightReading, Heights, Position, Readings, Record, Weighing, WheelPosition,
 };
-
-use ostler_core::stance::recorded_heights::Diagnoses;
 
 use super::fixture::{answer, gate, of, outlook, ready, worst};
 use crate::builder::{date, id, name, part, v1_mut};
@@ -209,14 +207,14 @@ fn a_kept_diagnosis_changes_no_answer() {
     let (mut record, mut departure) = ready();
     departure.policy.lean_max_mm = Some(15.0);
     exchange_rear_springs(&mut record);
-    let diagnoses = Diagnoses::default();
+    let earlier = Earlier::default();
     let mut seen = Vec::new();
     for (left_mm, right_mm) in [(919.0, 895.0), (930.0, 895.0), (919.0, 895.0), (895.0, 925.0)] {
         measure(&mut record, "2027-04-20", left_mm, right_mm);
-        let outlook = outlook(&record, &departure);
+        let outlook = outlook(&record, &departure).into();
         let packs = Packs::of(&record, &departure);
         let fresh = of(&record, &departure);
-        let kept = assess_by(&record, &departure, None, &outlook, &packs, &diagnoses);
+        let kept = assess_by(&record, &departure, None, &outlook, &packs, &earlier);
         assert_eq!(kept, fresh, "{left_mm} {right_mm}");
         seen.push(
             finding_of(&gate(&kept, "wheels"), "measured_lean_mm")

@@ -1,0 +1,311 @@
+//! The record of a departure, read anew only where it has changed.
+//!
+//! A scope at one revision has one content, whoever wrote it. So what was read before is kept with the revisions of its
+//! scopes, and one statement gives the revisions now and the rows of those scopes that have another one. What results is
+//! the record of one moment, and shares with the one before what has not changed ([`ostler_core::record::Shared`]).
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use moka::sync::Cache;
+use ostler_core::record::{Departure, Name, Record};
+use ostler_store::{Loaded, MAX_KNOWN, Row};
+use tracing::Instrument as _;
+
+use super::kinds::{Departures, Fitments, Fleets, Kind as _, Vehicles};
+use super::record::{Read, assemble, put_in, scopes_of, take_out};
+use super::{App, AppError};
+use crate::traces;
+
+/// The record of each departure as it was read last, by the departure's name.
+pub(super) type KeptRecords = Cache<Name, Arc<KeptRecord>>;
+
+/// A record as it was read.
+pub(super) struct KeptRecord {
+    /// Rows of each scope, in the order of their names.
+    rows: BTreeMap<String, Arc<[Row]>>,
+    record: Record,
+    revisions: BTreeMap<String, i64>,
+}
+
+impl KeptRecord {
+    /// # Errors
+    /// When the fleet is not there or a body cannot be read.
+    fn of(fleet: &Name, loaded: Loaded) -> Result<Self, AppError> {
+        let record = assemble(fleet, loaded.rows.clone())?;
+        Ok(Self {
+            rows: by_scope(loaded.rows),
+            record,
+            revisions: loaded.revisions,
+        })
+    }
+
+    /// This record, with the scopes that were `loaded` as they are now.
+    ///
+    /// # Errors
+    /// As [`KeptRecord::of`].
+    fn with(&self, fleet: &Name, loaded: Loaded) -> Result<Self, AppError> {
+        let mut record = self.record.clone();
+        let mut rows = self.rows.clone();
+        let mut loaded_rows = by_scope(loaded.rows);
+        let (mut gone, mut new) = (Vec::new(), Vec::new());
+        for (scope, revision) in &loaded.revisions {
+            if self.revisions.get(scope) == Some(revision) {
+                continue;
+            }
+            let now = loaded_rows.remove(scope).unwrap_or_default();
+            let before = match now.is_empty() {
+                true => rows.remove(scope),
+                false => rows.insert(scope.clone(), now.clone()),
+            };
+            let before = before.unwrap_or_default();
+            gone.extend(different(&before, &now));
+            new.extend(different(&now, &before));
+        }
+        if gone.iter().any(|row| row.kind == Fleets::WORD) && new.iter().all(|row| row.kind != Fleets::WORD) {
+            return Err(AppError::NotFound {
+                name: fleet.to_string(),
+            });
+        }
+        // First what is gone from everywhere: what went from one scope into another is gone from the first and new in the second.
+        for row in &gone {
+            take_out(&mut record, row)?;
+        }
+        put_in(&mut record, new)?;
+        Ok(Self {
+            rows,
+            record,
+            revisions: loaded.revisions,
+        })
+    }
+}
+
+fn by_scope(rows: Vec<Row>) -> BTreeMap<String, Arc<[Row]>> {
+    let mut scopes: BTreeMap<String, Vec<Row>> = BTreeMap::new();
+    for row in rows {
+        match scopes.get_mut(&row.scope) {
+            Some(rows) => rows.push(row),
+            None => drop(scopes.insert(row.scope.clone(), vec![row])),
+        }
+    }
+    scopes
+        .into_iter()
+        .map(|(scope, rows)| (scope, rows.into()))
+        .collect()
+}
+
+/// Those of the rows of a scope that are not among its rows at another moment as they are. A vehicle and its fitments are one.
+fn different(rows: &[Row], others: &[Row]) -> Vec<Row> {
+    let is_different = |row: &Row| {
+        let other = others.binary_search_by(|other| other.name.cmp(&row.name));
+        other.ok().and_then(|at| others.get(at)) != Some(row)
+    };
+    let parts = || rows.iter().filter(|row| of_vehicle(row));
+    let vehicle_is_different =
+        parts().any(is_different) || parts().count() != others.iter().filter(|row| of_vehicle(row)).count();
+    let found = rows.iter().filter(|row| match of_vehicle(row) {
+        true => vehicle_is_different,
+        false => is_different(row),
+    });
+    found.cloned().collect()
+}
+
+fn of_vehicle(row: &Row) -> bool {
+    [Vehicles::WORD, Fitments::WORD].contains(&row.kind.as_str())
+}
+
+impl App {
+    /// Reads what a departure needs: the fleet's shared records, the departure and its vehicles.
+    ///
+    /// # Errors
+    /// When the departure does not exist or a body cannot be read.
+    pub async fn read_departure(&self, name: &Name) -> Result<(Read, Departure), AppError> {
+        let kept = match self.records.get(name) {
+            Some(before) => self.read_again(name, &before).await?,
+            None => None,
+        };
+        let kept = match kept {
+            Some(kept) => kept,
+            None => self.read_whole(name).await?,
+        };
+        let read = Read {
+            record: kept.record.clone(),
+            revisions: kept.revisions.clone(),
+        };
+        // The departure as it is in the same snapshot; it may have changed since its scopes were asked for.
+        let departure = read.record.departures.get(name).cloned();
+        let departure = departure.ok_or_else(|| AppError::NotFound {
+            name: name.to_string(),
+        })?;
+        self.records.insert(name.clone(), kept);
+        Ok((read, departure))
+    }
+
+    async fn read_whole(&self, name: &Name) -> Result<Arc<KeptRecord>, AppError> {
+        let stored = self.stored::<Departures>(name).await?;
+        let departure = Departures::record(stored.name, stored.message)?;
+        let loaded = self.load(&scopes_of(&departure), &BTreeMap::new()).await?;
+        Ok(Arc::new(KeptRecord::of(&name.fleet(), loaded)?))
+    }
+
+    /// The record with what has changed since `before`. `None`: the departure is gone, or goes with other vehicles.
+    async fn read_again(
+        &self,
+        name: &Name,
+        before: &Arc<KeptRecord>,
+    ) -> Result<Option<Arc<KeptRecord>>, AppError> {
+        let Some(departure) = before.record.departures.get(name) else {
+            return Ok(None);
+        };
+        let scopes = scopes_of(departure);
+        if scopes.len() > MAX_KNOWN {
+            return Ok(None);
+        }
+        let loaded = self.load(&scopes, &before.revisions).await?;
+        if loaded.revisions == before.revisions {
+            return Ok(Some(before.clone()));
+        }
+        let now = before.with(&name.fleet(), loaded)?;
+        let same = |departure: &Departure| scopes_of(departure) == scopes;
+        let known = now.record.departures.get(name).is_some_and(same);
+        Ok(known.then(|| Arc::new(now)))
+    }
+
+    async fn load(&self, scopes: &[String], known: &BTreeMap<String, i64>) -> Result<Loaded, AppError> {
+        let loaded = self.store().load_changed(scopes, known);
+        Ok(loaded.instrument(traces::part("read record")).await?)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::app::fleet_file::read;
+    use crate::app::kind_table::entry;
+
+    const DEMO: &[u8] = include_bytes!("../../demo/orrin.yaml");
+
+    fn demo() -> (Name, Vec<Row>) {
+        let file = read(DEMO).unwrap();
+        let rows = file.resources.iter().map(|resource| {
+            let kind = entry(resource.word).unwrap();
+            let prepared = kind.prepare(&resource.name, &resource.message).unwrap();
+            Row {
+                name: prepared.name.to_string(),
+                kind: prepared.word.to_owned(),
+                parent: None,
+                scope: prepared.scope,
+                revision: 1,
+                create_time: 0,
+                update_time: 0,
+                body: prepared.body,
+            }
+        });
+        (file.fleet.clone(), rows.collect())
+    }
+
+    /// A change of a row.
+    #[derive(Debug, Clone)]
+    enum Edit {
+        Delete,
+        /// It says what another of its kind says.
+        Say(prop::sample::Index),
+        /// It goes into the scope of another row, unless it is a vehicle or fitted to one.
+        Move(prop::sample::Index),
+        /// It is there again, if it is not there, as it was in the beginning.
+        Put,
+    }
+
+    fn edit() -> impl Strategy<Value = (prop::sample::Index, Edit)> {
+        let of = || any::<prop::sample::Index>();
+        let edit = prop_oneof![
+            Just(Edit::Delete),
+            of().prop_map(Edit::Say),
+            of().prop_map(Edit::Move),
+            Just(Edit::Put)
+        ];
+        (of(), edit)
+    }
+
+    /// The rows in a database, and how often each scope has changed.
+    struct Stored {
+        rows: BTreeMap<String, Row>,
+        revisions: BTreeMap<String, i64>,
+    }
+
+    impl Stored {
+        fn count_up(&mut self, scope: &str) {
+            *self.revisions.entry(scope.to_owned()).or_default() += 1;
+        }
+
+        fn apply(&mut self, first: &[Row], at: prop::sample::Index, edit: &Edit) {
+            let mut row = first[at.index(first.len())].clone();
+            let before = self.rows.remove(&row.name);
+            if let Some(before) = &before {
+                self.count_up(&before.scope);
+            }
+            match (edit, before) {
+                (Edit::Delete, _) => return,
+                (Edit::Say(other), Some(before)) => {
+                    let alike: Vec<&Row> = first.iter().filter(|other| other.kind == row.kind).collect();
+                    row.body.clone_from(&alike[other.index(alike.len())].body);
+                    row.revision = before.revision + 1;
+                    row.scope = before.scope;
+                }
+                (Edit::Move(_), Some(before)) if of_vehicle(&row) => row = before,
+                (Edit::Move(other), Some(before)) => {
+                    row.body = before.body;
+                    row.revision = before.revision + 1;
+                    row.scope.clone_from(&first[other.index(first.len())].scope);
+                }
+                (Edit::Put, Some(before)) => row = before,
+                (_, None) => {}
+            }
+            self.count_up(&row.scope);
+            self.rows.insert(row.name.clone(), row);
+        }
+
+        fn loaded(&self, known: &BTreeMap<String, i64>) -> Loaded {
+            let is_changed = |row: &&Row| self.revisions.get(&row.scope) != known.get(&row.scope);
+            Loaded {
+                rows: self.rows.values().filter(is_changed).cloned().collect(),
+                revisions: self.revisions.clone(),
+            }
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(64))]
+
+        /// Whatever is changed, deleted and moved about: the record read again is the record read whole.
+        #[test]
+        fn a_record_read_again_is_the_record(rounds in prop::collection::vec(prop::collection::vec(edit(), 1..12), 1..6)) {
+            let (fleet, first) = demo();
+            let mut stored = Stored {
+                rows: first.iter().map(|row| (row.name.clone(), row.clone())).collect(),
+                revisions: first.iter().map(|row| (row.scope.clone(), 1)).collect(),
+            };
+            let none = BTreeMap::new();
+            let mut kept = KeptRecord::of(&fleet, stored.loaded(&none)).unwrap();
+            for edits in rounds {
+                for (at, edit) in &edits {
+                    stored.apply(&first, *at, edit);
+                }
+                let again = kept.with(&fleet, stored.loaded(&kept.revisions));
+                let whole = KeptRecord::of(&fleet, stored.loaded(&none));
+                match (again, whole) {
+                    (Ok(again), Ok(whole)) => {
+                        prop_assert_eq!(&again.rows, &whole.rows);
+                        prop_assert_eq!(&again.revisions, &whole.revisions);
+                        prop_assert_eq!(&again.record, &whole.record);
+                        kept = again;
+                    }
+                    (Err(AppError::NotFound { .. }), Err(AppError::NotFound { .. })) => return Ok(()),
+                    (again, whole) => prop_assert!(false, "{:?} {:?}", again.err(), whole.err()),
+                }
+            }
+        }
+    }
+}
