@@ -120,11 +120,12 @@ impl App {
     /// # Errors
     /// When the departure does not exist or a body cannot be read.
     pub async fn read_departure(&self, name: &Name) -> Result<(Read, Departure), AppError> {
-        let kept = match self.records.get(name) {
-            Some(before) => self.read_again(name, &before).await?,
+        let before = self.records.get(name);
+        let again = match &before {
+            Some(before) => self.read_again(name, before).await?,
             None => None,
         };
-        let kept = match kept {
+        let kept = match again {
             Some(kept) => kept,
             None => self.read_whole(name).await?,
         };
@@ -137,7 +138,9 @@ impl App {
         let departure = departure.ok_or_else(|| AppError::NotFound {
             name: name.to_string(),
         })?;
-        self.records.insert(name.clone(), kept);
+        if before.is_none_or(|before| !Arc::ptr_eq(&before, &kept)) {
+            self.records.insert(name.clone(), kept);
+        }
         Ok((read, departure))
     }
 
