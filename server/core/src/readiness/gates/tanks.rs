@@ -141,17 +141,11 @@ fn room_of(subject: &Subject<'_>, tank: &Tank, warming: &Warming, volume_l: f64)
         }
         Err(refused) => return (first, subject.refused(tank, &refused)),
     };
-    let Some(density) = subject
-        .loads
-        .record
-        .fleet
-        .fluid_densities_kg_per_l
-        .get(&tank.fluid)
-    else {
-        let missing = format!("the density of {} is not known", tank.fluid.word());
-        return (first, subject.not_known(missing, "record it in the fleet"));
+    let density_kg_per_l = match density_kg_per_l(subject, tank) {
+        Ok(density_kg_per_l) => density_kg_per_l,
+        Err(unknown) => return (first, *unknown),
     };
-    let room = match room(warming, brimful_l, *density, volume_l.min(brimful_l)) {
+    let room = match room(warming, brimful_l, density_kg_per_l, volume_l.min(brimful_l)) {
         Ok(room) => room,
         Err(refused) => return (first, subject.refused(tank, &refused)),
     };
@@ -393,18 +387,18 @@ fn slack(subject: &Subject<'_>, tank: &Tank, mass_kg: f64) -> Result<Option<Free
         let missing = format!("the inside of {} ({}) is not known", tank.display_name, tank.id);
         return Err(Box::new(subject.not_known(missing, "record its inside")));
     };
-    let Some(density) = subject
-        .loads
-        .record
-        .fleet
-        .fluid_densities_kg_per_l
-        .get(&tank.fluid)
-    else {
-        let missing = format!("the density of {} is not known", tank.fluid.word());
-        return Err(Box::new(subject.not_known(missing, "record it in the fleet")));
-    };
-    surface_of(inside, inside.shape.height_mm() / 2.0, *density, mass_kg)
+    let density_kg_per_l = density_kg_per_l(subject, tank)?;
+    surface_of(inside, inside.shape.height_mm() / 2.0, density_kg_per_l, mass_kg)
         .map_err(|refused| Box::new(subject.refused(tank, &refused)))
+}
+
+/// Density of what the tank holds, or the finding that it is not known.
+fn density_kg_per_l(subject: &Subject<'_>, tank: &Tank) -> Result<f64, Box<Finding>> {
+    let densities = &subject.loads.record.fleet.fluid_densities_kg_per_l;
+    densities.get(&tank.fluid).copied().ok_or_else(|| {
+        let missing = format!("the density of {} is not known", tank.fluid.word());
+        Box::new(subject.not_known(missing, "record it in the fleet"))
+    })
 }
 
 fn figure(id: &str, value: f64, limit: Option<f64>) -> Figure {

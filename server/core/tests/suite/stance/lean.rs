@@ -303,16 +303,22 @@ fn a_sagged_spring_is_found_with_its_sag() {
         }));
 }
 
-#[test]
-fn an_uneven_floor_is_told_by_turning_round() {
+/// A level vehicle, and its heights with the front right over the arches high and the rear right low: no body does that, a twisted
+/// floor does.
+fn on_a_twisted_floor() -> (SprungVehicle, Vec<HeightReading>) {
     let mut vehicle = recorded();
     vehicle.rear.left.spring.free_length_mm = 419.5;
     vehicle.rear.right.spring.free_length_mm = 419.5;
     vehicle.sprung.y_mm = 0.0;
-    // The front right over the arches high and the rear right low: no body does that, a twisted floor does.
     let mut readings = rear_arches(902.0, 885.0).to_vec();
     readings.push(reading(Wheel::FrontLeft, HeightKind::ArchToFloor, 885.0));
     readings.push(reading(Wheel::FrontRight, HeightKind::ArchToFloor, 902.0));
+    (vehicle, readings)
+}
+
+#[test]
+fn an_uneven_floor_is_told_by_turning_round() {
+    let (vehicle, readings) = on_a_twisted_floor();
     let diagnosis = diagnosis(&vehicle, &readings, Floor::NotStated);
     assert_eq!(diagnosis.hypotheses[0].hypothesis, Hypothesis::FloorNotLevel);
     let best = diagnosis.next_measurements[0].measurement;
@@ -323,13 +329,7 @@ fn an_uneven_floor_is_told_by_turning_round() {
 /// the average is what the average floor does.
 #[test]
 fn a_vehicle_turned_round_stands_on_the_turned_floor() {
-    let mut vehicle = recorded();
-    vehicle.rear.left.spring.free_length_mm = 419.5;
-    vehicle.rear.right.spring.free_length_mm = 419.5;
-    vehicle.sprung.y_mm = 0.0;
-    let mut readings = rear_arches(902.0, 885.0).to_vec();
-    readings.push(reading(Wheel::FrontLeft, HeightKind::ArchToFloor, 885.0));
-    readings.push(reading(Wheel::FrontRight, HeightKind::ArchToFloor, 902.0));
+    let (vehicle, readings) = on_a_twisted_floor();
     let diagnosis = diagnosis(&vehicle, &readings, Floor::NotStated);
     let leading = &diagnosis.hypotheses[0];
     assert_eq!(leading.hypothesis, Hypothesis::FloorNotLevel);
