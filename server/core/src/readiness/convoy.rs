@@ -5,16 +5,13 @@ use super::clearing::name_jobs;
 use super::earlier::Earlier;
 use super::gates::{CONVOY_GATES, ConvoyInputs, VEHICLE_GATES, VehicleInputs};
 use super::going::Going;
-use super::results::{Input, Inputs};
 use super::settle::settle;
 use super::{Gate, Packs, VehicleReadiness, Verdict};
 use crate::answer::Answer;
 use crate::loads::ConvoyLoads;
 use crate::plan::outlook::PlanOutlook;
 use crate::record::{Departure, Name, Record, Shared, Vehicle};
-use crate::supplies::{
-    DepartureFuel, Planned, VehicleFuel, departure_water, least_extra_fuel, put_together, sharing,
-};
+use crate::supplies::{DepartureFuel, VehicleFuel, departure_water, least_extra_fuel, put_together, sharing};
 use crate::tyres::convoy::{ConvoySpares, compared, spares_aboard, unknown_end};
 
 /// A departure, with what its gates have in common.
@@ -54,14 +51,12 @@ impl<'a> Convoy<'a> {
     /// The gates of the convoy itself, settled.
     pub(super) fn gates(&self) -> Shared<Vec<Gate>> {
         let ask = |(question, gate)| self.earlier.gates.of((None, question), &self.inputs, gate);
-        let asked = Asked {
-            gates: CONVOY_GATES.into_iter().map(ask).collect(),
-            record: self.inputs.loads.record.share(),
-            departure: self.inputs.loads.departure.share(),
-            outlook: self.outlook.share(),
-            vehicle: None,
-        };
-        self.earlier.settled.of((None, "settled"), &asked, Asked::settled)
+        let gates: Vec<_> = CONVOY_GATES.into_iter().map(ask).collect();
+        let loads = &self.inputs.loads;
+        let asked = (gates, &loads.record, &loads.departure, self.outlook);
+        self.earlier
+            .settled
+            .of((None, "settled"), &asked, |asked| settled(asked, None))
     }
 
     /// The gates of a vehicle put together.
@@ -79,16 +74,13 @@ impl<'a> Convoy<'a> {
             diagnoses: self.earlier.diagnoses.clone(),
         };
         let ask = |(question, gate)| self.earlier.gates.of((Some(&name), question), &inputs, gate);
-        let asked = Asked {
-            gates: VEHICLE_GATES.into_iter().map(ask).collect(),
-            record: going.own.record.share(),
-            departure: going.departure.share(),
-            outlook: self.outlook.share(),
-            vehicle: Some(going.own.vehicle.share()),
-        };
-        self.earlier
-            .vehicles
-            .of((Some(&name), "vehicle"), &asked, Asked::put_together)
+        let gates: Vec<_> = VEHICLE_GATES.into_iter().map(ask).collect();
+        let asked = (gates, &going.own.record, &going.departure, self.outlook);
+        self.earlier.vehicles.of(
+            (Some(&name), "vehicle"),
+            &(asked, &going.own.vehicle),
+            |(asked, vehicle)| of_vehicle(vehicle, settled(asked, Some(&vehicle.name))),
+        )
     }
 }
 
@@ -118,15 +110,13 @@ fn fuel(loads: &ConvoyLoads, going: &[Going], earlier: &Earlier) -> Shared<Depar
     earlier
         .fuel
         .of((None, "fuel"), &parts, |(vehicles, sharing, planned, extra)| {
-            let of_fuel = |(index, of): (usize, &Planned)| {
-                let mut fuel = of.fuel.clone();
-                let loads = extra.iter().filter_map(|loads| loads.get(index)?.clone());
-                fuel.loads.extend(loads);
-                fuel
-            };
-            let extra = planned.iter().enumerate().map(of_fuel).collect();
             let vehicles = vehicles.iter().map(|fuel| VehicleFuel::clone(fuel)).collect();
-            put_together(vehicles, (**sharing).clone(), extra)
+            put_together(
+                vehicles,
+                (**sharing).clone(),
+                planned,
+                extra.iter().map(|loads| &**loads),
+            )
         })
 }
 
@@ -156,54 +146,21 @@ fn spares(loads: &ConvoyLoads, going: &[Going], earlier: &Earlier) -> Shared<Con
         })
 }
 
-/// The gates that were asked of a vehicle, or of the convoy, before what is signed is counted and jobs are named.
-struct Asked {
-    gates: Vec<Shared<Gate>>,
-    record: Record,
-    departure: Shared<Departure>,
-    outlook: Shared<PlanOutlook>,
-    vehicle: Option<Shared<Vehicle>>,
+/// The gates that were asked of a vehicle, or of the convoy, with the record, the departure and the outlook of its plan.
+type Asked = (Vec<Shared<Gate>>, Record, Shared<Departure>, Shared<PlanOutlook>);
+
+/// These gates with what is signed counted and jobs named.
+fn settled((gates, record, departure, outlook): &Asked, vehicle: Option<&Name>) -> Vec<Gate> {
+    let gates = gates.iter().map(|gate| Gate::clone(gate)).collect();
+    name_jobs(record, outlook, settle(record, departure, vehicle, gates))
 }
 
-impl Asked {
-    fn settled(&self) -> Vec<Gate> {
-        let gates = self.gates.iter().map(|gate| Gate::clone(gate)).collect();
-        let vehicle = self.vehicle.as_ref().map(|vehicle| &vehicle.name);
-        let gates = settle(&self.record, &self.departure, vehicle, gates);
-        name_jobs(&self.record, &self.outlook, gates)
-    }
-
-    fn put_together(&self) -> VehicleReadiness {
-        let gates = self.settled();
-        let worst = worst_binding(&gates).unwrap_or(Answer::NotKnown);
-        let vehicle = self.vehicle.as_ref();
-        VehicleReadiness {
-            vehicle: vehicle.map_or_else(|| self.departure.name.clone(), |vehicle| vehicle.name.clone()),
-            display_name: vehicle.map_or_else(String::new, |vehicle| vehicle.display_name.clone()),
-            verdict: Verdict::of(worst),
-            gates,
-        }
-    }
-}
-
-impl Inputs for Asked {
-    type Own = Self;
-
-    fn own(&self) -> Self {
-        Self {
-            gates: self.gates.own(),
-            record: self.record.share(),
-            departure: self.departure.share(),
-            outlook: self.outlook.share(),
-            vehicle: self.vehicle.own(),
-        }
-    }
-
-    fn list<'a>(&'a self, all: &mut Vec<&'a dyn Input>) {
-        self.record.list(all);
-        self.departure.list(all);
-        self.outlook.list(all);
-        self.vehicle.list(all);
-        self.gates.list(all);
+fn of_vehicle(vehicle: &Vehicle, gates: Vec<Gate>) -> VehicleReadiness {
+    let worst = worst_binding(&gates).unwrap_or(Answer::NotKnown);
+    VehicleReadiness {
+        vehicle: vehicle.name.clone(),
+        display_name: vehicle.display_name.clone(),
+        verdict: Verdict::of(worst),
+        gates,
     }
 }

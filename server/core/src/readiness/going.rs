@@ -5,7 +5,7 @@ use super::gates::Standing;
 use super::own::Own;
 use crate::loads::{LoadResult, states};
 use crate::record::{Departure, Shared};
-use crate::supplies::{ExtraLoad, Planned, Room, VehicleFuel, extra_load, room, vehicle_fuel};
+use crate::supplies::{ExtraLoad, Planned, Room, VehicleFuel, extra_loads, room, vehicle_fuel};
 use crate::tyres::convoy::{Ends, vehicle_ends};
 use crate::tyres::wheel_loads::{WheelLoads, wheel_loads};
 
@@ -77,8 +77,7 @@ impl Going {
         earlier
             .extra
             .of(key, &inputs, |(own, departure, states, planned)| {
-                let load = |of| extra_load(&own.record, departure, &own.vehicle, states, of);
-                planned.iter().map(load).collect()
+                extra_loads(&own.record, departure, &own.vehicle, states, planned)
             })
     }
 }

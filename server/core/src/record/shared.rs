@@ -17,7 +17,7 @@ pub struct Shared<T> {
 
 impl<T> Shared<T> {
     /// Whether it was looked at since it was made.
-    pub fn was_read(&self) -> bool {
+    pub(crate) fn was_read(&self) -> bool {
         self.was_read.load(Ordering::Relaxed)
     }
 

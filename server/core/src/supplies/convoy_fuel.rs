@@ -1,6 +1,6 @@
 //! The fuel of a departure as a whole: every vehicle, what they can share, what more to carry.
 
-use super::extra_fuel::{ExtraFuel, Room, extra_load, least_extra_fuel, room};
+use super::extra_fuel::{ExtraFuel, ExtraLoad, Planned, Room, extra_loads, least_extra_fuel, room};
 use super::tanks::fuel_kind_of;
 use super::vehicle_fuel::{FuelSums, VehicleFuel, vehicle_fuel};
 use crate::fuel::sharing::{Convoy, ConvoyVehicle, KindSharing, plan_sharing};
@@ -76,30 +76,31 @@ pub fn departure_fuel(loads: &ConvoyLoads) -> DepartureFuel {
         .map(|vehicle| room(record, departure, vehicle, &loads.states(vehicle)))
         .collect();
     let rooms: Vec<&Room> = rooms.iter().collect();
-    let mut extra = least_extra_fuel(&record.fleet, departure, &rooms, &sharing);
-    for (vehicle, states) in going.map(|vehicle| (vehicle, loads.states(vehicle))) {
-        for extra in &mut extra {
-            let load = extra_load(record, departure, vehicle, &states, extra);
-            extra.fuel.loads.extend(load);
-        }
-    }
-    put_together(
-        vehicles,
-        sharing,
-        extra.into_iter().map(|extra| extra.fuel).collect(),
-    )
+    let planned = least_extra_fuel(&record.fleet, departure, &rooms, &sharing);
+    let extra: Vec<Vec<Option<ExtraLoad>>> = going
+        .map(|vehicle| extra_loads(record, departure, vehicle, &loads.states(vehicle), &planned))
+        .collect();
+    put_together(vehicles, sharing, &planned, extra.iter())
 }
 
-pub(crate) fn put_together(
+/// The fuel of a departure from its parts: `extra` has what each vehicle takes, for each fuel that is `planned`.
+pub(crate) fn put_together<'a>(
     vehicles: Vec<VehicleFuel>,
     sharing: Sharing,
-    extra: Vec<ExtraFuel>,
+    planned: &[Planned],
+    extra: impl Iterator<Item = &'a Vec<Option<ExtraLoad>>> + Clone,
 ) -> DepartureFuel {
+    let of_fuel = |(index, planned): (usize, &Planned)| {
+        let mut fuel = planned.fuel.clone();
+        let loads = extra.clone().filter_map(|loads| loads.get(index)?.clone());
+        fuel.loads.extend(loads);
+        fuel
+    };
     DepartureFuel {
         vehicles,
         sharing: sharing.intervals,
         sharing_missing: sharing.missing,
-        extra,
+        extra: planned.iter().enumerate().map(of_fuel).collect(),
     }
 }
 

@@ -69,7 +69,7 @@ pub(crate) struct Room {
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Planned {
     /// Without its loads.
-    pub(crate) fuel: ExtraFuel,
+    pub(super) fuel: ExtraFuel,
     plan: Option<ExtraPlan>,
 }
 
@@ -298,8 +298,21 @@ fn with_containers(
     (vehicle, departure)
 }
 
-/// What the plan does to a vehicle, by its load `states`. `None`: it takes nothing.
-pub(crate) fn extra_load(
+/// What the plan of each fuel does to a vehicle, by its load `states`. `None`: it takes nothing.
+pub(crate) fn extra_loads(
+    record: &Record,
+    departure: &Departure,
+    vehicle: &Vehicle,
+    states: &[LoadResult],
+    planned: &[Planned],
+) -> Vec<Option<ExtraLoad>> {
+    let planned = planned.iter();
+    planned
+        .map(|planned| extra_load(record, departure, vehicle, states, planned))
+        .collect()
+}
+
+fn extra_load(
     record: &Record,
     departure: &Departure,
     vehicle: &Vehicle,

@@ -22,7 +22,7 @@ pub mod water;
 pub use convoy_fuel::{DepartureFuel, IntervalSharing, departure_fuel};
 pub(crate) use convoy_fuel::{Sharing, put_together, sharing};
 pub use extra_fuel::{ExtraFuel, ExtraLoad};
-pub(crate) use extra_fuel::{Planned, Room, extra_load, least_extra_fuel, room};
+pub(crate) use extra_fuel::{Planned, Room, extra_loads, least_extra_fuel, room};
 pub use fuel_answer::{FuelIssue, fuel_answer, fuel_issues};
 pub use vehicle_fuel::{FuelSums, VehicleFuel, vehicle_fuel};
 pub use water::{DepartureWater, WaterIssue, WaterSums, departure_water};
