@@ -114,10 +114,12 @@ impl CliError {
                 writeln!(text, "  {field}: {problem}")
             };
         }
-        let mut cause = self.source();
-        while let Some(error) = cause {
-            let _ = writeln!(text, "  because: {}", clean(&error.to_string()));
-            cause = error.source();
+        let causes = std::iter::successors(self.source(), |error| (*error).source());
+        let mut causes: Vec<String> = causes.map(|error| clean(&error.to_string())).collect();
+        // Layers of a library pass one fault on under one name.
+        causes.dedup();
+        for cause in causes {
+            let _ = writeln!(text, "  because: {cause}");
         }
         let _ = writeln!(text, "{} {}", style.dim("hint:"), self.hint());
         text
@@ -352,6 +354,21 @@ mod tests {
           because: no such file
         hint: check the path and whether you may read there
         ");
+    }
+
+    #[test]
+    fn a_cause_is_told_once() {
+        #[derive(Debug, thiserror::Error)]
+        #[error("no such file")]
+        struct Layer(#[source] Option<Box<Layer>>);
+
+        let passed_on = Layer(Some(Box::new(Layer(None))));
+        let error = CliError::File {
+            doing: "read",
+            path: PathBuf::from("b.yaml"),
+            source: io::Error::new(io::ErrorKind::NotFound, passed_on),
+        };
+        assert_eq!(error.render(Style::plain()).matches("no such file").count(), 1);
     }
 
     #[test]
