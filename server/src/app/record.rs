@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use ostler_core::record::{Departure, Fitment, Id, Name, Record};
+use ostler_core::record::{Departure, Fitment, Id, Name, Record, Table};
 use ostler_store::Row;
 use tracing::Instrument as _;
 
@@ -166,9 +166,9 @@ fn place_fitments(record: &mut Record, fitments: Vec<Fitment>) {
     }
 }
 
-fn keep<K: Kind>(map: &mut BTreeMap<Name, K::Record>, row: Row) -> Result<(), AppError> {
+fn keep<K: Kind>(table: &mut Table<K::Record>, row: Row) -> Result<(), AppError> {
     let (name, record) = read_one::<K>(row)?;
-    map.insert(name, record);
+    table.insert(name, record);
     Ok(())
 }
 

@@ -1,10 +1,10 @@
 //! What of a record concerns one vehicle.
 
 use std::collections::BTreeMap;
-use std::sync::{Mutex, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::results::{Input, Inputs};
-use crate::record::{Name, Record, Shared, Table, Vehicle};
+use crate::record::{Items, Name, Record, Shared, Table, Vehicle, is_equal};
 
 /// A vehicle, and the record without what is on record about others. What belongs to all, or to more than one, is in it.
 #[derive(Debug)]
@@ -101,14 +101,24 @@ fn part<T: Clone + PartialEq>(
     {
         return own.share();
     }
-    let kept = || now.iter().filter(|(_, of)| keep(of));
+    let kept = || now.shared().filter(|(_, of)| keep(of));
     match before {
-        Some((_, own)) if own.iter().eq(kept()) => own.share(),
-        _ => {
-            let own: BTreeMap<Name, T> = kept().map(|(name, of)| (name.clone(), of.clone())).collect();
-            own.into()
-        }
+        Some((_, own)) if is_equal_to(own, kept()) => own.share(),
+        _ => kept()
+            .map(|(name, of)| (name.clone(), of.clone()))
+            .collect::<Items<T>>()
+            .into(),
     }
+}
+
+fn is_equal_to<'a, T: PartialEq + 'a>(
+    own: &Table<T>,
+    mut kept: impl Iterator<Item = (&'a Name, &'a Arc<T>)>,
+) -> bool {
+    own.shared().all(|(name, of)| {
+        kept.next()
+            .is_some_and(|(kept_name, kept)| kept_name == name && is_equal(kept, of))
+    }) && kept.next().is_none()
 }
 
 /// What concerned each vehicle when it was last asked for.

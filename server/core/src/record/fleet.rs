@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::{
-    Acceptance, AwaitedPart, CargoItem, CompatibilityNote, Defect, Departure, Evidence, Fluid, Id, Job, Name,
-    Part, RegulatedItem, RulePack, Shared, Substitution, Vehicle, Weighing, Workshop,
+    Acceptance, AwaitedPart, CargoItem, CompatibilityNote, Defect, Departure, Evidence, Fluid, Id, Items,
+    Job, Name, Part, RegulatedItem, RulePack, Shared, Substitution, Vehicle, Weighing, Workshop,
 };
 
 /// Stages of a fleet that sets none of its own. Common practice, no source.
@@ -45,7 +45,7 @@ impl Fleet {
 }
 
 /// Records of one kind by their names.
-pub type Table<T> = Shared<BTreeMap<Name, T>>;
+pub type Table<T> = Shared<Items<T>>;
 
 /// Everything known about a fleet, or the part of it that a computation needs. Copies share what neither of them changes.
 #[derive(Debug, Clone, PartialEq)]

@@ -7,7 +7,7 @@ use ostler_core::record::{
     Adapter, BoltCircle, Comparison, CompatibilityNote, Fitment, Fleet, Hand, Id, Interface,
     InterfaceCrossing, InterfaceValue, Mass, MassProvenance, Name, NoteBasis, NoteFinding, Part, Record,
     Replacement, Requirement, Settlement, Slot, Specification, Substitution, SubstitutionLife,
-    SubstitutionState, Vehicle, VehicleSystem,
+    SubstitutionState, Table, Vehicle, VehicleSystem,
 };
 
 pub(crate) fn id(text: &str) -> Id {
@@ -172,7 +172,7 @@ impl Build {
             wheel: None,
             spare_demand: None,
         };
-        self.record.parts.entry(made.name.clone()).or_insert(made)
+        put(&mut self.record.parts, made.name.clone(), made)
     }
 
     pub(crate) fn note(
@@ -205,10 +205,7 @@ impl Build {
             found_date: None,
             note: String::new(),
         };
-        self.record
-            .compatibility_notes
-            .entry(made.name.clone())
-            .or_insert(made)
+        put(&mut self.record.compatibility_notes, made.name.clone(), made)
     }
 
     pub(crate) fn substitute(
@@ -304,3 +301,11 @@ pub(crate) fn mass(mass_kg: f64, tolerance_kg: Option<f64>) -> Option<Mass> {
 
 pub(crate) const LEFT: Option<Hand> = Some(Hand::Left);
 pub(crate) const RIGHT: Option<Hand> = Some(Hand::Right);
+
+/// Puts a record in unless there is one, and gives the one that is there.
+fn put<T: Clone>(table: &mut Table<T>, name: Name, made: T) -> &mut T {
+    if !table.contains_key(&name) {
+        table.insert(name.clone(), made);
+    }
+    table.get_mut(&name).unwrap()
+}
