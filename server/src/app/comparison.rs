@@ -58,7 +58,6 @@ impl App {
             verdict: after.verdict,
             vehicles: Vec::new(),
             gates: Vec::new(),
-            first_steps: Vec::new(),
         };
         let verdict =
             |readiness: &Readiness| i32::from(convert::readiness::verdict_message(readiness.verdict));

@@ -20,7 +20,7 @@ pub(crate) fn refuse_unusable(given: &Given, carried: &Carried) -> Converted<()>
         if let Some(part) = spring_part(&given.record, &given.vehicle, wheel) {
             let slot = spring_slot(wheel);
             violations.extend(faults(part).into_iter().map(|fault| Violation {
-                field: figure_path(&slot, part, &fault.field),
+                field: figure_path(slot, part, &fault.field),
                 problem: fault.problem,
             }));
         }

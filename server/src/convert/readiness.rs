@@ -44,7 +44,6 @@ pub(crate) fn readiness_message(result: &Readiness, record_version: String, deta
         verdict,
         vehicles,
         gates: convoy,
-        first_steps,
     } = result;
     let gates = |gates: &[Gate]| match detail {
         Detail::Verdict | Detail::Verdicts => Vec::new(),
@@ -69,22 +68,22 @@ pub(crate) fn readiness_message(result: &Readiness, record_version: String, deta
         caution: readiness::CAUTION.to_owned(),
         unchanged: false,
         first_steps: match detail {
-            Detail::Whole => first_steps.iter().cloned().map(first_step_message).collect(),
+            Detail::Whole => result.first_steps().into_iter().map(first_step_message).collect(),
             _ => Vec::new(),
         },
     }
 }
 
-fn first_step_message(step: FirstStep) -> v1::FirstStep {
+fn first_step_message(step: FirstStep<'_>) -> v1::FirstStep {
     let FirstStep {
         vehicle,
         gate,
         finding,
     } = step;
     v1::FirstStep {
-        vehicle: vehicle.map_or_else(String::new, String::from),
+        vehicle: vehicle.map(ToString::to_string).unwrap_or_default(),
         gate: gate.to_owned(),
-        finding: Some(finding_message(finding)),
+        finding: Some(finding_message(finding.clone())),
     }
 }
 

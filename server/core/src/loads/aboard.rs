@@ -2,11 +2,10 @@
 
 use std::sync::Arc;
 
-use super::limits::ZoneSums;
-use super::moment::Moment;
-use super::result::LoadGroup;
-use super::tally::{Entry, Tally};
-use crate::record::{CargoItem, Departure, Position, Record, Vehicle, Zone};
+use super::limits::{ZoneSums, any_limited};
+use super::result::{LoadGroup, LoadLine};
+use super::tally::{Entry, Split, Sum, Tally, usable_wheelbase_mm};
+use crate::record::{CargoItem, Departure, Position, Record, Vehicle};
 
 /// Adds the people who sit in the vehicle. Somebody without a seat may sit in any vehicle, so each
 /// vehicle misses him.
@@ -23,7 +22,7 @@ pub(super) fn add_crew(departure: &Departure, vehicle: &Vehicle, tally: &mut Tal
                     member.role, member.id
                 )),
                 Some(mass) => {
-                    tally.add(Entry {
+                    tally.add(&Entry {
                         group: LoadGroup::Crew,
                         title: &|| member.role.as_str().into(),
                         record: &departure.name,
@@ -44,89 +43,155 @@ pub(super) fn add_crew(departure: &Departure, vehicle: &Vehicle, tally: &mut Tal
 pub(super) struct Cargo<'a> {
     item: &'a CargoItem,
     title: Arc<str>,
+    /// Place of its zone among those of the vehicle.
+    zone: Option<usize>,
+    position: Option<Position>,
+    /// What all of it adds, which is what it adds at nearly every moment.
+    whole: Counted,
 }
 
-/// The cargo on the vehicle, in the order of the record.
-pub(super) fn cargo_on<'a>(record: &'a Record, vehicle: &Vehicle) -> Vec<Cargo<'a>> {
-    record
-        .cargo_items
-        .values()
-        .filter(|item| item.vehicle.as_ref() == Some(&vehicle.name))
-        .map(|item| Cargo {
+/// What an item adds to loads.
+#[derive(Debug, Default)]
+struct Counted {
+    missing: Vec<String>,
+    entered: Option<Entered>,
+}
+
+#[derive(Debug)]
+struct Entered {
+    split: Split,
+    in_zone: Sum,
+    line: LoadLine,
+}
+
+/// The vehicle that cargo is on, as far as that matters to it.
+struct Carrier {
+    wheelbase_mm: Option<f64>,
+    /// Where zones have limits, an item without one may count against any of them.
+    any_limited: bool,
+}
+
+impl<'a> Cargo<'a> {
+    fn of(item: &'a CargoItem, vehicle: &Vehicle, carrier: &Carrier) -> Self {
+        let zones = &vehicle.specification.zones;
+        let own = item.zone.as_ref();
+        let zone = own.and_then(|own| zones.iter().position(|zone| zone.id == *own));
+        let centre = || zones.get(zone?)?.position;
+        let mut cargo = Self {
             item,
             title: item.display_name.as_str().into(),
-        })
-        .collect()
-}
+            zone,
+            position: item.position.or_else(centre),
+            whole: Counted::default(),
+        };
+        cargo.whole = cargo.counted(1.0, carrier);
+        cargo
+    }
 
-/// Adds the cargo on the vehicle, to the whole and to its zones.
-///
-/// All pieces of an item share the error of their unit mass, so the item's tolerance is that of one
-/// piece times their number. Of what is consumed under way, the moment's share is left; its tolerance
-/// stays whole, for how fast it goes is not known better than that.
-pub(super) fn add_cargo<'a>(
-    cargo: &[Cargo<'a>],
-    vehicle: &'a Vehicle,
-    moment: &Moment,
-    zones: &mut ZoneSums<'a>,
-    tally: &mut Tally,
-) {
-    for Cargo { item, title } in cargo {
-        let zone = zone_of(item, vehicle, zones, tally);
+    /// Whether it is used up under way.
+    pub(super) fn is_consumed(&self) -> bool {
+        self.item.consumed
+    }
+
+    /// What `share` of it adds.
+    ///
+    /// All pieces of an item share the error of their unit mass, so the item's tolerance is that of one piece times their number.
+    /// The tolerance of what is consumed stays whole, for how fast it goes is not known better than that.
+    fn counted(&self, share: f64, carrier: &Carrier) -> Counted {
+        let item = self.item;
+        let mut missing = Vec::new();
+        let mut miss = |what: &str| {
+            let (name, id) = (&item.display_name, item.name.id());
+            missing.push(format!("{what} of {name} ({id}) is not known"));
+        };
+        if self.zone.is_none() && (item.zone.is_some() || carrier.any_limited) {
+            miss("the zone");
+        }
         let Some(mass) = item.unit_mass else {
-            tally.miss(format!(
-                "the mass of {} ({}) is not known",
-                item.display_name,
-                item.name.id()
-            ));
-            continue;
+            miss("the mass");
+            return Counted {
+                missing,
+                entered: None,
+            };
         };
         let count = f64::from(item.quantity);
-        let share = if item.consumed {
-            moment.consumed_share_left
-        } else {
-            1.0
-        };
-        let mass_kg = mass.mass_kg * count * share;
-        let tolerance_kg = mass.tolerance_kg.map(|tolerance_kg| tolerance_kg * count);
-        let entered = tally.add(Entry {
+        let entry = Entry {
             group: LoadGroup::Cargo,
-            title: &|| title.clone(),
+            title: &|| self.title.clone(),
             record: &item.name,
-            mass_kg,
+            mass_kg: mass.mass_kg * count * share,
             provenance: mass.provenance,
-            tolerance_kg,
-            position: place(item, zone),
-        });
-        if let Some(zone) = zone
-            && entered
-        {
-            zones.add(zone, mass_kg, tolerance_kg);
+            tolerance_kg: mass.tolerance_kg.map(|tolerance_kg| tolerance_kg * count),
+            position: self.position,
+        };
+        if let Some(fault) = entry.fault() {
+            missing.push(fault);
+            return Counted {
+                missing,
+                entered: None,
+            };
+        }
+        missing.extend(entry.left_out());
+        let mut in_zone = Sum::default();
+        in_zone.add(entry.mass_kg, 1.0, entry.tolerance_kg);
+        Counted {
+            missing,
+            entered: Some(Entered {
+                split: entry.split(carrier.wheelbase_mm),
+                in_zone,
+                line: entry.line(carrier.wheelbase_mm),
+            }),
         }
     }
 }
 
-fn place(item: &CargoItem, zone: Option<&Zone>) -> Option<Position> {
-    item.position.or_else(|| zone.and_then(|zone| zone.position))
+/// The cargo on the vehicle, in the order of the record.
+pub(super) fn cargo_on<'a>(record: &'a Record, vehicle: &Vehicle) -> Vec<Cargo<'a>> {
+    cargo_of(record.cargo_items.values(), vehicle)
 }
 
-/// The zone of an item. Where zones have limits, an item without one may count against any of them.
-fn zone_of<'a>(
-    item: &CargoItem,
-    vehicle: &'a Vehicle,
-    zones: &ZoneSums<'_>,
-    tally: &mut Tally,
-) -> Option<&'a Zone> {
-    let zone = item
-        .zone
-        .as_ref()
-        .and_then(|zone| vehicle.specification.zone(zone));
-    if zone.is_none() && (item.zone.is_some() || zones.any_limited()) {
-        tally.miss(format!(
-            "the zone of {} ({}) is not known",
-            item.display_name,
-            item.name.id()
-        ));
+/// The same with an item where it was `moved` to.
+pub(super) fn cargo_with<'a>(record: &'a Record, moved: &'a CargoItem, vehicle: &Vehicle) -> Vec<Cargo<'a>> {
+    let items = record.cargo_items.values();
+    let items = items.map(|item| if item.name == moved.name { moved } else { item });
+    cargo_of(items, vehicle)
+}
+
+fn cargo_of<'a>(items: impl Iterator<Item = &'a CargoItem>, vehicle: &Vehicle) -> Vec<Cargo<'a>> {
+    let carrier = carrier(vehicle);
+    items
+        .filter(|item| item.vehicle.as_ref() == Some(&vehicle.name))
+        .map(|item| Cargo::of(item, vehicle, &carrier))
+        .collect()
+}
+
+fn carrier(vehicle: &Vehicle) -> Carrier {
+    Carrier {
+        wheelbase_mm: usable_wheelbase_mm(vehicle.specification.wheelbase_mm),
+        any_limited: any_limited(&vehicle.specification.zones),
     }
-    zone
+}
+
+/// Adds the cargo on a vehicle, to the whole and to its zones. Of what is consumed under way, `share_left` is left.
+pub(super) fn add_cargo(
+    cargo: &[Cargo<'_>],
+    share_left: f64,
+    vehicle: &Vehicle,
+    zones: &mut ZoneSums<'_>,
+    tally: &mut Tally,
+) {
+    for item in cargo {
+        let is_whole = share_left == 1.0 || !item.is_consumed();
+        let rest = (!is_whole).then(|| item.counted(share_left, &carrier(vehicle)));
+        let Counted { missing, entered } = rest.as_ref().unwrap_or(&item.whole);
+        tally.missing.extend_from_slice(missing);
+        let Some(entered) = entered else { continue };
+        tally.take(LoadGroup::Cargo, entered.line.mass_kg, &entered.split);
+        if let Some(lines) = &mut tally.lines {
+            lines.push(entered.line.clone());
+        }
+        if let Some(zone) = item.zone {
+            zones.take(zone, entered.in_zone);
+        }
+    }
 }

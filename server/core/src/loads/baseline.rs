@@ -10,7 +10,7 @@ use crate::record::{
 };
 
 /// A baseline without fluids, people and cargo.
-#[derive(Debug)]
+#[derive(Debug, PartialEq)]
 pub(super) struct Start {
     pub(super) baseline: Baseline,
     pub(super) split: Split,

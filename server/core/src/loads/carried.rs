@@ -80,7 +80,7 @@ pub fn carried_when_weighed(record: &Record, vehicle: &Vehicle, weighing: &Weigh
     };
     add_contents(record, vehicle, weighing, &mut tally);
     for aboard in weighing.people.iter().chain(&weighing.other) {
-        tally.add(Entry {
+        tally.add(&Entry {
             group: LoadGroup::Cargo,
             title: &|| aboard.display_name.as_str().into(),
             record: &weighing.name,
@@ -127,7 +127,7 @@ fn add_contents(record: &Record, vehicle: &Vehicle, weighing: &Weighing, tally: 
             continue;
         };
         let container_kg = tank.empty_mass.map_or(0.0, |mass| mass.mass_kg);
-        tally.add(Entry {
+        tally.add(&Entry {
             group: LoadGroup::Fuel,
             title: &|| tank.display_name.as_str().into(),
             record: &vehicle.name,

@@ -4,9 +4,11 @@ use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
-use super::LoadResult;
-use super::states::states;
-use crate::record::{Departure, Name, Record, Shared, Vehicle};
+use super::aboard::cargo_with;
+use super::before_cargo::{BeforeCargo, Detail};
+use super::result::LoadResult;
+use super::states::{states_in_sums, states_of};
+use crate::record::{CargoItem, Departure, Name, Record, Shared, Vehicle};
 
 /// The vehicles of a departure at every moment of it, each computed when it is first asked for.
 #[derive(Debug)]
@@ -15,8 +17,18 @@ pub struct ConvoyLoads {
     pub record: Record,
     /// The departure.
     pub departure: Shared<Departure>,
-    going: BTreeMap<Name, OnceLock<Shared<Vec<LoadResult>>>>,
+    going: BTreeMap<Name, Going>,
 }
+
+/// What is known of a vehicle that goes.
+#[derive(Debug, Default)]
+struct Going {
+    before_cargo: OnceLock<Shared<BeforeCargo>>,
+    states: OnceLock<Shared<Vec<LoadResult>>>,
+}
+
+/// The load states of a vehicle, and the same before its cargo was on it.
+pub(crate) type KnownLoads<'a> = (&'a Name, &'a Shared<BeforeCargo>, &'a Shared<Vec<LoadResult>>);
 
 impl ConvoyLoads {
     /// The loads of `departure` on `record`.
@@ -26,47 +38,76 @@ impl ConvoyLoads {
             record: record.clone(),
             departure: departure.clone().into(),
             going: going
-                .map(|going| (going.vehicle.clone(), OnceLock::new()))
+                .map(|going| (going.vehicle.clone(), Going::default()))
                 .collect(),
         }
     }
 
-    /// The same with the load states that are `known`, which are what [`states()`] makes of this record and departure. Those
-    /// of other vehicles are computed whenever they are asked for.
+    /// The same with the load states that are `known`, which are what [`states()`](super::states()) makes of this record and
+    /// departure. Those of other vehicles are computed whenever they are asked for.
     pub(crate) fn known<'a>(
         record: &Record,
         departure: &Shared<Departure>,
-        known: impl IntoIterator<Item = (&'a Name, &'a Shared<Vec<LoadResult>>)>,
+        known: impl IntoIterator<Item = KnownLoads<'a>>,
     ) -> Self {
-        let known = known.into_iter();
+        let known = known.into_iter().map(|(vehicle, before_cargo, states)| {
+            let going = Going {
+                before_cargo: before_cargo.share().into(),
+                states: states.share().into(),
+            };
+            (vehicle.clone(), going)
+        });
         Self {
             record: record.share(),
             departure: departure.share(),
-            going: known
-                .map(|(vehicle, states)| (vehicle.clone(), OnceLock::from(states.share())))
-                .collect(),
+            going: known.collect(),
         }
     }
 
-    /// The load states ([`states()`]) of a vehicle of the record as the record has it.
+    /// The load states ([`states()`](super::states())) of a vehicle of the record as the record has it.
     pub fn states(&self, vehicle: &Vehicle) -> Cow<'_, [LoadResult]> {
-        let compute = || states(&self.record, &self.departure, vehicle);
+        let compute = |before: &BeforeCargo| states_of(before, &self.record, &self.departure, vehicle);
         match self.going.get(&vehicle.name) {
-            Some(kept) => Cow::Borrowed(kept.get_or_init(|| compute().into())),
+            Some(kept) => Cow::Borrowed(kept.states.get_or_init(|| {
+                let before = self.before_cargo(kept, vehicle);
+                compute(before).into()
+            })),
             // It does not go, or goes with others; few ask about it.
-            None => Cow::Owned(compute()),
+            None => Cow::Owned(compute(&BeforeCargo::of(&self.record, &self.departure, vehicle))),
+        }
+    }
+
+    fn before_cargo<'a>(&self, kept: &'a Going, vehicle: &Vehicle) -> &'a BeforeCargo {
+        kept.before_cargo
+            .get_or_init(|| BeforeCargo::of(&self.record, &self.departure, vehicle).into())
+    }
+
+    /// The load states of a vehicle of the record with an item where it was `moved` to, without their lines.
+    pub(crate) fn with_moved(&self, moved: &CargoItem, vehicle: &Vehicle) -> Vec<LoadResult> {
+        let kept = self.going.get(&vehicle.name);
+        match kept.map(|kept| self.before_cargo(kept, vehicle)) {
+            Some(before) if !before.follows_mass() => before.laden(
+                &cargo_with(&self.record, moved, vehicle),
+                &self.departure,
+                vehicle,
+                Detail::Sums,
+            ),
+            _ => {
+                let mut record = self.record.clone();
+                record.cargo_items.insert(moved.name.clone(), moved.clone());
+                states_in_sums(&record, &self.departure, vehicle)
+            }
         }
     }
 
     /// A copy of which, and for which, nothing is noted as read ([`Shared`]).
     pub(crate) fn share(&self) -> Self {
-        let known = self.going.iter();
-        let known = known.filter_map(|(vehicle, states)| Some((vehicle, states.get()?)));
-        Self::known(&self.record, &self.departure, known)
+        Self::known(&self.record, &self.departure, self.known_loads())
     }
 
-    /// The load states that are known.
-    pub(crate) fn known_states(&self) -> impl Iterator<Item = &Shared<Vec<LoadResult>>> {
-        self.going.values().filter_map(OnceLock::get)
+    /// What is known of each vehicle, in their order.
+    pub(crate) fn known_loads(&self) -> impl Iterator<Item = KnownLoads<'_>> {
+        let known = self.going.iter();
+        known.filter_map(|(vehicle, going)| Some((vehicle, going.before_cargo.get()?, going.states.get()?)))
     }
 }

@@ -85,7 +85,7 @@ fn change(
             .to_owned()
     };
     let place = vehicle.specification.slot(slot).and_then(|slot| slot.position);
-    tally.add(Entry {
+    tally.add(&Entry {
         group: LoadGroup::Fitment,
         title: &|| {
             let now = title(fitment.part.as_ref());

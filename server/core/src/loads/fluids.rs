@@ -77,7 +77,7 @@ pub(super) fn add_fluids(
         if let Some(mass_kg) = fluid_mass_kg(record, tank, volume_l, tally)
             && mass_kg > 0.0
         {
-            tally.add(Entry {
+            tally.add(&Entry {
                 group: group(tank.fluid),
                 title: &|| {
                     let litres = moment.litres(volume_l);
@@ -97,7 +97,7 @@ fn add_container(vehicle: &Vehicle, tank: &Tank, tally: &mut Tally) {
     if let Some(empty) = tank.empty_mass
         && empty.mass_kg != 0.0
     {
-        tally.add(Entry {
+        tally.add(&Entry {
             group: group(tank.fluid),
             title: &|| format!("{}, empty", tank.display_name).into(),
             record: &vehicle.name,

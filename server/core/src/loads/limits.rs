@@ -99,6 +99,11 @@ impl Judge {
     }
 }
 
+/// Whether any zone has a limit of its own or counts against the roof's.
+pub(super) fn any_limited(zones: &[Zone]) -> bool {
+    zones.iter().any(|zone| zone.on_roof || zone.limit_kg.is_some())
+}
+
 /// Cargo by zone.
 #[derive(Debug)]
 pub(super) struct ZoneSums<'a> {
@@ -116,16 +121,10 @@ impl<'a> ZoneSums<'a> {
         }
     }
 
-    /// Whether any zone has a limit of its own or counts against the roof's.
-    pub(super) fn any_limited(&self) -> bool {
-        self.sums
-            .iter()
-            .any(|(zone, _)| zone.on_roof || zone.limit_kg.is_some())
-    }
-
-    pub(super) fn add(&mut self, zone: &Zone, mass_kg: f64, tolerance_kg: Option<f64>) {
-        if let Some((_, sum)) = self.sums.iter_mut().find(|(known, _)| known.id == zone.id) {
-            sum.add(mass_kg, 1.0, tolerance_kg);
+    /// Adds to the zone at a place among those of the specification.
+    pub(super) fn take(&mut self, zone: usize, load: Sum) {
+        if let Some((_, sum)) = self.sums.get_mut(zone) {
+            sum.take_over(load);
         }
     }
 

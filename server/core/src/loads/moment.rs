@@ -1,13 +1,12 @@
-//! A moment of a departure: what is in the tanks then, and how much of the consumed cargo is left.
+//! A moment of a departure, and what is in the tanks then.
 
 use std::collections::BTreeMap;
 
 use super::DEPARTURE_STATE;
-use super::tally::Tally;
 use crate::record::Id;
 
 /// What is in the tanks at a moment.
-#[derive(Debug)]
+#[derive(Debug, PartialEq)]
 pub(super) enum Fills {
     /// What the departure fills.
     AtDeparture,
@@ -16,17 +15,17 @@ pub(super) enum Fills {
 }
 
 /// A moment of a departure.
-#[derive(Debug)]
+#[derive(Debug, PartialEq)]
 pub(super) struct Moment {
     /// Which.
     pub(super) load_state: String,
     /// What is in the tanks.
     pub(super) fills: Fills,
-    /// Share of the consumed cargo that is left, 0 to 1.
-    pub(super) consumed_share_left: f64,
-    /// What is missing to know the moment.
+    /// The leg at the end of which it is, by its place. `None`: it is the departure.
+    pub(super) leg: Option<usize>,
+    /// What is missing to know it, whatever the cargo.
     pub(super) missing: Vec<String>,
-    /// What it rests on.
+    /// What it rests on, whatever the cargo.
     pub(super) notes: Vec<String>,
 }
 
@@ -36,18 +35,9 @@ impl Moment {
         Self {
             load_state: DEPARTURE_STATE.to_owned(),
             fills: Fills::AtDeparture,
-            consumed_share_left: 1.0,
+            leg: None,
             missing: Vec::new(),
             notes: Vec::new(),
-        }
-    }
-
-    /// Adds what the moment is missing, each once.
-    pub(super) fn say_what_is_missing(&self, tally: &mut Tally) {
-        for sentence in &self.missing {
-            if !tally.missing.contains(sentence) {
-                tally.miss(sentence.clone());
-            }
         }
     }
 

@@ -9,6 +9,7 @@
 
 use super::CONFIDENCE_DEVIATIONS;
 use super::baseline::{Start, start, weighed};
+use super::before_cargo::sorted;
 use super::fitments;
 use super::result::{Baseline, LoadLine};
 use super::tally::{Sum, Tally};
@@ -210,7 +211,7 @@ fn compare(weighing: &Weighing, from: &Start, bare: &Start, computed: Tally) -> 
         front_axle: front,
         rear_axle: rear,
         centre,
-        lines: super::sorted(from.line.clone(), computed.lines),
+        lines: sorted(from.line.clone(), computed.lines.unwrap_or_default()),
         missing: computed.missing,
         formula_version: RECONCILIATION_FORMULA_VERSION,
     }

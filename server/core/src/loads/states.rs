@@ -14,9 +14,11 @@
 
 use std::collections::BTreeMap;
 
+use super::aboard::cargo_on;
+use super::before_cargo::{BeforeCargo, Detail};
 use super::moment::{Fills, Moment};
+use super::result::LoadResult;
 use super::supplies::{Course, fuel, water};
-use super::{Constant, Detail, LoadResult};
 use crate::record::{Departure, DepartureVehicle, Id, Leg, Record, TankFill, Vehicle};
 
 /// Loads of `vehicle` at departure, at the end of each leg, and after each supply under way.
@@ -24,46 +26,52 @@ use crate::record::{Departure, DepartureVehicle, Id, Leg, Record, TankFill, Vehi
 /// What is missing for the way leaves the state at departure as it is and makes the later ones not known:
 /// they say what is missing, and their numbers leave out the fluids that cannot be known.
 pub fn states(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<LoadResult> {
-    in_detail(record, departure, vehicle, Detail::Lines)
+    states_of(
+        &BeforeCargo::of(record, departure, vehicle),
+        record,
+        departure,
+        vehicle,
+    )
 }
 
 /// The same without the lines, for what only holds them against limits.
 pub(crate) fn states_in_sums(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<LoadResult> {
-    in_detail(record, departure, vehicle, Detail::Sums)
+    BeforeCargo::in_sums(record, departure, vehicle).laden(
+        &cargo_on(record, vehicle),
+        departure,
+        vehicle,
+        Detail::Sums,
+    )
 }
 
-fn in_detail(record: &Record, departure: &Departure, vehicle: &Vehicle, detail: Detail) -> Vec<LoadResult> {
-    let going = departure
-        .vehicles
-        .iter()
-        .find(|going| going.vehicle == vehicle.name);
-    let mut moments = vec![Moment::departure()];
-    if let Some(going) = going {
-        moments.extend(under_way(record, departure, vehicle, going));
-    }
-    let constant = Constant::of(record, departure, vehicle, detail);
-    moments.iter().map(|moment| constant.at(moment)).collect()
-}
-
-fn under_way(
+/// The same of a vehicle `before` its cargo is on it, made of this record and departure.
+pub(crate) fn states_of(
+    before: &BeforeCargo,
     record: &Record,
     departure: &Departure,
     vehicle: &Vehicle,
-    going: &DepartureVehicle,
-) -> Vec<Moment> {
+) -> Vec<LoadResult> {
+    before.laden(&cargo_on(record, vehicle), departure, vehicle, Detail::Lines)
+}
+
+/// The moments after the departure, as far as they do not hang on what cargo is aboard. None of a vehicle that stays.
+pub(super) fn under_way(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<Moment> {
+    let mut going = departure.vehicles.iter();
+    let Some(going) = going.find(|going| going.vehicle == vehicle.name) else {
+        return Vec::new();
+    };
     let courses = [
         fuel(record, departure, vehicle, going),
         water(departure, vehicle, going),
     ];
-    let consumed = Consumed::of(record, departure, vehicle);
     let mut moments = Vec::new();
     for (index, leg) in departure.legs.iter().enumerate() {
         let supplied = courses
             .iter()
             .any(|course| course.steps[index].supplied.is_some());
-        moments.push(moment(going, &courses, &consumed, index, leg, false));
+        moments.push(moment(going, &courses, index, leg, false));
         if supplied {
-            moments.push(moment(going, &courses, &consumed, index, leg, true));
+            moments.push(moment(going, &courses, index, leg, true));
         }
     }
     moments
@@ -72,7 +80,6 @@ fn under_way(
 fn moment(
     going: &DepartureVehicle,
     courses: &[Course],
-    consumed: &Consumed,
     index: usize,
     leg: &Leg,
     after_supply: bool,
@@ -101,8 +108,6 @@ fn moment(
         notes.extend(course.note.iter().cloned());
         notes.extend(step.notes.iter().cloned());
     }
-    missing.extend(consumed.missing.iter().cloned());
-    notes.extend(consumed.note(index));
     Moment {
         load_state: if after_supply {
             format!("supply after {}", leg.id)
@@ -110,45 +115,43 @@ fn moment(
             format!("end of {}", leg.id)
         },
         fills: Fills::UnderWay(fills),
-        consumed_share_left: consumed.shares_left.get(index).copied().unwrap_or(1.0),
+        leg: Some(index),
         missing,
         notes,
     }
 }
 
 /// How consumed cargo goes.
-struct Consumed {
-    /// Share left at the end of each leg. Empty: nothing aboard is consumed, or it is not known.
-    shares_left: Vec<f64>,
-    missing: Vec<String>,
+#[derive(Debug, PartialEq)]
+pub(super) struct Consumed {
+    /// Share left at the end of each leg. `None`: not known.
+    shares_left: Option<Vec<f64>>,
 }
 
 impl Consumed {
-    fn of(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Self {
-        let none = |missing| Self {
-            shares_left: Vec::new(),
-            missing,
-        };
-        let aboard = record
-            .cargo_items
-            .values()
-            .any(|item| item.consumed && item.vehicle.as_ref() == Some(&vehicle.name));
-        if !aboard {
-            return none(Vec::new());
-        }
-        let Some(shares_left) = consumed_shares_left(departure) else {
-            return none(vec![
-                "the legs have no planned days, so how fast consumed cargo goes is not known".to_owned(),
-            ]);
-        };
+    pub(super) fn of(departure: &Departure) -> Self {
         Self {
-            shares_left,
-            missing: Vec::new(),
+            shares_left: consumed_shares_left(departure),
         }
     }
 
-    fn note(&self, index: usize) -> Option<String> {
-        self.shares_left.get(index).map(|share| {
+    /// Share left at the end of a leg, 0 to 1; 1 where it is not known.
+    pub(super) fn share_left(&self, leg: usize) -> f64 {
+        self.known(leg).unwrap_or(1.0)
+    }
+
+    fn known(&self, leg: usize) -> Option<f64> {
+        self.shares_left.as_ref()?.get(leg).copied()
+    }
+
+    /// What is missing to know it.
+    pub(super) fn missing(&self) -> Option<&'static str> {
+        let missing = "the legs have no planned days, so how fast consumed cargo goes is not known";
+        self.shares_left.is_none().then_some(missing)
+    }
+
+    pub(super) fn note(&self, leg: usize) -> Option<String> {
+        self.known(leg).map(|share| {
             format!(
                 "consumed cargo is taken to go evenly over the planned days: {:.0} % is left",
                 share * 100.0

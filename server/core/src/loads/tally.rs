@@ -11,7 +11,7 @@ use crate::record::{MassProvenance, Name, Position};
 const WHEELBASE_MIN_MM: f64 = 1.0;
 
 /// A load that is being added up.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(super) struct Sum {
     pub(super) load_kg: f64,
     pub(super) variance_kg2: f64,
@@ -28,7 +28,7 @@ impl Sum {
         }
     }
 
-    fn take_over(&mut self, other: Self) {
+    pub(super) fn take_over(&mut self, other: Self) {
         self.load_kg += other.load_kg;
         self.variance_kg2 += other.variance_kg2;
         self.untoleranced_count += other.untoleranced_count;
@@ -36,7 +36,7 @@ impl Sum {
 }
 
 /// A load with its shares on the axles. They stay empty where the wheelbase is not known.
-#[derive(Debug, Clone, Copy, Default)]
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(super) struct Split {
     pub(super) total: Sum,
     pub(super) front: Sum,
@@ -85,15 +85,70 @@ pub(super) struct Entry<'a> {
     pub(super) position: Option<Position>,
 }
 
+impl Entry<'_> {
+    /// Why it cannot enter: a number that cannot be one (not finite, absurdly large).
+    pub(super) fn fault(&self) -> Option<String> {
+        let numbers = [
+            Some(self.mass_kg),
+            self.tolerance_kg,
+            self.position.map(|position| position.x_mm),
+            self.position.map(|position| position.y_mm),
+        ];
+        let impossible = self.mass_kg < 0.0 && self.group != LoadGroup::Fitment;
+        let is_faulty = impossible || numbers.into_iter().flatten().any(|number| !is_number(number));
+        is_faulty.then(|| format!("{}: a number of it cannot be used", (self.title)()))
+    }
+
+    /// What the numbers leave out of it.
+    pub(super) fn left_out(&self) -> Option<String> {
+        self.position.is_none().then(|| {
+            format!(
+                "{}: its place is not known, so the axle loads leave it out",
+                (self.title)()
+            )
+        })
+    }
+
+    /// What it adds to the sums of a vehicle of this wheelbase.
+    pub(super) fn split(&self, wheelbase_mm: Option<f64>) -> Split {
+        let mut split = Split::default();
+        split.add(self.mass_kg, self.tolerance_kg, self.position, wheelbase_mm, 1.0);
+        split
+    }
+
+    /// Its line in the loads of a vehicle of this wheelbase.
+    pub(super) fn line(&self, wheelbase_mm: Option<f64>) -> LoadLine {
+        let rear_axle_kg = self
+            .position
+            .zip(wheelbase_mm)
+            .map(|(position, wheelbase_mm)| self.mass_kg * position.x_mm / wheelbase_mm);
+        LoadLine {
+            display_name: (self.title)(),
+            record: self.record.clone(),
+            group: self.group,
+            mass_kg: self.mass_kg,
+            position: self.position,
+            front_axle_kg: rear_axle_kg.map(|rear_axle_kg| self.mass_kg - rear_axle_kg),
+            rear_axle_kg,
+            provenance: self.provenance,
+            tolerance_kg: self.tolerance_kg,
+        }
+    }
+}
+
+/// A wheelbase, if one can be divided by it.
+pub(super) fn usable_wheelbase_mm(wheelbase_mm: Option<f64>) -> Option<f64> {
+    wheelbase_mm.filter(|wheelbase_mm| (WHEELBASE_MIN_MM..=MAGNITUDE_MAX).contains(wheelbase_mm))
+}
+
 /// All masses of a vehicle, and what is missing.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, PartialEq)]
 pub(super) struct Tally {
     pub(super) wheelbase_mm: Option<f64>,
     /// Everything that is not part of the baseline.
     pub(super) load: Split,
-    pub(super) lines: Vec<LoadLine>,
-    /// Only sums are wanted, and no lines.
-    pub(super) without_lines: bool,
+    /// Each of them. `None`: only sums are wanted.
+    pub(super) lines: Option<Vec<LoadLine>>,
     /// Mass of the lines of each group, kilograms.
     groups_kg: [f64; LoadGroup::COUNT],
     pub(super) missing: Vec<String>,
@@ -101,16 +156,42 @@ pub(super) struct Tally {
 
 impl Tally {
     pub(super) fn new(wheelbase_mm: Option<f64>) -> Self {
-        let wheelbase_mm =
-            wheelbase_mm.filter(|wheelbase_mm| (WHEELBASE_MIN_MM..=MAGNITUDE_MAX).contains(wheelbase_mm));
+        let wheelbase_mm = usable_wheelbase_mm(wheelbase_mm);
         let mut tally = Self {
             wheelbase_mm,
-            ..Self::default()
+            load: Split::default(),
+            lines: Some(Vec::new()),
+            groups_kg: [0.0; LoadGroup::COUNT],
+            missing: Vec::new(),
         };
         if wheelbase_mm.is_none() {
             tally.miss("the wheelbase is not known, so there are no axle loads");
         }
         tally
+    }
+
+    /// A copy that takes so many lines more without moving them.
+    pub(super) fn with_room_for(&self, more: usize) -> Self {
+        let copy = |lines: &Vec<LoadLine>| {
+            let mut copy = Vec::with_capacity(lines.len() + more);
+            copy.extend_from_slice(lines);
+            copy
+        };
+        Self {
+            lines: self.lines.as_ref().map(copy),
+            ..self.without_lines()
+        }
+    }
+
+    /// A copy that goes on without lines.
+    pub(super) fn without_lines(&self) -> Self {
+        Self {
+            wheelbase_mm: self.wheelbase_mm,
+            load: self.load,
+            lines: None,
+            groups_kg: self.groups_kg,
+            missing: self.missing.clone(),
+        }
     }
 
     /// Mass of the lines of a group, kilograms.
@@ -122,53 +203,31 @@ impl Tally {
         self.missing.push(sentence.into());
     }
 
-    /// Adds a mass and says whether it entered: a number that cannot be one (not finite, absurdly large)
-    /// is missing.
-    pub(super) fn add(&mut self, entry: Entry<'_>) -> bool {
-        let numbers = [
-            Some(entry.mass_kg),
-            entry.tolerance_kg,
-            entry.position.map(|position| position.x_mm),
-            entry.position.map(|position| position.y_mm),
-        ];
-        let impossible = entry.mass_kg < 0.0 && entry.group != LoadGroup::Fitment;
-        if impossible || numbers.into_iter().flatten().any(|number| !is_number(number)) {
-            self.miss(format!("{}: a number of it cannot be used", (entry.title)()));
-            return false;
+    /// Misses what is not missing yet.
+    pub(super) fn miss_each_once<'s>(&mut self, sentences: impl IntoIterator<Item = &'s str>) {
+        for sentence in sentences {
+            if !self.missing.iter().any(|known| known == sentence) {
+                self.miss(sentence);
+            }
         }
-        if entry.position.is_none() {
-            let name = (entry.title)();
-            self.missing.push(format!(
-                "{name}: its place is not known, so the axle loads leave it out"
-            ));
+    }
+
+    /// Adds a mass, unless a number of it cannot be one: then that is missing.
+    pub(super) fn add(&mut self, entry: &Entry<'_>) {
+        if let Some(fault) = entry.fault() {
+            return self.miss(fault);
         }
-        self.load.add(
-            entry.mass_kg,
-            entry.tolerance_kg,
-            entry.position,
-            self.wheelbase_mm,
-            1.0,
-        );
-        let rear_axle_kg = entry
-            .position
-            .zip(self.wheelbase_mm)
-            .map(|(position, wheelbase_mm)| entry.mass_kg * position.x_mm / wheelbase_mm);
-        self.groups_kg[entry.group.index()] += entry.mass_kg;
-        if self.without_lines {
-            return true;
+        self.missing.extend(entry.left_out());
+        self.take(entry.group, entry.mass_kg, &entry.split(self.wheelbase_mm));
+        if let Some(lines) = &mut self.lines {
+            lines.push(entry.line(self.wheelbase_mm));
         }
-        self.lines.push(LoadLine {
-            display_name: (entry.title)(),
-            record: entry.record.clone(),
-            group: entry.group,
-            mass_kg: entry.mass_kg,
-            position: entry.position,
-            front_axle_kg: rear_axle_kg.map(|rear_axle_kg| entry.mass_kg - rear_axle_kg),
-            rear_axle_kg,
-            provenance: entry.provenance,
-            tolerance_kg: entry.tolerance_kg,
-        });
-        true
+    }
+
+    /// Adds a mass of a group that makes up `split`, without a line.
+    pub(super) fn take(&mut self, group: LoadGroup, mass_kg: f64, split: &Split) {
+        self.load.take_over(split);
+        self.groups_kg[group.index()] += mass_kg;
     }
 }
 

@@ -66,22 +66,7 @@ pub struct WorstLoad {
 /// answer and then by margin; of equal ones the earliest counts. Only when no state is complete does an
 /// incomplete one stand here, and its answer is not known.
 pub fn worst(states: &[LoadResult]) -> Vec<WorstLoad> {
-    let Some(first) = states.first() else {
-        return Vec::new();
-    };
-    let fixed = [
-        LimitedLoad::Total,
-        LimitedLoad::FrontAxle,
-        LimitedLoad::RearAxle,
-        LimitedLoad::Roof,
-    ];
-    let zones = first
-        .zones
-        .iter()
-        .map(|zone| LimitedLoad::Zone(zone.zone.clone()));
-    fixed
-        .into_iter()
-        .chain(zones)
+    limited(states)
         .filter_map(|limited| {
             let (state, load) = worst_of(states, &limited)?;
             Some(WorstLoad {
@@ -91,6 +76,19 @@ pub fn worst(states: &[LoadResult]) -> Vec<WorstLoad> {
             })
         })
         .collect()
+}
+
+/// Every load of a vehicle that may have a limit.
+pub(super) fn limited(states: &[LoadResult]) -> impl Iterator<Item = LimitedLoad> {
+    let fixed = [
+        LimitedLoad::Total,
+        LimitedLoad::FrontAxle,
+        LimitedLoad::RearAxle,
+        LimitedLoad::Roof,
+    ];
+    let zones = states.first().into_iter().flat_map(|first| &first.zones);
+    let zones = zones.map(|zone| LimitedLoad::Zone(zone.zone.clone()));
+    fixed.into_iter().chain(zones)
 }
 
 /// The state in which one load is tightest, as [`worst`] does. `None`: no state has it.

@@ -2,7 +2,6 @@
 
 use rayon::prelude::*;
 
-use super::clearing::first_steps;
 use super::convoy::Convoy;
 use super::earlier::Earlier;
 use super::gates;
@@ -77,7 +76,6 @@ pub fn assess_by(
     Readiness {
         departure: departure.name.clone(),
         verdict: worst_vehicle.max(Verdict::of(worst_gate)),
-        first_steps: first_steps(&vehicles, &gates),
         vehicles,
         gates: gates.to_vec(),
     }

@@ -5,11 +5,11 @@
 
 use std::cmp::Reverse;
 
-use super::{Finding, Gate, VehicleReadiness};
+use super::{Finding, Gate, Readiness};
 use crate::answer::Answer;
 use crate::plan::outlook::PlanOutlook;
 use crate::plan::three_point::Spread;
-use crate::record::{Date, Job, Name, Record, Shared};
+use crate::record::{Date, Job, Name, Record};
 
 /// A job that is still to do and clears a finding.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,14 +25,14 @@ pub struct ClearingJob {
 }
 
 /// A finding that blocks the departure, and what clears it.
-#[derive(Debug, Clone, PartialEq)]
-pub struct FirstStep {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FirstStep<'a> {
     /// The vehicle. `None`: the convoy.
-    pub vehicle: Option<Name>,
+    pub vehicle: Option<&'a Name>,
     /// The gate.
     pub gate: &'static str,
     /// The finding: not met or not known.
-    pub finding: Finding,
+    pub finding: &'a Finding,
 }
 
 /// Names the jobs that clear each finding that is not met without conditions, and orders the gates.
@@ -58,25 +58,28 @@ pub(super) fn name_jobs(record: &Record, outlook: &PlanOutlook, mut gates: Vec<G
     gates
 }
 
-/// Everything that blocks, in the order in which to see to it.
-pub(super) fn first_steps(vehicles: &[Shared<VehicleReadiness>], convoy: &[Gate]) -> Vec<FirstStep> {
-    let of_vehicles = vehicles
-        .iter()
-        .flat_map(|own| own.gates.iter().map(move |gate| (Some(&own.vehicle), gate)));
-    let gates = of_vehicles.chain(convoy.iter().map(|gate| (None, gate)));
-    let mut steps: Vec<FirstStep> = gates
-        .filter(|(_, gate)| !gate.not_binding)
-        .flat_map(|(vehicle, gate)| {
-            let blocking = gate.findings.iter().filter(|finding| blocks(finding.answer));
-            blocking.map(move |finding| FirstStep {
-                vehicle: vehicle.cloned(),
-                gate: gate.id,
-                finding: finding.clone(),
+impl Readiness {
+    /// Everything that blocks, in the order in which to see to it.
+    pub fn first_steps(&self) -> Vec<FirstStep<'_>> {
+        let of_vehicles = self
+            .vehicles
+            .iter()
+            .flat_map(|own| own.gates.iter().map(move |gate| (Some(&own.vehicle), gate)));
+        let gates = of_vehicles.chain(self.gates.iter().map(|gate| (None, gate)));
+        let mut steps: Vec<FirstStep<'_>> = gates
+            .filter(|(_, gate)| !gate.not_binding)
+            .flat_map(|(vehicle, gate)| {
+                let blocking = gate.findings.iter().filter(|finding| blocks(finding.answer));
+                blocking.map(move |finding| FirstStep {
+                    vehicle,
+                    gate: gate.id,
+                    finding,
+                })
             })
-        })
-        .collect();
-    steps.sort_by_key(|step| urgency(&step.finding));
-    steps
+            .collect();
+        steps.sort_by_key(|step| urgency(step.finding));
+        steps
+    }
 }
 
 fn blocks(answer: Answer) -> bool {

@@ -11,6 +11,7 @@ use crate::answer::Answer;
 use crate::loads::ConvoyLoads;
 use crate::plan::outlook::PlanOutlook;
 use crate::record::{Departure, Name, Record, Shared, Vehicle};
+use crate::spares::recorded::{DepartureSpares, OnRecord};
 use crate::supplies::{DepartureFuel, VehicleFuel, departure_water, least_extra_fuel, put_together, sharing};
 use crate::tyres::convoy::{ConvoySpares, compared, spares_aboard, unknown_end};
 
@@ -30,15 +31,17 @@ impl<'a> Convoy<'a> {
         packs: Shared<Packs>,
         earlier: &'a Earlier,
     ) -> Self {
-        let known = going.iter().map(|of| (&of.own.vehicle.name, &of.states));
+        let known = going.iter().map(Going::loads);
         let loads = ConvoyLoads::known(record, departure, known);
         let water = earlier.water.of((None, "water"), &loads, |loads| {
             departure_water(&loads.record, &loads.departure)
         });
+        let spare_wheels = spare_wheels(&loads, going, earlier);
         Self {
             inputs: ConvoyInputs {
                 fuel: fuel(&loads, going, earlier),
-                spares: spares(&loads, going, earlier),
+                spare_parts: spare_parts(&loads, &spare_wheels, earlier),
+                spare_wheels,
                 packs,
                 water,
                 loads,
@@ -50,8 +53,7 @@ impl<'a> Convoy<'a> {
 
     /// The gates of the convoy itself, settled.
     pub(super) fn gates(&self) -> Shared<Vec<Gate>> {
-        let ask = |(question, gate)| self.earlier.gates.of((None, question), &self.inputs, gate);
-        let gates: Vec<_> = CONVOY_GATES.into_iter().map(ask).collect();
+        let gates = self.earlier.gates.of_each(None, &self.inputs, &CONVOY_GATES);
         let loads = &self.inputs.loads;
         let asked = (gates, &loads.record, &loads.departure, self.outlook);
         self.earlier
@@ -63,7 +65,7 @@ impl<'a> Convoy<'a> {
     pub(super) fn vehicle(&self, going: &Going) -> Shared<VehicleReadiness> {
         let name = going.own.vehicle.name.clone();
         let inputs = VehicleInputs {
-            own: ConvoyLoads::known(&going.own.record, &going.departure, [(&name, &going.states)]),
+            own: ConvoyLoads::known(&going.own.record, &going.departure, [going.loads()]),
             convoy: self.inputs.loads.share(),
             vehicle: going.own.vehicle.share(),
             packs: self.inputs.packs.share(),
@@ -71,10 +73,10 @@ impl<'a> Convoy<'a> {
             fuel: self.inputs.fuel.share(),
             standing: going.standing.share(),
             wheel_loads: going.wheel_loads.share(),
-            diagnoses: self.earlier.diagnoses.clone(),
+            restrained: going.restrained.share(),
+            measured_heights: going.measured_heights.share(),
         };
-        let ask = |(question, gate)| self.earlier.gates.of((Some(&name), question), &inputs, gate);
-        let gates: Vec<_> = VEHICLE_GATES.into_iter().map(ask).collect();
+        let gates = self.earlier.gates.of_each(Some(&name), &inputs, &VEHICLE_GATES);
         let asked = (gates, &going.own.record, &going.departure, self.outlook);
         self.earlier.vehicles.of(
             (Some(&name), "vehicle"),
@@ -121,11 +123,11 @@ fn fuel(loads: &ConvoyLoads, going: &[Going], earlier: &Earlier) -> Shared<Depar
 }
 
 /// The spare wheels aboard against the wheel ends of every vehicle.
-fn spares(loads: &ConvoyLoads, going: &[Going], earlier: &Earlier) -> Shared<ConvoySpares> {
+fn spare_wheels(loads: &ConvoyLoads, going: &[Going], earlier: &Earlier) -> Shared<ConvoySpares> {
     let departure = &loads.departure;
     let carried = (&loads.record, departure);
     let aboard = earlier
-        .spares
+        .spare_wheels
         .of((None, "aboard"), &carried, |(record, departure)| {
             spares_aboard(record, departure)
         });
@@ -136,7 +138,7 @@ fn spares(loads: &ConvoyLoads, going: &[Going], earlier: &Earlier) -> Shared<Con
     let ends: Vec<_> = departure.vehicles.iter().map(|of| ends_of(&of.vehicle)).collect();
     let inputs = (departure, &aboard, &ends);
     earlier
-        .spares
+        .spare_wheels
         .of((None, "compared"), &inputs, |(departure, aboard, ends)| {
             compared(
                 departure,
@@ -144,6 +146,29 @@ fn spares(loads: &ConvoyLoads, going: &[Going], earlier: &Earlier) -> Shared<Con
                 ends.iter().map(|ends| (**ends).clone()),
             )
         })
+}
+
+/// The spares of the departure: what is fitted and aboard, and how long that lasts.
+fn spare_parts(
+    loads: &ConvoyLoads,
+    wheels: &Shared<ConvoySpares>,
+    earlier: &Earlier,
+) -> Shared<DepartureSpares> {
+    let known = (&loads.record, &loads.departure, wheels);
+    let on_record =
+        earlier
+            .spares_on_record
+            .of((None, "on record"), &known, |(record, departure, wheels)| {
+                OnRecord::of(record, departure, wheels)
+            });
+    let covered = earlier
+        .spares_covered
+        .of((None, "covered"), &on_record, |on_record| on_record.covered());
+    earlier.spare_parts.of(
+        (None, "spare parts"),
+        &(on_record, covered),
+        |(on_record, covered)| on_record.with(covered),
+    )
 }
 
 /// The gates that were asked of a vehicle, or of the convoy, with the record, the departure and the outlook of its plan.

@@ -2,14 +2,16 @@
 
 use std::sync::{Arc, Mutex, PoisonError};
 
-use super::gates::Standing;
 use super::own::Owns;
 use super::results::{Latest, Results};
-use super::{Gate, Packs, VehicleReadiness};
-use crate::loads::LoadResult;
+use super::{Finding, Gate, Packs, VehicleReadiness};
+use crate::loads::{BeforeCargo, LoadResult};
 use crate::plan::shop::{Stated, stated};
 use crate::record::{Date, Departure, Record, Shared};
+use crate::restraint::Aboard;
+use crate::spares::recorded::{Covered, DepartureSpares, OnRecord};
 use crate::stance::recorded_heights::Diagnoses;
+use crate::stance::standing::Standing;
 use crate::supplies::{DepartureFuel, DepartureWater, ExtraLoad, Planned, Room, Sharing, VehicleFuel};
 use crate::tyres::convoy::{ConvoySpares, Ends};
 use crate::tyres::wheel_loads::WheelLoads;
@@ -24,11 +26,17 @@ pub struct Earlier {
     pub(super) departure: Latest<Departure>,
     pub(super) packs: Latest<Packs>,
     pub(super) own: Owns,
+    pub(super) before_cargo: Results<BeforeCargo>,
     pub(super) states: Results<Vec<LoadResult>>,
     pub(super) standing: Results<Standing>,
+    pub(super) measured_heights: Results<Vec<Finding>>,
+    pub(super) restrained: Results<Aboard>,
     pub(super) wheel_loads: Results<WheelLoads>,
     pub(super) ends: Results<Ends>,
-    pub(super) spares: Results<ConvoySpares>,
+    pub(super) spare_wheels: Results<ConvoySpares>,
+    pub(super) spares_on_record: Results<OnRecord>,
+    pub(super) spares_covered: Results<Covered>,
+    pub(super) spare_parts: Results<DepartureSpares>,
     pub(super) vehicle_fuel: Results<VehicleFuel>,
     pub(super) rooms: Results<Room>,
     pub(super) sharing: Results<Sharing>,

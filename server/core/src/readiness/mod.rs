@@ -73,8 +73,6 @@ pub struct Readiness {
     pub vehicles: Vec<Shared<VehicleReadiness>>,
     /// Gates of the convoy as a whole, worst first.
     pub gates: Vec<Gate>,
-    /// Everything that blocks, in the order in which to see to it.
-    pub first_steps: Vec<FirstStep>,
 }
 
 /// The gates of one vehicle put together.

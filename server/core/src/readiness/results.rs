@@ -11,10 +11,14 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use crate::loads::ConvoyLoads;
 use crate::record::{Name, Record, Shared};
+use crate::stance::recorded_heights::Diagnoses;
 
 /// The vehicle that a result is about, none for the convoy, and the question.
 pub(super) type Key<'a> = (Option<&'a Name>, &'static str);
 type OwnedKey = (Option<Name>, &'static str);
+
+/// A question by a word of its own, and what answers it.
+pub(super) type Question<I, V> = (&'static str, fn(&<I as Inputs>::Own) -> V);
 
 /// Something that a computation may look at.
 pub(super) trait Input: Any + Send + Sync {
@@ -68,6 +72,17 @@ impl<T: PartialEq + Send + Sync + 'static> Inputs for Shared<T> {
     fn list<'a>(&'a self, all: &mut Vec<&'a dyn Input>) {
         all.push(self);
     }
+}
+
+/// What is kept by all that it starts from: whether a diagnosis is made anew changes nothing.
+impl Inputs for Arc<Diagnoses> {
+    type Own = Self;
+
+    fn own(&self) -> Self {
+        self.clone()
+    }
+
+    fn list<'a>(&'a self, _: &mut Vec<&'a dyn Input>) {}
 }
 
 impl<I: Inputs> Inputs for &I {
@@ -205,7 +220,10 @@ impl Inputs for ConvoyLoads {
     fn list<'a>(&'a self, all: &mut Vec<&'a dyn Input>) {
         self.record.list(all);
         self.departure.list(all);
-        self.known_states().for_each(|states| states.list(all));
+        for (_, before_cargo, states) in self.known_loads() {
+            before_cargo.list(all);
+            states.list(all);
+        }
     }
 }
 
@@ -288,7 +306,8 @@ impl<V> Known<V> {
 }
 
 fn list(inputs: &impl Inputs) -> Vec<&dyn Input> {
-    let mut all = Vec::new();
+    // Most have about as many: two records and a little more.
+    let mut all = Vec::with_capacity(64);
     inputs.list(&mut all);
     all
 }
@@ -299,14 +318,49 @@ impl<V: PartialEq> Results<V> {
     ///
     /// A result that comes out equal is the earlier one, so that what was computed from it holds as well.
     pub(super) fn of<I: Inputs>(&self, key: Key<'_>, inputs: &I, compute: fn(&I::Own) -> V) -> Shared<V> {
+        self.of_listed(key, inputs, &list(inputs), |own, _| compute(own))
+    }
+
+    /// The same, where `compute` is given what it made before, to take from it what is as it was. It must give the same as
+    /// without.
+    pub(super) fn of_again<I: Inputs>(
+        &self,
+        key: Key<'_>,
+        inputs: &I,
+        compute: fn(&I::Own, Option<&V>) -> V,
+    ) -> Shared<V> {
+        self.of_listed(key, inputs, &list(inputs), compute)
+    }
+
+    /// The same for `questions` about one vehicle, or the convoy, that have the same inputs.
+    pub(super) fn of_each<I: Inputs>(
+        &self,
+        vehicle: Option<&Name>,
+        inputs: &I,
+        questions: &[Question<I, V>],
+    ) -> Vec<Shared<V>> {
+        let now = list(inputs);
+        let of = |(word, compute): &Question<I, V>| {
+            self.of_listed((vehicle, *word), inputs, &now, |own, _| compute(own))
+        };
+        questions.iter().map(of).collect()
+    }
+
+    fn of_listed<I: Inputs>(
+        &self,
+        key: Key<'_>,
+        inputs: &I,
+        now: &[&dyn Input],
+        compute: impl FnOnce(&I::Own, Option<&V>) -> V,
+    ) -> Shared<V> {
         let key = (key.0.cloned(), key.1);
         let known = self.lock().get(&key).cloned();
-        let now = list(inputs);
         let (value, result) = match known {
-            Some(known) if known.holds(&now) => (known.value.share(), known.renewed(&now)),
+            Some(known) if known.holds(now) => (known.value.share(), known.renewed(now)),
             known => {
                 let own = inputs.own();
-                let value = compute(&own);
+                let before = known.as_ref().map(|known| &*known.value);
+                let value = compute(&own, before);
                 let value = match known {
                     Some(known) if known.value.is_equal_to_value(&value) => known.value.share(),
                     _ => value.into(),
@@ -369,6 +423,24 @@ mod tests {
         // What comes out equal is the earlier one.
         let (before, after) = (ask(2, 7, 9, true), ask(3, 7, 9, true));
         assert!(after.is_shared_with(&before));
+    }
+
+    /// What was made before is there to take from, and only when something has changed.
+    #[test]
+    fn what_was_made_before_is_handed_on() {
+        let results: Results<Vec<i32>> = Results::default();
+        let ask = |upto: i32| {
+            results.of_again((None, "up to"), &Shared::from(upto), |upto, before| {
+                let mut numbers = before.cloned().unwrap_or_default();
+                numbers.truncate(usize::try_from(**upto).unwrap());
+                numbers.extend(i32::try_from(numbers.len()).unwrap() + 1..=**upto);
+                numbers
+            })
+        };
+        for upto in [2, 2, 4, 3] {
+            assert_eq!(*ask(upto), (1..=upto).collect::<Vec<_>>());
+        }
+        assert!(ask(3).is_shared_with(&ask(3)));
     }
 
     #[test]

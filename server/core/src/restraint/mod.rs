@@ -22,6 +22,7 @@ pub use assess::{Assessment, Closing, Item, Remedy, Row, Verdict, assess};
 pub use lashing::{Block, Geometry, LashingGroup, Lead, Ratings};
 pub use recorded::{HeldThing, assess_held};
 pub use standard::{Direction, Factors, Standard};
+pub(crate) use vehicle::Aboard;
 pub use vehicle::{HeldRecord, VehicleRestraint, assess_vehicle};
 
 /// Version of how restraint is computed. It changes when an answer may change for the same record.

@@ -4,12 +4,15 @@
 //! whatever its fill: it may be filled under way. What is fixed to the vehicle is judged only where how it
 //! is held is on record.
 
+use std::sync::Arc;
+
 use super::assess::{Assessment, Verdict};
 use super::recorded::{Asked, HeldThing, asked, assess_held};
 use crate::answer::Answer;
 use crate::loads::CONFIDENCE_DEVIATIONS;
 use crate::record::{
-    CargoItem, Departure, Id, Mass, MassProvenance, Name, Record, Restraint, Tank, TankMounting, Vehicle,
+    CargoItem, ClosingLashing, Departure, Id, Mass, MassProvenance, Name, Record, Restraint, Tank,
+    TankMounting, Vehicle, is_equal,
 };
 use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
@@ -65,37 +68,85 @@ pub struct VehicleRestraint {
 
 /// Assesses what `vehicle` carries at `departure`.
 pub fn assess_vehicle(record: &Record, departure: &Departure, vehicle: &Vehicle) -> VehicleRestraint {
-    let subject = Subject {
-        record,
-        departure,
-        vehicle,
-        asked: asked(&departure.policy),
-    };
-    let cargo = record
-        .cargo_items
-        .values()
-        .filter(|item| item.vehicle.as_ref() == Some(&vehicle.name))
-        .map(|item| subject.cargo_item(item));
-    let tanks = vehicle
-        .specification
-        .tanks
-        .iter()
-        .filter(|tank| tank.mounting == TankMounting::Container || tank.restraint.is_some())
-        .map(|tank| subject.tank(tank));
+    let Aboard { by, cargo, tanks } = Aboard::of(record, departure, vehicle, None);
+    let cargo = cargo.into_iter().map(|(_, held)| Arc::unwrap_or_clone(held));
     VehicleRestraint {
         held: cargo.chain(tanks).collect(),
-        asked: subject.asked.clone(),
+        asked: by.asked,
     }
 }
 
-struct Subject<'a> {
-    record: &'a Record,
-    departure: &'a Departure,
-    vehicle: &'a Vehicle,
-    asked: Asked,
+/// What a vehicle carries, assessed, each with what it was assessed from: a fleet's cargo changes item by item.
+#[derive(Debug, PartialEq)]
+pub(crate) struct Aboard {
+    by: By,
+    /// In order of names.
+    cargo: Vec<(Arc<CargoItem>, Arc<HeldRecord>)>,
+    tanks: Vec<HeldRecord>,
 }
 
-impl Subject<'_> {
+impl Aboard {
+    /// What `vehicle` carries at `departure`. What is as it was `before` is taken from there.
+    pub(crate) fn of(
+        record: &Record,
+        departure: &Departure,
+        vehicle: &Vehicle,
+        before: Option<&Self>,
+    ) -> Self {
+        let by = By {
+            asked: asked(&departure.policy),
+            confidence_deviations: departure.policy.confidence_deviations,
+            closing: departure.policy.closing_lashing.clone(),
+            gross_mass_kg: vehicle.specification.gross_mass_kg,
+        };
+        let known = before
+            .filter(|before| before.by == by)
+            .map(|before| &before.cargo);
+        let held = |item: &Arc<CargoItem>| {
+            let known = known.and_then(|known| {
+                let at = known
+                    .binary_search_by(|(other, _)| other.name.cmp(&item.name))
+                    .ok()?;
+                known.get(at).filter(|(other, _)| is_equal(other, item))
+            });
+            match known {
+                Some((_, held)) => held.clone(),
+                None => by.cargo_item(item).into(),
+            }
+        };
+        let items = record.cargo_items.shared().map(|(_, item)| item);
+        let aboard = items.filter(|item| item.vehicle.as_ref() == Some(&vehicle.name));
+        let tanks = vehicle.specification.tanks.iter();
+        let asked_about =
+            tanks.filter(|tank| tank.mounting == TankMounting::Container || tank.restraint.is_some());
+        Self {
+            cargo: aboard.map(|item| (item.clone(), held(item))).collect(),
+            tanks: asked_about.map(|tank| by.tank(tank, record, vehicle)).collect(),
+            by,
+        }
+    }
+
+    /// What is asked.
+    pub(crate) fn asked(&self) -> &Asked {
+        &self.by.asked
+    }
+
+    /// Cargo in order of names, then the vehicle's tanks in the order of its specification.
+    pub(crate) fn held(&self) -> impl Iterator<Item = &HeldRecord> {
+        self.cargo.iter().map(|(_, held)| &**held).chain(&self.tanks)
+    }
+}
+
+/// What everything aboard is judged by.
+#[derive(Debug, PartialEq)]
+struct By {
+    asked: Asked,
+    confidence_deviations: Option<f64>,
+    closing: Option<ClosingLashing>,
+    gross_mass_kg: Option<f64>,
+}
+
+impl By {
     fn cargo_item(&self, item: &CargoItem) -> HeldRecord {
         let pieces = f64::from(item.quantity);
         // All pieces of an item share the error of their unit mass.
@@ -119,8 +170,8 @@ impl Subject<'_> {
         )
     }
 
-    fn tank(&self, tank: &Tank) -> HeldRecord {
-        let densities = &self.record.fleet.fluid_densities_kg_per_l;
+    fn tank(&self, tank: &Tank, record: &Record, vehicle: &Vehicle) -> HeldRecord {
+        let densities = &record.fleet.fluid_densities_kg_per_l;
         let density_kg_per_l = densities.get(&tank.fluid).copied();
         // A shell that the baseline holds is not known by itself, yet it hangs on the same mounts.
         let shell = tank.empty_mass;
@@ -137,7 +188,7 @@ impl Subject<'_> {
             tolerance_kg: shell.tolerance_kg,
         });
         self.held(
-            self.vehicle.name.clone(),
+            vehicle.name.clone(),
             Some(tank.id.clone()),
             &tank.display_name,
             mass,
@@ -170,17 +221,14 @@ impl Subject<'_> {
         let (Some(mass), Some(restraint)) = (mass, restraint) else {
             return held;
         };
-        let deviations = self.departure.policy.confidence_deviations;
         let thing = HeldThing {
             mass_kg: mass.mass_kg,
-            mass_uncertainty_kg: deviations.unwrap_or(CONFIDENCE_DEVIATIONS)
+            mass_uncertainty_kg: self.confidence_deviations.unwrap_or(CONFIDENCE_DEVIATIONS)
                 * mass.tolerance_kg.unwrap_or(0.0),
             restraint,
         };
         for standard in &self.asked.standards {
-            let gross_mass_kg = self.vehicle.specification.gross_mass_kg;
-            let closing = self.departure.policy.closing_lashing.as_ref();
-            match assess_held(&thing, standard, gross_mass_kg, closing) {
+            match assess_held(&thing, standard, self.gross_mass_kg, self.closing.as_ref()) {
                 Ok(assessment) => held.assessments.push(assessment),
                 Err(refused) => held.missing.push(refused.to_string()),
             }

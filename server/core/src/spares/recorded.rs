@@ -15,7 +15,9 @@ use super::placement::Carrier;
 use crate::check::InvalidInput;
 use crate::fit::Serving;
 use crate::loads::{self, ConvoyLoads, LimitedLoad, worst_of};
-use crate::record::{CargoItem, Departure, Name, Part, Record, Slot, SpareContent, SparesPolicy, Vehicle};
+use crate::record::{
+    CargoItem, Departure, Name, Part, Record, Slot, SpareContent, SpareNeed, SparesPolicy, Vehicle,
+};
 use crate::tyres::convoy::{ConvoySpares, convoy_spares};
 use crate::tyres::interchange::{Outcome, SpareKind};
 
@@ -35,68 +37,89 @@ pub struct DepartureSpares {
     pub cover: Option<ConvoyCover>,
 }
 
+/// What of the record the spares are computed from.
+#[derive(Debug, PartialEq)]
+pub(crate) struct OnRecord {
+    /// `None`: the policy says nothing of spares.
+    input: Option<SparesInput>,
+    items: Vec<Name>,
+    missing: Vec<String>,
+}
+
+/// The cover, or why it cannot be computed. `None`: nothing is asked.
+pub(crate) type Covered = Option<Result<ConvoyCover, String>>;
+
 /// The spares of `departure`. Never fails: what cannot be computed is missing.
 pub fn departure_spares(record: &Record, departure: &Departure) -> DepartureSpares {
     let wheels = convoy_spares(&ConvoyLoads::of(record, departure));
-    departure_spares_with(record, departure, &wheels)
+    let on_record = OnRecord::of(record, departure, &wheels);
+    let covered = on_record.covered();
+    on_record.with(&covered)
 }
 
-/// The same with the spare `wheels` of the departure compared before.
-pub(crate) fn departure_spares_with(
-    record: &Record,
-    departure: &Departure,
-    wheels: &ConvoySpares,
-) -> DepartureSpares {
-    let Some(policy) = &departure.policy.spares else {
-        return DepartureSpares {
-            input: SparesInput::default(),
-            items: Vec::new(),
-            missing: vec!["the policy's spares are not known".to_owned()],
-            cover: None,
+impl OnRecord {
+    /// What is fitted and aboard, with the spare `wheels` of the departure compared before.
+    pub(crate) fn of(record: &Record, departure: &Departure, wheels: &ConvoySpares) -> Self {
+        let Some(policy) = &departure.policy.spares else {
+            return Self {
+                input: None,
+                items: Vec::new(),
+                missing: vec!["the policy's spares are not known".to_owned()],
+            };
         };
-    };
-    let mut missing = Vec::new();
-    if policy.needs.is_empty() {
-        missing.push("the policy's spares.needs are not known".to_owned());
+        let mut missing = Vec::new();
+        if policy.needs.is_empty() {
+            missing.push("the policy's spares.needs are not known".to_owned());
+        }
+        if policy.cover_min.is_none() {
+            missing.push("the policy's spares.cover_min is not known".to_owned());
+        }
+        let fitted = fitted(record, departure, policy, &mut missing);
+        let (aboard, items) = aboard(record, departure, wheels, &fitted, &mut missing);
+        let part_mass_kg = (0..fitted.len()).map(|index| spare_mass_kg(&fitted[index], index, &aboard));
+        let carriers = departure.vehicles.iter().zip(1_u32..);
+        let importance = |need: &SpareNeed| (need.slot_kind.to_string(), need.importance);
+        let input = SparesInput {
+            part_mass_kg: part_mass_kg.collect(),
+            findings: findings(record, &fitted, &aboard),
+            fitted: fitted.into_iter().map(|fitted| fitted.data).collect(),
+            aboard,
+            carriers: carriers
+                .map(|(going, convoy_place)| Carrier {
+                    name: going.vehicle.to_string(),
+                    convoy_place,
+                    margin_kg: None,
+                })
+                .collect(),
+            importance: policy.needs.iter().map(importance).collect(),
+            cover_min: policy.cover_min,
+            mass_budget_kg: policy.mass_budget_kg,
+        };
+        Self {
+            input: Some(input),
+            items,
+            missing,
+        }
     }
-    if policy.cover_min.is_none() {
-        missing.push("the policy's spares.cover_min is not known".to_owned());
+
+    /// The cover of what is aboard.
+    pub(crate) fn covered(&self) -> Covered {
+        let cover = |input| convoy_cover(input).map_err(|refused| refused.to_string());
+        self.input.as_ref().map(cover)
     }
-    let fitted = fitted(record, departure, policy, &mut missing);
-    let (aboard, items) = aboard(record, departure, wheels, &fitted, &mut missing);
-    let input = SparesInput {
-        part_mass_kg: (0..fitted.len())
-            .map(|index| spare_mass_kg(&fitted[index], index, &aboard))
-            .collect(),
-        findings: findings(record, &fitted, &aboard),
-        fitted: fitted.into_iter().map(|fitted| fitted.data).collect(),
-        aboard,
-        carriers: departure
-            .vehicles
-            .iter()
-            .zip(1_u32..)
-            .map(|(going, convoy_place)| Carrier {
-                name: going.vehicle.to_string(),
-                convoy_place,
-                margin_kg: None,
-            })
-            .collect(),
-        importance: policy
-            .needs
-            .iter()
-            .map(|need| (need.slot_kind.to_string(), need.importance))
-            .collect(),
-        cover_min: policy.cover_min,
-        mass_budget_kg: policy.mass_budget_kg,
-    };
-    let cover = convoy_cover(&input)
-        .map_err(|refused| missing.push(format!("the spares cannot be computed: {refused}")))
-        .ok();
-    DepartureSpares {
-        input,
-        items,
-        missing,
-        cover,
+
+    /// The same with what [`OnRecord::covered`] made of it.
+    pub(crate) fn with(&self, covered: &Covered) -> DepartureSpares {
+        let mut missing = self.missing.clone();
+        if let Some(Err(refused)) = covered {
+            missing.push(format!("the spares cannot be computed: {refused}"));
+        }
+        DepartureSpares {
+            input: self.input.clone().unwrap_or_default(),
+            items: self.items.clone(),
+            missing,
+            cover: covered.as_ref().and_then(|cover| cover.clone().ok()),
+        }
     }
 }
 

@@ -32,6 +32,7 @@ pub mod recorded;
 pub mod recorded_heights;
 pub mod recorded_underside;
 pub mod springs;
+pub mod standing;
 pub mod vehicle;
 
 mod explanation;

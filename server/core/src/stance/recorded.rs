@@ -23,8 +23,72 @@ pub enum Springs {
 }
 
 /// The slot of the spring of a wheel: `spring.rear.left`.
-pub fn spring_slot(wheel: Wheel) -> String {
-    format!("spring.{}.{}", wheel.axle().words(), wheel.side().words())
+pub const fn spring_slot(wheel: Wheel) -> &'static str {
+    match wheel {
+        Wheel::FrontLeft => "spring.front.left",
+        Wheel::FrontRight => "spring.front.right",
+        Wheel::RearLeft => "spring.rear.left",
+        Wheel::RearRight => "spring.rear.right",
+    }
+}
+
+/// What a vehicle of the record stands on, whatever it carries: axles with their springs, and what is missing of them.
+#[derive(Debug)]
+pub struct RunningGear<'a> {
+    vehicle: &'a Vehicle,
+    front: Option<Axle>,
+    rear: Option<Axle>,
+    missing: Missing,
+}
+
+impl<'a> RunningGear<'a> {
+    /// That of `vehicle` with these springs.
+    pub fn of(record: &Record, vehicle: &'a Vehicle, springs: Springs) -> Self {
+        let mut missing = Missing::default();
+        let [front, rear] = match &vehicle.specification.suspension {
+            Some(_) => {
+                let fitted = fitted_springs(record, vehicle, springs, &mut missing);
+                AxlePosition::ALL.map(|position| axle(vehicle, position, &fitted, &mut missing))
+            }
+            None => {
+                missing.say(format!("the suspension of {} is not known", vehicle.display_name));
+                [None, None]
+            }
+        };
+        Self {
+            vehicle,
+            front,
+            rear,
+            missing,
+        }
+    }
+
+    /// The sprung vehicle under a load.
+    ///
+    /// # Errors
+    /// What is missing, in sentences, all of it.
+    pub fn under(&self, carried: &Carried) -> Result<SprungVehicle, Vec<String>> {
+        let mut missing = Missing(carried.missing.clone());
+        self.missing
+            .0
+            .iter()
+            .for_each(|sentence| missing.say(sentence.clone()));
+        let specification = &self.vehicle.specification;
+        let suspension = specification.suspension.as_ref();
+        let sprung =
+            suspension.and_then(|suspension| sprung_mass(self.vehicle, suspension, carried, &mut missing));
+        match (&self.front, &self.rear, sprung, specification.wheelbase_mm) {
+            (Some(front), Some(rear), Some(sprung), Some(wheelbase_mm)) if missing.0.is_empty() => {
+                Ok(SprungVehicle {
+                    wheelbase_mm,
+                    sprung,
+                    front: front.clone(),
+                    rear: rear.clone(),
+                })
+            }
+            _ => Err(missing.0),
+        }
+    }
 }
 
 /// The sprung vehicle of the record under a load.
@@ -37,27 +101,7 @@ pub fn sprung_vehicle(
     carried: &Carried,
     springs: Springs,
 ) -> Result<SprungVehicle, Vec<String>> {
-    let mut missing = Missing(carried.missing.clone());
-    let Some(suspension) = &vehicle.specification.suspension else {
-        missing.say(format!("the suspension of {} is not known", vehicle.display_name));
-        return Err(missing.0);
-    };
-    let fitted = fitted_springs(record, vehicle, springs, &mut missing);
-    let front = axle(vehicle, AxlePosition::Front, &fitted, &mut missing);
-    let rear = axle(vehicle, AxlePosition::Rear, &fitted, &mut missing);
-    let sprung = sprung_mass(vehicle, suspension, carried, &mut missing);
-    let wheelbase_mm = vehicle.specification.wheelbase_mm;
-    match (front, rear, sprung, wheelbase_mm) {
-        (Some(front), Some(rear), Some(sprung), Some(wheelbase_mm)) if missing.0.is_empty() => {
-            Ok(SprungVehicle {
-                wheelbase_mm,
-                sprung,
-                front,
-                rear,
-            })
-        }
-        _ => Err(missing.0),
-    }
+    RunningGear::of(record, vehicle, springs).under(carried)
 }
 
 /// Why a vehicle of the record is not at rest.
@@ -84,6 +128,7 @@ pub fn stand(
 }
 
 /// What is missing, each sentence once.
+#[derive(Debug, Default)]
 struct Missing(Vec<String>);
 
 impl Missing {
@@ -147,7 +192,7 @@ pub fn spring_part<'a>(record: &'a Record, vehicle: &Vehicle, wheel: Wheel) -> O
     let fitment = vehicle
         .fitments
         .iter()
-        .find(|(id, _)| ***id == *slot)
+        .find(|(id, _)| &***id == slot)
         .map(|(_, fitment)| fitment)?;
     record.parts.get(fitment.part.as_ref()?)
 }

@@ -170,7 +170,7 @@ pub fn diagnose_weighing(
     let springs = vehicle
         .fitments
         .iter()
-        .filter(|(slot, _)| Wheel::ALL.iter().any(|wheel| ***slot == *spring_slot(*wheel)))
+        .filter(|(slot, _)| Wheel::ALL.iter().any(|wheel| &***slot == spring_slot(*wheel)))
         .map(|(_, fitment)| fitment.name.clone())
         .collect();
     Ok(RecordedDiagnosis { diagnosis, springs })
@@ -235,7 +235,7 @@ fn variants(record: &Record, vehicle: &Vehicle, sprung: &SprungVehicle) -> Vec<S
     for axle in AxlePosition::ALL {
         let slot = vehicle
             .specification
-            .slot(&spring_slot(Wheel::of(axle, Side::Left)));
+            .slot(spring_slot(Wheel::of(axle, Side::Left)));
         let Some(slot) = slot else { continue };
         let fitted = [Side::Left, Side::Right].map(|side| &sprung.station(Wheel::of(axle, side)).spring);
         for part in record.parts.values().filter(|part| part.kind == slot.kind) {

@@ -82,18 +82,23 @@ pub(crate) fn correction_mass_kg(
     vehicle: &Vehicle,
     going: &DepartureVehicle,
 ) -> Option<f64> {
-    let follows = |surface| {
-        going
-            .basis_on(surface)
-            .is_some_and(|basis| basis.mass_correction.is_some())
-    };
-    if !going.consumption_l_per_100km.keys().any(follows) {
+    if !follows_mass(going) {
         return None;
     }
     let loads = loads::compute(record, departure, vehicle);
     // Without its people a vehicle is lighter, and its rates would read better.
     let known = loads.missing.is_empty() && !departure.crew.is_empty();
     known.then_some(loads.total.load_kg)
+}
+
+/// Whether a rate of the vehicle follows its mass.
+pub(crate) fn follows_mass(going: &DepartureVehicle) -> bool {
+    let follows = |surface| {
+        going
+            .basis_on(surface)
+            .is_some_and(|basis| basis.mass_correction.is_some())
+    };
+    going.consumption_l_per_100km.keys().any(follows)
 }
 
 fn leg_fuel(

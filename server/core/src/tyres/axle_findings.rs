@@ -1,7 +1,7 @@
 //! What is found about the wheels of an axle: alike tyres, tyre on rim, studs and nuts.
 
 use super::interchange::UNLIKE_TYRES_CAUTION;
-use super::recorded::{AtWheel, length_mm, seat, slot_id, tyre_seat};
+use super::recorded::{AtWheel, inner_tyre_slot, length_mm, seat, tyre_seat, tyre_slot, wheel_slot};
 use super::service::Fitting;
 use super::trip::Asked;
 use super::wheel_fit::{StudEngagement, StudJoint, TubeFit, WHEEL_NUT_CAUTION, stud_engagement, tube_fit};
@@ -47,7 +47,7 @@ pub(super) fn side_by_side(asked: &Asked<'_>, end: &AtWheel<'_>) -> Option<Findi
     }
     let place = end.wheel.words();
     let Some(inner) = end.inner_tyre else {
-        let missing = format!("what is in {}.inner", slot_id("tyre", end.wheel));
+        let missing = format!("what is in {}", inner_tyre_slot(end.wheel));
         return Some(asked.unknown(missing, end.records()));
     };
     let designation = |tyre: &Part| tyre.tyre.as_ref().map(|marking| marking.designation);
@@ -78,10 +78,10 @@ pub(super) fn fitted(asked: &Asked<'_>, end: &AtWheel<'_>) -> Option<Finding> {
     let place = end.wheel.words();
     let records = end.records();
     let (Some(tyre), Some(rim)) = (end.tyre, end.rim) else {
-        let slots: Vec<String> = [("tyre", end.tyre), ("wheel", end.rim)]
+        let slots: Vec<String> = [(tyre_slot(end.wheel), end.tyre), (wheel_slot(end.wheel), end.rim)]
             .into_iter()
             .filter(|(_, part)| part.is_none())
-            .map(|(what, _)| format!("what is in {}", slot_id(what, end.wheel)))
+            .map(|(slot, _)| format!("what is in {slot}"))
             .collect();
         return Some(asked.unknown(slots.join(", "), records));
     };
@@ -139,7 +139,7 @@ pub(super) fn studs(asked: &Asked<'_>, end: &AtWheel<'_>) -> Vec<Finding> {
         (None, _) => findings.push(asked.unknown(
             format!(
                 "the seat of the wheel nuts (nut_seat of {})",
-                slot_id("wheel", end.wheel)
+                wheel_slot(end.wheel)
             ),
             end.records(),
         )),

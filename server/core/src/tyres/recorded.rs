@@ -9,7 +9,6 @@ use super::thread::{BoltCircle, StudThread};
 use super::wheel_fit::{NutSeat, RimSeat, TyreSeat};
 use crate::record::{Interface, InterfaceValue, Name, Part, Record, Slot, TyreMarking, TyrePlacard, Vehicle};
 use crate::stance::Wheel;
-use crate::stance::vehicle::Side;
 
 /// Version of how the record becomes findings about tyres. It changes when an answer may change for the same record.
 pub const FORMULA_VERSION: &str = "tyres/1";
@@ -31,47 +30,57 @@ pub(crate) struct AtWheel<'a> {
     pub(crate) inner_tyre: Option<&'a Part>,
 }
 
-/// The slot of a wheel or of its tyre: `wheel.rear.left`.
-pub(crate) fn slot_id(what: &str, wheel: Wheel) -> String {
-    let side = match wheel.side() {
-        Side::Left => "left",
-        Side::Right => "right",
-    };
-    format!("{what}.{}.{side}", wheel.axle().words())
+/// The slot of a wheel: `wheel.rear.left`.
+pub(crate) const fn wheel_slot(wheel: Wheel) -> &'static str {
+    match wheel {
+        Wheel::FrontLeft => "wheel.front.left",
+        Wheel::FrontRight => "wheel.front.right",
+        Wheel::RearLeft => "wheel.rear.left",
+        Wheel::RearRight => "wheel.rear.right",
+    }
+}
+
+/// The slot of its tyre: `tyre.rear.left`.
+pub(crate) const fn tyre_slot(wheel: Wheel) -> &'static str {
+    match wheel {
+        Wheel::FrontLeft => "tyre.front.left",
+        Wheel::FrontRight => "tyre.front.right",
+        Wheel::RearLeft => "tyre.rear.left",
+        Wheel::RearRight => "tyre.rear.right",
+    }
 }
 
 /// The four wheels of a vehicle, in the order of [`Wheel::ALL`].
 pub(crate) fn at_wheels<'a>(record: &'a Record, vehicle: &'a Vehicle) -> [AtWheel<'a>; 4] {
     Wheel::ALL.map(|wheel| {
-        let fitted = |what: &str| {
-            let slot = slot_id(what, wheel);
+        let fitted = |slot: &str| {
             let (_, fitment) = vehicle.fitments.iter().find(|(id, _)| ***id == *slot)?;
             record.parts.get(fitment.part.as_ref()?)
         };
-        let inner = inner_slot_id(wheel);
         AtWheel {
             wheel,
             fitting: fitting_at(vehicle, wheel),
-            inner_tyre: vehicle
-                .fitments
-                .iter()
-                .find(|(id, _)| ***id == *inner)
-                .and_then(|(_, fitment)| record.parts.get(fitment.part.as_ref()?)),
-            hub: vehicle.specification.slot(&slot_id("wheel", wheel)),
-            rim: fitted("wheel"),
-            tyre: fitted("tyre"),
+            inner_tyre: fitted(inner_tyre_slot(wheel)),
+            hub: vehicle.specification.slot(wheel_slot(wheel)),
+            rim: fitted(wheel_slot(wheel)),
+            tyre: fitted(tyre_slot(wheel)),
         }
     })
 }
 
 /// The slot of the inner tyre of two side by side: `tyre.rear.left.inner`. That the vehicle has it says that the end is dual.
-fn inner_slot_id(wheel: Wheel) -> String {
-    format!("{}.inner", slot_id("tyre", wheel))
+pub(crate) const fn inner_tyre_slot(wheel: Wheel) -> &'static str {
+    match wheel {
+        Wheel::FrontLeft => "tyre.front.left.inner",
+        Wheel::FrontRight => "tyre.front.right.inner",
+        Wheel::RearLeft => "tyre.rear.left.inner",
+        Wheel::RearRight => "tyre.rear.right.inner",
+    }
 }
 
 /// Whether one tyre stands at a wheel, or two.
 pub(crate) fn fitting_at(vehicle: &Vehicle, wheel: Wheel) -> Fitting {
-    match vehicle.specification.slot(&inner_slot_id(wheel)) {
+    match vehicle.specification.slot(inner_tyre_slot(wheel)) {
         Some(_) => Fitting::Dual,
         None => Fitting::Single,
     }
@@ -79,14 +88,14 @@ pub(crate) fn fitting_at(vehicle: &Vehicle, wheel: Wheel) -> Fitting {
 
 /// Slots of tyres beside one or two at each end of two axles; what stands there is not computed.
 pub(crate) fn further_tyres(vehicle: &Vehicle) -> Vec<&str> {
-    let known: Vec<String> = Wheel::ALL
+    let known: Vec<&str> = Wheel::ALL
         .into_iter()
-        .flat_map(|wheel| [slot_id("tyre", wheel), inner_slot_id(wheel)])
+        .flat_map(|wheel| [tyre_slot(wheel), inner_tyre_slot(wheel)])
         .collect();
     let slots = vehicle.specification.slots.iter().map(|slot| &*slot.id);
     slots
         .filter(|slot| slot.starts_with("tyre.") && !slot.starts_with("tyre.spare"))
-        .filter(|slot| !known.iter().any(|known| known == slot))
+        .filter(|slot| !known.contains(slot))
         .collect()
 }
 

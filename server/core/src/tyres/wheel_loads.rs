@@ -2,9 +2,9 @@
 
 use super::recorded::fitting_at;
 use super::service::Fitting;
-use crate::loads::{Carried, LoadAgainstLimit, LoadResult};
+use crate::loads::{LoadAgainstLimit, LoadResult};
 use crate::record::{Record, Vehicle};
-use crate::stance::recorded::{Springs, stand};
+use crate::stance::standing::Standing;
 use crate::stance::vehicle::{AxlePosition, Side};
 use crate::stance::{Stance, Wheel};
 use crate::units::STANDARD_GRAVITY_M_PER_S2;
@@ -36,24 +36,33 @@ pub struct WheelLoads {
 
 /// The tyre loads of each axle over `states`: with springs on record those of the heavier side, else half of the axle.
 pub fn wheel_loads(record: &Record, vehicle: &Vehicle, states: &[LoadResult]) -> WheelLoads {
+    wheel_loads_at_rest(vehicle, states, &Standing::of(record, vehicle, states))
+}
+
+/// The same of a vehicle that was put on its springs before.
+pub(crate) fn wheel_loads_at_rest(
+    vehicle: &Vehicle,
+    states: &[LoadResult],
+    standing: &Standing,
+) -> WheelLoads {
+    let tyres = AxlePosition::ALL.map(|axle| f64::from(tyres_at_an_end(vehicle, axle)));
     let mut missing: Vec<String> = Vec::new();
     let mut worst: [Option<Option<WheelLoad>>; 2] = [None, None];
     let mut all = Vec::new();
-    for state in states {
+    for (state, stands) in states.iter().zip(&standing.states) {
         for sentence in &state.missing {
             if !missing.contains(sentence) {
                 missing.push(sentence.clone());
             }
         }
-        let stance = stand(record, vehicle, &Carried::of(state), Springs::AsFitted).ok();
-        let now = AxlePosition::ALL.map(|axle| {
-            let load = match axle {
-                AxlePosition::Front => &state.front_axle,
-                AxlePosition::Rear => &state.rear_axle,
-            };
-            let tyres = f64::from(tyres_at_an_end(vehicle, axle));
+        let stance = stands.as_ref().ok().map(|rest| &rest.stance);
+        let now = [
+            (AxlePosition::Front, &state.front_axle, tyres[0]),
+            (AxlePosition::Rear, &state.rear_axle, tyres[1]),
+        ]
+        .map(|(axle, load, tyres)| {
             load.as_ref()
-                .map(|load| of_axle(&state.load_state, axle, load, stance.as_ref(), tyres))
+                .map(|load| of_axle(&state.load_state, axle, load, stance, tyres))
         });
         all.push(now.clone());
         for (now, worst) in now.into_iter().zip(&mut worst) {

@@ -10,8 +10,8 @@
 mod foreseen;
 
 use super::result::LoadResult;
-use super::worst::{LimitedLoad, worst};
-use super::{ConvoyLoads, states_in_sums, tally::is_number};
+use super::worst::{LimitedLoad, limited, worst_of};
+use super::{ConvoyLoads, tally::is_number};
 use crate::answer::Answer;
 use crate::record::{CargoItem, Departure, Id, Name, Position, Record, Vehicle, Zone};
 
@@ -53,8 +53,8 @@ pub fn smallest_move(loads: &ConvoyLoads, vehicle: &Vehicle, axle: &LimitedLoad)
         .specification
         .wheelbase_mm
         .filter(|wheelbase_mm| *wheelbase_mm > 0.0)?;
-    let mut candidates = candidates(record, departure, vehicle);
-    candidates.retain(|candidate| candidate.relief_kg(axle, wheelbase_mm) >= excess_kg);
+    let is_enough = |candidate: &Candidate<'_>| candidate.relief_kg(axle, wheelbase_mm) >= excess_kg;
+    let mut candidates = candidates(record, departure, vehicle, is_enough);
     candidates.sort_by(|left, right| {
         left.mass_kg
             .total_cmp(&right.mass_kg)
@@ -64,7 +64,6 @@ pub fn smallest_move(loads: &ConvoyLoads, vehicle: &Vehicle, axle: &LimitedLoad)
                 relief(right).total_cmp(&relief(left))
             })
     });
-    let mut trial = record.clone();
     candidates
         .iter()
         .filter(|candidate| {
@@ -80,8 +79,7 @@ pub fn smallest_move(loads: &ConvoyLoads, vehicle: &Vehicle, axle: &LimitedLoad)
         .take(TRIALS_MAX)
         .find_map(|candidate| {
             let other_before = loads.states(candidate.to);
-            let befores = (before, &*other_before);
-            tried(&mut trial, departure, vehicle, axle, befores, candidate)
+            tried(loads, vehicle, axle, (before, &other_before), candidate)
         })
 }
 
@@ -121,7 +119,13 @@ impl Candidate<'_> {
     }
 }
 
-fn candidates<'a>(record: &'a Record, departure: &Departure, vehicle: &'a Vehicle) -> Vec<Candidate<'a>> {
+/// Every move of an item of `vehicle` that `is_enough`.
+fn candidates<'a>(
+    record: &'a Record,
+    departure: &Departure,
+    vehicle: &'a Vehicle,
+    is_enough: impl Fn(&Candidate<'a>) -> bool,
+) -> Vec<Candidate<'a>> {
     let going = departure
         .vehicles
         .iter()
@@ -147,7 +151,7 @@ fn candidates<'a>(record: &'a Record, departure: &Departure, vehicle: &'a Vehicl
         for (to, zone, place) in &places {
             let leaves = to.name != vehicle.name;
             if leaves || item.zone.as_ref() != Some(&zone.id) {
-                candidates.push(Candidate {
+                let candidate = Candidate {
                     item,
                     mass_kg,
                     from_x_mm: from.x_mm,
@@ -155,7 +159,10 @@ fn candidates<'a>(record: &'a Record, departure: &Departure, vehicle: &'a Vehicl
                     zone: &zone.id,
                     place: *place,
                     leaves,
-                });
+                };
+                if is_enough(&candidate) {
+                    candidates.push(candidate);
+                }
             }
         }
     }
@@ -188,10 +195,9 @@ pub(crate) fn place_of(record: &Record, vehicle: &Vehicle, zone: &Zone) -> Optio
     })
 }
 
-/// Computes a move in full; `trial` is left as it was. `None`: it does not clear the axle, or puts something else over.
+/// Computes a move in full. `None`: it does not clear the axle, or puts something else over.
 fn tried(
-    trial: &mut Record,
-    departure: &Departure,
+    loads: &ConvoyLoads,
     vehicle: &Vehicle,
     axle: &LimitedLoad,
     (before, other_before): (&[LoadResult], &[LoadResult]),
@@ -203,14 +209,8 @@ fn tried(
         position: Some(candidate.place),
         ..candidate.item.clone()
     };
-    trial.cargo_items.insert(moved.name.clone(), moved);
-    let after = states_in_sums(trial, departure, vehicle);
-    let other_after = candidate
-        .leaves
-        .then(|| states_in_sums(trial, departure, candidate.to));
-    trial
-        .cargo_items
-        .insert(candidate.item.name.clone(), candidate.item.clone());
+    let after = loads.with_moved(&moved, vehicle);
+    let other_after = candidate.leaves.then(|| loads.with_moved(&moved, candidate.to));
     let margin_kg = after
         .iter()
         .filter_map(|state| axle.of(state)?.margin_kg)
@@ -235,12 +235,12 @@ fn tried(
 /// Whether something is over a limit afterwards, or cannot be told to be within it, that was not before or
 /// has become heavier.
 fn puts_over(before: &[LoadResult], after: &[LoadResult]) -> bool {
-    let was = worst(before);
-    worst(after).iter().any(|now| {
-        let before = was.iter().find(|was| was.limited == now.limited);
-        let stays = before.is_some_and(|was| {
-            was.load.answer >= now.load.answer && now.load.load_kg <= was.load.load_kg + HEAVIER_KG
-        });
-        now.load.answer >= Answer::NotKnown && !stays
+    limited(after).any(|limited| {
+        let Some((_, now)) = worst_of(after, &limited) else {
+            return false;
+        };
+        now.answer >= Answer::NotKnown
+            && !worst_of(before, &limited)
+                .is_some_and(|(_, was)| was.answer >= now.answer && now.load_kg <= was.load_kg + HEAVIER_KG)
     })
 }

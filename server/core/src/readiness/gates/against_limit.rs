@@ -8,13 +8,11 @@ use crate::loads::{
 };
 use crate::readiness::Figure;
 use crate::record::{Name, Vehicle};
-use crate::stance::recorded_heights::Diagnoses;
 
 /// The vehicle that loads are about, at every moment of its departure.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Subject<'a> {
     pub(super) loads: &'a ConvoyLoads,
-    pub(super) diagnoses: &'a Diagnoses,
     pub(super) states: &'a [LoadResult],
     pub(super) vehicle: &'a Vehicle,
 }

@@ -1,28 +1,44 @@
 //! Measured heights: the latest ones of a vehicle, and the ranked causes of a lean.
 
 use super::Finding;
-use super::against_limit::Subject;
-use super::at_rest::unknown;
+use super::at_rest::unknown_of;
 use crate::answer::Answer;
 use crate::loads::carried_when_weighed;
 use crate::readiness::Figure;
-use crate::record::{Heights, Weighing};
+use crate::record::{Departure, Heights, Record, Vehicle, Weighing};
 use crate::stance::Wheel;
 use crate::stance::recorded::spring_slot;
 use crate::stance::recorded_heights::{
-    FORMULA_VERSION, RecordedDiagnosis, diagnose_weighing, measured_lean_mm,
+    Diagnoses, FORMULA_VERSION, RecordedDiagnosis, diagnose_weighing, measured_lean_mm,
 };
+
+/// The vehicle whose heights were measured.
+struct Measured<'a> {
+    record: &'a Record,
+    departure: &'a Departure,
+    vehicle: &'a Vehicle,
+}
 
 /// What the latest measured heights say. Empty: none were measured, or the departure's tolerance is missing and said
 /// elsewhere.
-pub(super) fn findings(subject: &Subject<'_>) -> Vec<Finding> {
+pub(in crate::readiness) fn measured_heights(
+    record: &Record,
+    departure: &Departure,
+    vehicle: &Vehicle,
+    diagnoses: &Diagnoses,
+) -> Vec<Finding> {
+    let subject = &Measured {
+        record,
+        departure,
+        vehicle,
+    };
     let Some((weighing, heights)) = latest(subject) else {
         return Vec::new();
     };
     if let Some(stale) = changed_since(subject, weighing) {
         return vec![stale];
     }
-    let Some(lean_max_mm) = subject.loads.departure.policy.lean_max_mm else {
+    let Some(lean_max_mm) = departure.policy.lean_max_mm else {
         return Vec::new();
     };
     let Some(lean) = measured_lean_mm(heights) else {
@@ -30,8 +46,9 @@ pub(super) fn findings(subject: &Subject<'_>) -> Vec<Finding> {
             "the heights of {} name no axle left and right, so no lean follows from them",
             weighing.weighed_date
         );
-        return vec![unknown(
-            subject,
+        return vec![unknown_of(
+            vehicle,
+            departure,
             text,
             "heights left and right of an axle".to_owned(),
             "measure both sides of an axle",
@@ -55,22 +72,15 @@ pub(super) fn findings(subject: &Subject<'_>) -> Vec<Finding> {
         finding.figures.push(figure);
         return vec![finding];
     }
-    let carried = carried_when_weighed(&subject.loads.record, subject.vehicle, weighing);
-    let diagnosed = diagnose_weighing(
-        &subject.loads.record,
-        subject.vehicle,
-        weighing,
-        heights,
-        &carried,
-        subject.diagnoses,
-    );
+    let carried = carried_when_weighed(record, vehicle, weighing);
+    let diagnosed = diagnose_weighing(record, vehicle, weighing, heights, &carried, diagnoses);
     let mut finding = match diagnosed {
         Ok(diagnosed) => explained(subject, weighing, &said, &diagnosed),
         Err(missing) => {
             let mut finding = Finding::new(
                 Answer::NotMet,
                 format!("{said}; its cause is not known: {}", missing.join("; ")),
-                vec![weighing.name.clone(), subject.vehicle.name.clone()],
+                vec![weighing.name.clone(), vehicle.name.clone()],
             )
             .remedy("record what is missing, or find the cause by measuring")
             .basis(FORMULA_VERSION);
@@ -82,9 +92,8 @@ pub(super) fn findings(subject: &Subject<'_>) -> Vec<Finding> {
     vec![finding]
 }
 
-fn latest<'a>(subject: &Subject<'a>) -> Option<(&'a Weighing, &'a Heights)> {
+fn latest<'a>(subject: &Measured<'a>) -> Option<(&'a Weighing, &'a Heights)> {
     subject
-        .loads
         .record
         .weighings
         .values()
@@ -94,14 +103,14 @@ fn latest<'a>(subject: &Subject<'a>) -> Option<(&'a Weighing, &'a Heights)> {
 }
 
 /// Springs changed after the heights were measured make them say nothing of today.
-fn changed_since(subject: &Subject<'_>, weighing: &Weighing) -> Option<Finding> {
+fn changed_since(subject: &Measured<'_>, weighing: &Weighing) -> Option<Finding> {
     let changed = Wheel::ALL.into_iter().find_map(|wheel| {
         let slot = spring_slot(wheel);
         let fitment = subject
             .vehicle
             .fitments
             .iter()
-            .find(|(id, _)| ***id == *slot)
+            .find(|(id, _)| &***id == slot)
             .map(|(_, fitment)| fitment)?;
         fitment
             .fitted_date
@@ -114,13 +123,14 @@ fn changed_since(subject: &Subject<'_>, weighing: &Weighing) -> Option<Finding> 
         weighing.weighed_date
     );
     let missing = "heights measured since the springs were changed".to_owned();
-    let mut finding = unknown(subject, text, missing, "measure the heights on level ground");
+    let remedy = "measure the heights on level ground";
+    let mut finding = unknown_of(subject.vehicle, subject.departure, text, missing, remedy);
     finding.records.push(weighing.name.clone());
     Some(finding)
 }
 
 fn explained(
-    subject: &Subject<'_>,
+    subject: &Measured<'_>,
     weighing: &Weighing,
     said: &str,
     diagnosed: &RecordedDiagnosis,

@@ -24,20 +24,20 @@ mod underside;
 mod water;
 mod wheels;
 
-use std::sync::Arc;
-
 use super::results::{Input, Inputs};
 use super::{Finding, Gate, Packs};
 use crate::answer::Answer;
 use crate::loads::ConvoyLoads;
 use crate::plan::outlook::PlanOutlook;
 use crate::record::{Departure, RuleGate, Shared, SupplyGate, Vehicle};
-use crate::stance::recorded_heights::Diagnoses;
+use crate::restraint::Aboard;
+use crate::spares::recorded::DepartureSpares;
+use crate::stance::standing::Standing;
 use crate::supplies::{DepartureFuel, DepartureWater};
 use crate::tyres::convoy::ConvoySpares;
 use crate::tyres::wheel_loads::WheelLoads;
 use against_limit::Subject;
-pub(super) use at_rest::Standing;
+pub(super) use heights::measured_heights;
 
 /// What the gates of a vehicle are asked by.
 pub(super) struct VehicleInputs {
@@ -51,15 +51,14 @@ pub(super) struct VehicleInputs {
     pub(super) fuel: Shared<DepartureFuel>,
     pub(super) standing: Shared<Standing>,
     pub(super) wheel_loads: Shared<WheelLoads>,
-    /// Kept by what each starts from: whether one is made anew changes nothing.
-    pub(super) diagnoses: Arc<Diagnoses>,
+    pub(super) restrained: Shared<Aboard>,
+    pub(super) measured_heights: Shared<Vec<Finding>>,
 }
 
 impl VehicleInputs {
     fn subject<T>(&self, about: impl FnOnce(&Subject<'_>) -> T) -> T {
         about(&Subject {
             loads: &self.own,
-            diagnoses: &self.diagnoses,
             states: &self.own.states(&self.vehicle),
             vehicle: &self.vehicle,
         })
@@ -79,15 +78,18 @@ impl Inputs for VehicleInputs {
             fuel: self.fuel.share(),
             standing: self.standing.share(),
             wheel_loads: self.wheel_loads.share(),
-            diagnoses: self.diagnoses.clone(),
+            restrained: self.restrained.share(),
+            measured_heights: self.measured_heights.share(),
         }
     }
 
     fn list<'a>(&'a self, all: &mut Vec<&'a dyn Input>) {
-        let more: [&dyn Input; 6] = [
+        let more: [&dyn Input; 8] = [
             &self.vehicle,
             &self.standing,
+            &self.measured_heights,
             &self.wheel_loads,
+            &self.restrained,
             &self.packs,
             &self.outlook,
             &self.fuel,
@@ -104,7 +106,8 @@ pub(super) struct ConvoyInputs {
     pub(super) packs: Shared<Packs>,
     pub(super) fuel: Shared<DepartureFuel>,
     pub(super) water: Shared<DepartureWater>,
-    pub(super) spares: Shared<ConvoySpares>,
+    pub(super) spare_wheels: Shared<ConvoySpares>,
+    pub(super) spare_parts: Shared<DepartureSpares>,
 }
 
 impl Inputs for ConvoyInputs {
@@ -116,12 +119,19 @@ impl Inputs for ConvoyInputs {
             packs: self.packs.share(),
             fuel: self.fuel.share(),
             water: self.water.share(),
-            spares: self.spares.share(),
+            spare_wheels: self.spare_wheels.share(),
+            spare_parts: self.spare_parts.share(),
         }
     }
 
     fn list<'a>(&'a self, all: &mut Vec<&'a dyn Input>) {
-        all.extend::<[&dyn Input; 4]>([&self.packs, &self.fuel, &self.water, &self.spares]);
+        all.extend::<[&dyn Input; 5]>([
+            &self.packs,
+            &self.fuel,
+            &self.water,
+            &self.spare_wheels,
+            &self.spare_parts,
+        ]);
         self.loads.list(all);
     }
 }
@@ -149,11 +159,11 @@ pub(super) const VEHICLE_GATES: [Ask<VehicleInputs>; 18] = [
         of.subject(|subject| axles::gate(subject, &of.convoy))
     }),
     ("restraint", |of| {
-        restraint::gate(&of.own.record, &of.own.departure, &of.vehicle)
+        restraint::gate(&of.own.departure, &of.vehicle, &of.restrained)
     }),
     ("stance", |of| stance::gate(&of.own.record, &of.vehicle)),
     ("wheels", |of| {
-        of.subject(|subject| wheels::gate(subject, &of.standing))
+        of.subject(|subject| wheels::gate(subject, &of.standing, &of.measured_heights))
     }),
     ("underside", |of| {
         of.subject(|subject| underside::gate(subject, &of.standing))
@@ -180,10 +190,10 @@ pub(super) const CONVOY_GATES: [Ask<ConvoyInputs>; 6] = [
     }),
     ("water", |of| water::gate(&of.loads.departure, &of.water)),
     ("spares fit", |of| {
-        spares_fit::gate(&of.loads.record, &of.loads.departure, &of.spares)
+        spares_fit::gate(&of.loads.record, &of.loads.departure, &of.spare_wheels)
     }),
     ("spares cover", |of| {
-        spares_cover::gate(&of.loads.record, &of.loads.departure, &of.spares)
+        spares_cover::gate(&of.loads.departure, &of.spare_parts)
     }),
     ("rules", |of| {
         regulated::gate(&of.loads, &of.packs, RuleGate::Rules, None)

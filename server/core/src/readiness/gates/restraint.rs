@@ -6,17 +6,28 @@
 use super::{Finding, Gate, gate as build};
 use crate::answer::Answer;
 use crate::readiness::Figure;
-use crate::record::{Departure, Record, Vehicle};
+use crate::record::{Departure, Vehicle};
+use crate::restraint::recorded::Asked;
 use crate::restraint::standard::{ScopeLimit, Standard};
-use crate::restraint::vehicle::{HeldRecord, VehicleRestraint, assess_vehicle};
-use crate::restraint::{Assessment, Direction, FORMULA_VERSION, RECORD_CAUTION, Remedy, Row, Verdict};
+use crate::restraint::{
+    Aboard, Assessment, Direction, FORMULA_VERSION, HeldRecord, RECORD_CAUTION, Remedy, Row, Verdict,
+};
 
 /// Most things that a finding about missing data names.
 const NAMED_MAX: usize = 4;
 
+/// What is asked, and how what is aboard is held.
+struct Restraint<'a> {
+    asked: &'a Asked,
+    held: Vec<&'a HeldRecord>,
+}
+
 /// Restraint.
-pub(super) fn gate(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Gate {
-    let restraint = assess_vehicle(record, departure, vehicle);
+pub(super) fn gate(departure: &Departure, vehicle: &Vehicle, aboard: &Aboard) -> Gate {
+    let restraint = Restraint {
+        asked: aboard.asked(),
+        held: aboard.held().collect(),
+    };
     let mut findings = Vec::new();
     if !restraint.held.is_empty() {
         findings.extend(policy(&restraint, departure));
@@ -46,7 +57,7 @@ pub(super) fn gate(record: &Record, departure: &Departure, vehicle: &Vehicle) ->
 }
 
 /// What the policy does not say.
-fn policy(restraint: &VehicleRestraint, departure: &Departure) -> Option<Finding> {
+fn policy(restraint: &Restraint<'_>, departure: &Departure) -> Option<Finding> {
     if restraint.asked.missing.is_empty() {
         return None;
     }
@@ -62,7 +73,7 @@ fn policy(restraint: &VehicleRestraint, departure: &Departure) -> Option<Finding
 }
 
 /// Standards that do not cover the vehicle, or of which that is not known.
-fn scope(restraint: &VehicleRestraint, vehicle: &Vehicle) -> Vec<Finding> {
+fn scope(restraint: &Restraint<'_>, vehicle: &Vehicle) -> Vec<Finding> {
     let limits = restraint
         .asked
         .standards
@@ -101,7 +112,7 @@ fn out_of_scope(standard: &Standard, limit: &ScopeLimit, vehicle: &Vehicle) -> O
 }
 
 /// What is wrong with how a thing is held, if anything is known to be.
-fn judge(restraint: &VehicleRestraint, held: &HeldRecord) -> Option<Finding> {
+fn judge(restraint: &Restraint<'_>, held: &HeldRecord) -> Option<Finding> {
     let answer = held.answer();
     if !matches!(answer, Answer::NotMet | Answer::MetWithConditions) {
         return None;
@@ -266,10 +277,11 @@ fn beside_rows(assessment: &Assessment) -> Vec<String> {
 }
 
 /// One finding for all things of which something is missing.
-fn not_known(restraint: &VehicleRestraint) -> Option<Finding> {
+fn not_known(restraint: &Restraint<'_>) -> Option<Finding> {
     let unknown: Vec<&HeldRecord> = restraint
         .held
         .iter()
+        .copied()
         .filter(|held| {
             held.answer() == Answer::NotKnown
                 // Without anything asked, that is what is missing, and it is said already.

@@ -3,22 +3,20 @@
 use super::{Finding, Gate, gate as build};
 use crate::answer::Answer;
 use crate::readiness::Figure;
-use crate::record::{Departure, Name, Record, SupplyGate};
+use crate::record::{Departure, Name, SupplyGate};
 use crate::spares::issues::{need_in_words, spares_issues};
-use crate::spares::recorded::{DepartureSpares, departure_spares_with};
+use crate::spares::recorded::DepartureSpares;
 use crate::spares::{CAUTION, FORMULA_VERSION};
-use crate::tyres::convoy::ConvoySpares;
 
 const QUESTION: &str = "Do the spare parts aboard last, with the chance asked for?";
 
 /// Cover of the spares of the convoy.
-pub(super) fn gate(record: &Record, departure: &Departure, wheels: &ConvoySpares) -> Gate {
+pub(super) fn gate(departure: &Departure, spares: &DepartureSpares) -> Gate {
     if let Some(finding) = super::not_asked(departure, SupplyGate::Spares) {
         let summary = finding.text.clone();
         return build("spares_cover", QUESTION, vec![finding], summary);
     }
-    let spares = departure_spares_with(record, departure, wheels);
-    let records = records(departure, &spares);
+    let records = records(departure, spares);
     let issues = spares_issues(&spares.input, spares.cover.as_ref(), &spares.missing);
     let mut findings: Vec<Finding> = issues
         .into_iter()

@@ -4,7 +4,7 @@
 //! may measure.
 
 use super::against_limit::Subject;
-use super::at_rest::{Standing, unknown, when};
+use super::at_rest::{not_known, problems, unknown, when};
 use super::{Finding, Gate, gate as build, not_asked};
 use crate::answer::Answer;
 use crate::readiness::Figure;
@@ -12,6 +12,7 @@ use crate::record::{SupplyGate, UndersidePolicy};
 use crate::stance::CAUTION_COMPUTED_STANCE;
 use crate::stance::recorded::FORMULA_VERSION;
 use crate::stance::recorded_underside::{Underside, UndersideFigure, underside};
+use crate::stance::standing::Standing;
 
 /// A figure of the underside and the least that is asked of it.
 struct Asked {
@@ -76,8 +77,8 @@ fn findings(subject: &Subject<'_>, standing: &Standing) -> Vec<Finding> {
             remedy,
         ));
     }
-    findings.extend(standing.not_known(subject));
-    for (load_state, error) in &standing.problems {
+    findings.extend(not_known(subject, standing));
+    for (load_state, error) in problems(subject, standing) {
         let text = format!("{} it does not stand on its springs: {error}", when(load_state));
         let missing = "a suspension that can be computed with".to_owned();
         findings.push(unknown(
@@ -91,7 +92,7 @@ fn findings(subject: &Subject<'_>, standing: &Standing) -> Vec<Finding> {
         return findings;
     }
     let mut below = Vec::new();
-    for rest in &standing.at_rest {
+    for rest in standing.at_rest() {
         match underside(&rest.sprung, &rest.stance, points) {
             Ok(underside) => below.push(Below {
                 load_state: &rest.load_state,

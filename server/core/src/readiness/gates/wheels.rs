@@ -4,12 +4,13 @@
 //! named. Measured heights are judged beside it, in `heights`.
 
 use super::against_limit::Subject;
-use super::at_rest::{AtRest, Standing, unknown, when};
-use super::{Finding, Gate, gate as build, heights};
+use super::at_rest::{not_known, problems, unknown, when};
+use super::{Finding, Gate, gate as build};
 use crate::answer::Answer;
 use crate::readiness::Figure;
 use crate::record::Policy;
 use crate::stance::recorded::FORMULA_VERSION;
+use crate::stance::standing::{AtRest, Standing};
 use crate::stance::{CAUTION_COMPUTED_STANCE, Stance, StanceError, Wheel, WheelContact};
 use crate::units::STANDARD_GRAVITY_M_PER_S2;
 
@@ -31,15 +32,13 @@ struct Tolerance {
     needs: &'static str,
 }
 
-/// Wheels.
-pub(super) fn gate(subject: &Subject<'_>, standing: &Standing) -> Gate {
-    let mut findings: Vec<Finding> = standing
-        .problems
-        .iter()
+/// Wheels, with what was found of the `measured` heights.
+pub(super) fn gate(subject: &Subject<'_>, standing: &Standing, measured: &[Finding]) -> Gate {
+    let mut findings: Vec<Finding> = problems(subject, standing)
         .map(|(load_state, error)| does_not_stand(subject, load_state, error))
         .collect();
-    findings.extend(standing.not_known(subject));
-    let at_rest = &standing.at_rest;
+    findings.extend(not_known(subject, standing));
+    let at_rest: &[&AtRest] = &standing.at_rest().collect::<Vec<_>>();
     if !at_rest.is_empty() {
         findings.extend(heaviest_wheel(subject, at_rest));
         findings.extend(
@@ -48,7 +47,7 @@ pub(super) fn gate(subject: &Subject<'_>, standing: &Standing) -> Gate {
                 .map(|tolerance| judge(subject, at_rest, tolerance)),
         );
     }
-    findings.extend(heights::findings(subject));
+    findings.extend_from_slice(measured);
     build(
         "wheels",
         "Does it stand level enough, with travel left, at every moment?",
@@ -162,7 +161,7 @@ fn value(subject: &Subject<'_>, stance: &Stance, figure: &str) -> Option<(f64, &
 /// The state in which a tolerance is tightest, its value there, and where or which way. `None`: not known in some state.
 fn worst<'a>(
     subject: &Subject<'_>,
-    at_rest: &'a [AtRest],
+    at_rest: &[&'a AtRest],
     tolerance: &Tolerance,
     limit: f64,
 ) -> Option<(&'a AtRest, (f64, &'static str))> {
@@ -175,7 +174,7 @@ fn worst<'a>(
     };
     let all = at_rest
         .iter()
-        .map(|rest| value(subject, &rest.stance, tolerance.figure).map(|held| (rest, held)))
+        .map(|rest| value(subject, &rest.stance, tolerance.figure).map(|held| (*rest, held)))
         .collect::<Option<Vec<_>>>()?;
     // Of equal ones the earliest counts.
     all.into_iter()
@@ -183,7 +182,7 @@ fn worst<'a>(
         .max_by(|(_, left), (_, right)| over(left.0).total_cmp(&over(right.0)))
 }
 
-fn judge(subject: &Subject<'_>, at_rest: &[AtRest], tolerance: &Tolerance) -> Finding {
+fn judge(subject: &Subject<'_>, at_rest: &[&AtRest], tolerance: &Tolerance) -> Finding {
     let Some(limit) = tolerance.limit.filter(|limit| limit.is_finite() && *limit >= 0.0) else {
         let missing = format!("the policy's {}", tolerance.policy_field);
         return unknown(
@@ -251,14 +250,14 @@ fn judge(subject: &Subject<'_>, at_rest: &[AtRest], tolerance: &Tolerance) -> Fi
 }
 
 /// The heaviest wheel of all moments, with the loads of all four then; a wheel without load is not met.
-fn heaviest_wheel(subject: &Subject<'_>, at_rest: &[AtRest]) -> Vec<Finding> {
+fn heaviest_wheel(subject: &Subject<'_>, at_rest: &[&AtRest]) -> Vec<Finding> {
     let kg = |rest: &AtRest, wheel: Wheel| rest.stance.wheel(wheel).load_n / STANDARD_GRAVITY_M_PER_S2;
     let records = || vec![subject.vehicle.name.clone(), subject.loads.departure.name.clone()];
     let mut findings = Vec::new();
     let all = || {
         at_rest
             .iter()
-            .flat_map(|rest| Wheel::ALL.map(|wheel| (rest, wheel)))
+            .flat_map(|rest| Wheel::ALL.map(|wheel| (*rest, wheel)))
     };
     if let Some((rest, wheel)) =
         all().find(|(rest, wheel)| rest.stance.wheel(*wheel).contact == WheelContact::OffGround)

@@ -1,6 +1,7 @@
 //! The smallest single move of cargo that clears an axle.
 
 use ostler_core::answer::Answer;
+use ostler_core::fuel::consumption::MassCorrection;
 use ostler_core::loads::{
     CargoMove, ConvoyLoads, LimitedLoad, LoadAgainstLimit, LoadResult, WorstLoad, compute, smallest_move,
     states, worst,
@@ -98,6 +99,36 @@ fn a_zone_without_a_centre_counts_where_its_things_sit() {
 fn an_axle_within_its_rating_needs_no_move() {
     let (record, departure) = over_by(-15.0);
     assert_eq!(of(&record, &departure), None);
+}
+
+/// A vehicle that leaves lighter burns less where its rates follow its mass, and so arrives with more in its tanks: the margin is
+/// that of the loads as they are after the move, fuel and all.
+#[test]
+fn what_burns_by_mass_burns_by_the_mass_after_the_move() {
+    let (mut record, mut departure) = over_by(15.0);
+    v1_mut(&mut record).specification.zones.pop();
+    add_vehicle(&mut record, vehicle("v2"), weighing("v2"));
+    let fills = vec![fill("main", 50.0), fill("water", 10.0)];
+    departure.vehicles.push(going("v2", fills));
+    for going in &mut departure.vehicles {
+        let basis = going.consumption_basis.as_mut().unwrap();
+        basis.mass_correction = Some(MassCorrection {
+            measured_at_kg: 1_500.0,
+            mass_share: 1.0,
+        });
+    }
+    let margin_kg = |record: &Record| {
+        let loads = worst(&states(record, &departure, v1(record)));
+        let rear = loads.iter().find(|load| load.limited == LimitedLoad::RearAxle);
+        rear.unwrap().load.margin_kg.unwrap()
+    };
+    let found = of(&record, &departure).unwrap();
+    assert_eq!(found.to_vehicle, name("vehicles/v2"));
+    let before_kg = margin_kg(&record);
+    let moved = record.cargo_items.get_mut(&found.cargo_item).unwrap();
+    (moved.vehicle, moved.zone) = (Some(found.to_vehicle), Some(found.to_zone));
+    assert!((margin_kg(&record) - found.margin_kg).abs() < 1e-9);
+    assert!(before_kg < 0.0 && found.margin_kg >= 0.0);
 }
 
 /// The same found without foresight: every item, lightest first, into every zone of every vehicle, computed in full.
