@@ -5,19 +5,15 @@
 //! way share the next one: the load on the database does not grow with the number of callers, and none of
 //! them gets an answer from before its own call.
 
-use std::collections::{BTreeMap, BTreeSet};
 use std::future::Future;
 use std::hash::Hash;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::Arc;
 
 use moka::sync::Cache;
-use ostler_store::Store;
-use tokio::sync::{Mutex as Computing, oneshot};
+use tokio::sync::Mutex as Computing;
 
 use super::AppError;
-
-/// Revision of each scope that something was computed from.
-pub(super) type Revisions = BTreeMap<String, i64>;
+use super::revisions::{RevisionReader, Revisions, Seen, Wants};
 
 /// Kept answers of one sort.
 pub(super) struct Kept<K, V> {
@@ -49,8 +45,8 @@ where
     /// The answer kept under `key`, or what `compute` makes of the record: only once for all who ask at the same time. A
     /// caller who goes away while he computes leaves it to the next.
     ///
-    /// `seen` are revisions of a moment after the caller's call began, if he knows any; `compute` is told those that were found
-    /// here. Nobody who has them need ask the database for them again.
+    /// `seen` is what the database said at a moment after the caller's call began, if he knows; `compute` is told what was found
+    /// here. Nobody who has it need ask again.
     ///
     /// # Errors
     /// When the database cannot be read, or `compute` fails.
@@ -58,8 +54,8 @@ where
         &self,
         key: &K,
         now: &RevisionReader,
-        seen: Option<Revisions>,
-        compute: impl FnOnce(Option<Revisions>) -> Computed + Send,
+        seen: Option<Seen>,
+        compute: impl FnOnce(Option<Seen>) -> Computed + Send,
     ) -> Result<V, AppError>
     where
         Computed: Future<Output = Result<(Revisions, V), AppError>> + Send,
@@ -89,21 +85,25 @@ where
         Ok(value)
     }
 
+    /// What is wanted by who asks about `key`: while somebody computes it anew, the others need no rows for that.
+    fn is_for(&self, key: &K) -> Wants {
+        let computing = self.computing.get(key);
+        match computing.is_some_and(|computing| computing.try_lock().is_err()) {
+            true => Wants::Revisions,
+            false => Wants::Rows,
+        }
+    }
+
     /// What is kept under `key`, and whether the record is still as it was computed from.
-    async fn find(
-        &self,
-        key: &K,
-        now: &RevisionReader,
-        seen: Option<Revisions>,
-    ) -> Result<Found<V>, AppError> {
+    async fn find(&self, key: &K, now: &RevisionReader, seen: Option<Seen>) -> Result<Found<V>, AppError> {
         let Some(answer) = self.answers.get(key) else {
             return Ok(Found::Nothing(seen));
         };
         let seen = match seen {
             Some(seen) => seen,
-            None => now.revisions(answer.revisions.keys().cloned().collect()).await?,
+            None => now.seen(answer.revisions.clone(), self.is_for(key)).await?,
         };
-        Ok(match seen == answer.revisions {
+        Ok(match seen.revisions == answer.revisions {
             true => Found::Fresh(answer.value.clone()),
             false => Found::Stale(answer, seen),
         })
@@ -115,89 +115,9 @@ enum Found<V> {
     /// It holds.
     Fresh(V),
     /// It holds no longer; with the revisions that tell so.
-    Stale(Arc<Answer<V>>, Revisions),
+    Stale(Arc<Answer<V>>, Seen),
     /// Nothing; with the revisions that were seen before.
-    Nothing(Option<Revisions>),
-}
-
-/// Asks the database for revisions, one question at a time for all who wait.
-#[derive(Clone)]
-pub(super) struct RevisionReader {
-    store: Store,
-    queue: Arc<Mutex<Queue>>,
-}
-
-#[derive(Default)]
-struct Queue {
-    waiting: Vec<Waiting>,
-    /// A task is answering; it takes whoever waits when it is done.
-    answering: bool,
-}
-
-struct Waiting {
-    scopes: Vec<String>,
-    /// Gets none when the question failed.
-    answer: oneshot::Sender<Option<Revisions>>,
-}
-
-impl RevisionReader {
-    pub(super) fn new(store: Store) -> Self {
-        Self {
-            store,
-            queue: Arc::default(),
-        }
-    }
-
-    /// The revision of each of `scopes` at some moment after this call; a scope that was never written is absent.
-    ///
-    /// # Errors
-    /// When the database cannot be read.
-    pub(super) async fn revisions(&self, scopes: Vec<String>) -> Result<Revisions, AppError> {
-        let (answer, answered) = oneshot::channel();
-        let alone = scopes.clone();
-        let idle = {
-            let mut queue = self.queue.lock().unwrap_or_else(PoisonError::into_inner);
-            queue.waiting.push(Waiting { scopes, answer });
-            !std::mem::replace(&mut queue.answering, true)
-        };
-        if idle {
-            // A task of its own, so that a caller who goes away does not leave the others waiting.
-            tokio::spawn(self.clone().answer());
-        }
-        match answered.await {
-            Ok(Some(revisions)) => Ok(revisions),
-            // The shared question failed: ask alone, for an error of one's own.
-            Ok(None) | Err(_) => Ok(self.store.revisions(&alone).await?),
-        }
-    }
-
-    async fn answer(self) {
-        loop {
-            // Whoever is about to ask comes first and is answered along: under load this takes in many, and otherwise no time.
-            tokio::task::yield_now().await;
-            let waiting = {
-                let mut queue = self.queue.lock().unwrap_or_else(PoisonError::into_inner);
-                queue.answering = !queue.waiting.is_empty();
-                std::mem::take(&mut queue.waiting)
-            };
-            if waiting.is_empty() {
-                return;
-            }
-            let scopes: BTreeSet<&String> = waiting.iter().flat_map(|one| &one.scopes).collect();
-            let scopes: Vec<String> = scopes.into_iter().cloned().collect();
-            let found = self.store.revisions(&scopes).await.ok();
-            for Waiting { scopes, answer } in waiting {
-                let own = found.as_ref().map(|found| {
-                    scopes
-                        .into_iter()
-                        .filter_map(|scope| found.get(&scope).map(|revision| (scope, *revision)))
-                        .collect()
-                });
-                // Who no longer waits needs no answer.
-                drop(answer.send(own));
-            }
-        }
-    }
+    Nothing(Option<Seen>),
 }
 
 #[cfg(test)]
@@ -205,7 +125,7 @@ mod tests {
     use std::sync::atomic::{AtomicU32, Ordering};
     use std::time::Duration;
 
-    use ostler_store::Location;
+    use ostler_store::{Location, Store};
     use tokio::time::{sleep, timeout};
 
     use super::*;
@@ -237,10 +157,10 @@ mod tests {
         assert_eq!(stale.await.unwrap(), 8);
         // Who has seen the record as it was computed from has an answer without asking, and who has seen it otherwise computes.
         let as_then = Revisions::from([("fleets/none".to_owned(), 4)]);
-        let kept_one = kept.get_or(&"other", &now, Some(as_then), |_| async { unreachable!() });
+        let kept_one = kept.get_or(&"other", &now, Some(as_then.into()), |_| async { unreachable!() });
         assert_eq!(kept_one.await.unwrap(), 8);
         let anew = kept.get_or(&"other", &now, None, |seen| async move {
-            assert_eq!(seen, Some(Revisions::new()));
+            assert_eq!(seen.unwrap().revisions, Revisions::new());
             Ok((Revisions::new(), 9))
         });
         assert_eq!(anew.await.unwrap(), 9);

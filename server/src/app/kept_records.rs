@@ -9,11 +9,12 @@ use std::sync::Arc;
 
 use moka::sync::Cache;
 use ostler_core::record::{Departure, Name, Record};
-use ostler_store::{Loaded, MAX_KNOWN, Row};
+use ostler_store::{MAX_KNOWN, Row};
 use tracing::Instrument as _;
 
 use super::kinds::{Departures, Fitments, Fleets, Kind as _, Vehicles};
 use super::record::{Read, assemble, put_in, scopes_of, take_out};
+use super::revisions::{Anew, Seen};
 use super::{App, AppError};
 use crate::traces;
 
@@ -23,7 +24,7 @@ pub(super) type KeptRecords = Cache<Name, Arc<KeptRecord>>;
 /// A record as it was read.
 pub(super) struct KeptRecord {
     /// Rows of each scope, in the order of their names.
-    rows: BTreeMap<String, Arc<[Row]>>,
+    rows: BTreeMap<String, Arc<[Arc<Row>]>>,
     record: Record,
     revisions: BTreeMap<String, i64>,
 }
@@ -31,8 +32,9 @@ pub(super) struct KeptRecord {
 impl KeptRecord {
     /// # Errors
     /// When the fleet is not there or a body cannot be read.
-    fn of(fleet: &Name, loaded: Loaded) -> Result<Self, AppError> {
-        let record = assemble(fleet, loaded.rows.clone())?;
+    fn of(fleet: &Name, loaded: Anew) -> Result<Self, AppError> {
+        let rows = loaded.rows.iter().map(|row| Row::clone(row));
+        let record = assemble(fleet, rows.collect())?;
         Ok(Self {
             rows: by_scope(loaded.rows),
             record,
@@ -44,7 +46,7 @@ impl KeptRecord {
     ///
     /// # Errors
     /// As [`KeptRecord::of`].
-    fn with(&self, fleet: &Name, loaded: Loaded) -> Result<Self, AppError> {
+    fn with(&self, fleet: &Name, loaded: Anew) -> Result<Self, AppError> {
         let mut record = self.record.clone();
         let mut rows = self.rows.clone();
         let mut loaded_rows = by_scope(loaded.rows);
@@ -71,7 +73,7 @@ impl KeptRecord {
         for row in &gone {
             take_out(&mut record, row)?;
         }
-        put_in(&mut record, new)?;
+        put_in(&mut record, new.iter().map(|row| Row::clone(row)))?;
         Ok(Self {
             rows,
             record,
@@ -80,8 +82,8 @@ impl KeptRecord {
     }
 }
 
-fn by_scope(rows: Vec<Row>) -> BTreeMap<String, Arc<[Row]>> {
-    let mut scopes: BTreeMap<String, Vec<Row>> = BTreeMap::new();
+fn by_scope(rows: Vec<Arc<Row>>) -> BTreeMap<String, Arc<[Arc<Row>]>> {
+    let mut scopes: BTreeMap<String, Vec<Arc<Row>>> = BTreeMap::new();
     for row in rows {
         match scopes.get_mut(&row.scope) {
             Some(rows) => rows.push(row),
@@ -95,8 +97,8 @@ fn by_scope(rows: Vec<Row>) -> BTreeMap<String, Arc<[Row]>> {
 }
 
 /// Those of the rows of a scope that are not among its rows at another moment as they are. A vehicle and its fitments are one.
-fn different(rows: &[Row], others: &[Row]) -> Vec<Row> {
-    let is_different = |row: &Row| {
+fn different(rows: &[Arc<Row>], others: &[Arc<Row>]) -> Vec<Arc<Row>> {
+    let is_different = |row: &Arc<Row>| {
         let other = others.binary_search_by(|other| other.name.cmp(&row.name));
         other.ok().and_then(|at| others.get(at)) != Some(row)
     };
@@ -120,9 +122,22 @@ impl App {
     /// # Errors
     /// When the departure does not exist or a body cannot be read.
     pub async fn read_departure(&self, name: &Name) -> Result<(Read, Departure), AppError> {
+        self.read_departure_seen(name, None).await
+    }
+
+    /// The same as it was `seen` at a moment, which must lie after the caller's call began; the database is asked only for what
+    /// was not seen.
+    ///
+    /// # Errors
+    /// As [`App::read_departure`].
+    pub(super) async fn read_departure_seen(
+        &self,
+        name: &Name,
+        seen: Option<&Seen>,
+    ) -> Result<(Read, Departure), AppError> {
         let before = self.records.get(name);
         let again = match &before {
-            Some(before) => self.read_again(name, before).await?,
+            Some(before) => self.read_again(name, before, seen).await?,
             None => None,
         };
         let kept = match again {
@@ -156,6 +171,7 @@ impl App {
         &self,
         name: &Name,
         before: &Arc<KeptRecord>,
+        seen: Option<&Seen>,
     ) -> Result<Option<Arc<KeptRecord>>, AppError> {
         let Some(departure) = before.record.departures.get(name) else {
             return Ok(None);
@@ -164,7 +180,15 @@ impl App {
         if scopes.len() > MAX_KNOWN {
             return Ok(None);
         }
-        let loaded = self.load(&scopes, &before.revisions).await?;
+        // A scope that nothing had been written to is one that nobody asked about.
+        let seen = seen.filter(|_| before.revisions.len() == scopes.len());
+        if seen.is_some_and(|seen| seen.revisions == before.revisions) {
+            return Ok(Some(before.clone()));
+        }
+        let loaded = match seen.and_then(|seen| seen.since(&before.revisions)) {
+            Some(anew) => anew,
+            None => self.load(&scopes, &before.revisions).await?,
+        };
         if loaded.revisions == before.revisions {
             return Ok(Some(before.clone()));
         }
@@ -174,9 +198,9 @@ impl App {
         Ok(known.then(|| Arc::new(now)))
     }
 
-    async fn load(&self, scopes: &[String], known: &BTreeMap<String, i64>) -> Result<Loaded, AppError> {
+    async fn load(&self, scopes: &[String], known: &BTreeMap<String, i64>) -> Result<Anew, AppError> {
         let loaded = self.store().load_changed(scopes, known);
-        Ok(loaded.instrument(traces::part("read record")).await?)
+        Ok(loaded.instrument(traces::part("read record")).await?.into())
     }
 }
 
@@ -270,10 +294,16 @@ mod tests {
             self.rows.insert(row.name.clone(), row);
         }
 
-        fn loaded(&self, known: &BTreeMap<String, i64>) -> Loaded {
+        fn loaded(&self, known: &BTreeMap<String, i64>) -> Anew {
             let is_changed = |row: &&Row| self.revisions.get(&row.scope) != known.get(&row.scope);
-            Loaded {
-                rows: self.rows.values().filter(is_changed).cloned().collect(),
+            Anew {
+                rows: self
+                    .rows
+                    .values()
+                    .filter(is_changed)
+                    .cloned()
+                    .map(Arc::new)
+                    .collect(),
                 revisions: self.revisions.clone(),
             }
         }

@@ -44,6 +44,7 @@ pub mod regulated_items;
 mod reports;
 pub mod requests;
 mod restraint;
+mod revisions;
 pub mod scope;
 pub mod sealing;
 pub mod sheets;
@@ -75,8 +76,9 @@ pub(crate) use parsing::{cargo_list_reads, fleet_file_reads, page_token_reads, r
 pub use unit::{Actor, Call};
 
 use crate::clock::Clock;
-use kept::{Kept, RevisionReader};
+use kept::Kept;
 use long_work::Computing;
+use revisions::RevisionReader;
 
 /// The use cases over one store.
 #[derive(Clone)]

@@ -9,9 +9,9 @@ use ostler_core::rules::{CheckedPack, check_pack};
 use ostler_core::stance::recorded_heights::Diagnoses;
 use ostler_proto::v1;
 
-use super::kept::Revisions;
 use super::kinds::{Departures, Vehicles, name_of};
 use super::record::Read;
+use super::revisions::{Revisions, Seen};
 use super::{App, AppError, Encoded};
 use crate::convert::readiness::{Detail, readiness_message};
 
@@ -173,11 +173,11 @@ impl App {
     pub(super) async fn assessed(
         &self,
         departure: &Name,
-        seen: Option<Revisions>,
+        seen: Option<Seen>,
     ) -> Result<Arc<Assessed>, AppError> {
         let key = (departure.to_string(), self.today());
-        let compute = |_| async {
-            let (read, departure) = self.read_departure(departure).await?;
+        let compute = |seen: Option<Seen>| async move {
+            let (read, departure) = self.read_departure_seen(departure, seen.as_ref()).await?;
             let assessed = self.assess_apart(read, departure, None).await?;
             Ok((assessed.read.revisions.clone(), Arc::new(assessed)))
         };

@@ -10,10 +10,10 @@ use ostler_sheet::{ConvoySheet, Fonts, PageSize};
 use prost_reflect::{DeserializeOptions, DynamicMessage, ReflectMessage};
 use sha2::{Digest, Sha256};
 
-use super::kept::Revisions;
 use super::kinds::{Departures, Vehicles, name_of};
 use super::long_work::apart;
 use super::readiness::Assessed;
+use super::revisions::{Revisions, Seen};
 use super::{App, AppError, Encoded};
 use crate::{contract, convert};
 
@@ -92,7 +92,7 @@ impl App {
     async fn drafts(
         &self,
         asked: &Asked,
-        seen: Option<Revisions>,
+        seen: Option<Seen>,
     ) -> Result<(Revisions, Vec<Encoded<v1::RenderedLoadSheet>>), AppError> {
         let (departure, vehicle, form, _) = asked;
         let assessed = self

@@ -48,6 +48,7 @@ mod requests;
 mod resources;
 mod revisions;
 mod schema;
+mod scopes;
 mod seal;
 mod sql;
 mod store;
@@ -60,8 +61,9 @@ pub use history::{HistoryEntry, HistoryFilter, HistoryQuery, HistorySpan, NewHis
 pub use location::{Location, LocationError};
 pub use replica::ReplicaReads;
 pub use requests::{NewRequest, StoredRequest};
-pub use resources::{Change, List, Loaded, NewRow, Row, Seen};
+pub use resources::{Change, List, NewRow, Row, Seen};
 pub use schema::KNOWN_SCHEMA_VERSION;
+pub use scopes::Loaded;
 pub use seal::{NOTHING_BEFORE, SEAL_BYTES, seal};
 pub use sql::{MAX_KNOWN, MAX_NAMES};
 pub use store::Store;

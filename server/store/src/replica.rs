@@ -10,7 +10,6 @@
 //! A standby that fails or is slow is left alone for a while; one that was promoted, or is none of this primary's, is
 //! never read.
 
-use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::{Duration, Instant};
@@ -21,8 +20,8 @@ use sqlx::postgres::{PgPool, PgPoolOptions};
 use crate::db::{Connection, Db, Held, POSTGRES_SETTINGS, acquire};
 use crate::error::classify;
 use crate::location::postgres_options;
-use crate::resources::{self, Loaded};
-use crate::{Location, StoreError, revisions};
+use crate::scopes::{self, Loaded, Wanted};
+use crate::{Location, StoreError};
 
 /// How long the standby may take for one load, connecting included. Longer, and the primary is quicker.
 const PATIENCE: Duration = Duration::from_millis(500);
@@ -107,25 +106,25 @@ impl Replica {
         })
     }
 
-    /// [`resources::load`], if the standby has the scopes as the primary does; none when the primary is to be read.
+    /// [`scopes::load`], if the standby has the scopes as the primary does; none when the primary is to be read.
     ///
     /// # Errors
     /// When the primary cannot be read.
     pub(crate) async fn load(
         &self,
         primary: &Db,
-        scopes: &[String],
-        known: &BTreeMap<String, i64>,
+        names: &[String],
+        wanted: Wanted<'_>,
     ) -> Result<Option<Loaded>, StoreError> {
         if self.rests() {
             return Ok(None);
         }
-        let wanted = async { revisions::get(&mut primary.read().await?.connection(), scopes).await };
-        let found = tokio::time::timeout(PATIENCE, self.own(scopes, known));
-        let (wanted, found) = tokio::join!(wanted, found);
-        let wanted = wanted?;
+        let now = async { scopes::load(&mut primary.read().await?.connection(), names, Wanted::None).await };
+        let found = tokio::time::timeout(PATIENCE, self.own(names, wanted));
+        let (now, found) = tokio::join!(now, found);
+        let now = now?;
         let (counter, loaded) = match found {
-            Ok(Ok(loaded)) if loaded.revisions == wanted => (&self.state.used, Some(loaded)),
+            Ok(Ok(loaded)) if loaded.revisions == now.revisions => (&self.state.used, Some(loaded)),
             Ok(Ok(_)) => (&self.state.differed, None),
             Ok(Err(_)) | Err(_) => {
                 self.rest();
@@ -153,9 +152,9 @@ impl Replica {
         self.pool.close().await;
     }
 
-    async fn own(&self, scopes: &[String], known: &BTreeMap<String, i64>) -> Result<Loaded, StoreError> {
+    async fn own(&self, names: &[String], wanted: Wanted<'_>) -> Result<Loaded, StoreError> {
         let mut connection = acquire(&self.pool).await.map_err(classify)?;
-        resources::load(&mut Connection::Postgres(&mut connection), scopes, known).await
+        scopes::load(&mut Connection::Postgres(&mut connection), names, wanted).await
     }
 
     fn rests(&self) -> bool {

@@ -1,13 +1,13 @@
 //! Resources: one row each, the content an opaque body.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use sqlx::AssertSqlSafe;
 
 use crate::StoreError;
 use crate::batch::{Batch, Value};
 use crate::db::{Connection, on};
-use crate::sql::{MAX_KNOWN, Names, chunks, keep_prepared, values};
+use crate::sql::{Names, chunks, keep_prepared, values};
 
 /// A resource as it is stored.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -97,18 +97,9 @@ pub struct List<'a> {
     pub limit: u32,
 }
 
-/// Whole scopes as they stood at one moment.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Loaded {
-    /// Every row of the scopes, in the order of their names (bytes).
-    pub rows: Vec<Row>,
-    /// The revision of each scope; a scope that was never written is absent.
-    pub revisions: BTreeMap<String, i64>,
-}
+pub(crate) const COLUMNS: &str = "name, kind, parent, scope, revision, create_time, update_time, body";
 
-const COLUMNS: &str = "name, kind, parent, scope, revision, create_time, update_time, body";
-
-type Columns = (String, String, Option<String>, String, i64, i64, i64, Vec<u8>);
+pub(crate) type Columns = (String, String, Option<String>, String, i64, i64, i64, Vec<u8>);
 
 impl From<Columns> for Row {
     fn from((name, kind, parent, scope, revision, create_time, update_time, body): Columns) -> Self {
@@ -229,71 +220,6 @@ pub(crate) async fn descendants(connection: &mut Connection<'_>, name: &str) -> 
     let mut found = rows(found);
     found.sort_by_key(|row| std::cmp::Reverse(row.name.matches('/').count()));
     Ok(found)
-}
-
-/// Rows and revisions of whole scopes, in one statement and so of one moment. Rows of scopes that still have the revision that is
-/// `known` are left out.
-pub(crate) async fn load(
-    connection: &mut Connection<'_>,
-    scopes: &[String],
-    known: &BTreeMap<String, i64>,
-) -> Result<Loaded, StoreError> {
-    if !known.is_empty() && scopes.len() > MAX_KNOWN {
-        return Err(StoreError::TooMany {
-            count: scopes.len(),
-            limit: MAX_KNOWN,
-        });
-    }
-    let scopes = Names::new(scopes)?;
-    let (list, empty) = (scopes.placeholders(), scopes.next());
-    let wanted = match known.is_empty() {
-        true => list.clone(),
-        false => changed(&scopes),
-    };
-    // A revision comes as a row without a kind, which no resource can be.
-    let sql = format!(
-        "SELECT {COLUMNS} FROM resource WHERE scope IN ({wanted})
-         UNION ALL
-         SELECT scope, '', NULL, scope, value, 0, 0, ${empty} FROM revision WHERE scope IN ({list})"
-    );
-    let found: Vec<Columns> = on!(connection, executor => {
-        let mut query = sqlx::query_as(AssertSqlSafe(sql));
-        for scope in scopes.iter() {
-            query = query.bind(scope);
-        }
-        query = query.bind(Vec::<u8>::new());
-        if !known.is_empty() {
-            for scope in scopes.iter() {
-                query = query.bind(scope.and_then(|scope| known.get(scope)).copied().unwrap_or(NO_REVISION));
-            }
-        }
-        query.fetch_all(executor).await
-    })?;
-    let mut loaded = Loaded::default();
-    for row in found.into_iter().map(Row::from) {
-        if row.kind.is_empty() {
-            loaded.revisions.insert(row.scope, row.revision);
-        } else {
-            loaded.rows.push(row);
-        }
-    }
-    loaded.rows.sort_by(|one, other| one.name.cmp(&other.name));
-    Ok(loaded)
-}
-
-/// What no scope has: they count from 1.
-const NO_REVISION: i64 = 0;
-
-/// The scopes whose revision is another than that which is bound after the empty body.
-fn changed(scopes: &Names<'_>) -> String {
-    let count = scopes.next() - 1;
-    let known: Vec<String> = (1..=count)
-        .map(|scope| format!("(${scope}, ${})", scope + count + 1))
-        .collect();
-    format!(
-        "SELECT scope FROM revision JOIN (VALUES {}) AS known ON scope = known.column1 WHERE value <> known.column2",
-        known.join(", ")
-    )
 }
 
 pub(crate) async fn insert(connection: &mut Connection<'_>, new: &[NewRow<'_>]) -> Result<(), StoreError> {

@@ -1,4 +1,4 @@
-//! How often each scope has changed: what a result computed from it is cached by.
+//! Counting up how often each scope has changed: what a result computed from it is cached by.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -7,27 +7,7 @@ use sqlx::AssertSqlSafe;
 use crate::StoreError;
 use crate::batch::{Batch, Value};
 use crate::db::{Connection, on};
-use crate::sql::{Names, chunks, keep_prepared, values};
-
-/// The revision of each scope; a scope that was never written is absent.
-pub(crate) async fn get(
-    connection: &mut Connection<'_>,
-    scopes: &[String],
-) -> Result<BTreeMap<String, i64>, StoreError> {
-    let scopes = Names::new(scopes)?;
-    let sql = format!(
-        "SELECT scope, value FROM revision WHERE scope IN ({})",
-        scopes.placeholders()
-    );
-    let found: Vec<(String, i64)> = on!(connection, executor => {
-        let mut query = sqlx::query_as(AssertSqlSafe(sql));
-        for scope in scopes.iter() {
-            query = query.bind(scope);
-        }
-        query.fetch_all(executor).await
-    })?;
-    Ok(found.into_iter().collect())
-}
+use crate::sql::{chunks, keep_prepared, values};
 
 /// Adds the counting up of every scope to what is written together, in the order of their names as [`bump`] has it.
 pub(crate) fn add<'a>(batch: &mut Batch<'a>, scopes: &'a BTreeSet<String>) {

@@ -54,6 +54,15 @@ impl<'a> Names<'a> {
         self.padded + 1
     }
 
+    /// What stands beside each of what [`Names::iter`] binds, of what stands beside the names.
+    pub(crate) fn in_step<'v, T: Copy>(
+        &self,
+        beside: &'v [T],
+    ) -> impl Iterator<Item = Option<T>> + use<'v, T> {
+        let last = beside.last();
+        (0..self.padded).map(move |index| beside.get(index).or(last).copied())
+    }
+
     /// What to bind, in order.
     pub(crate) fn iter(&self) -> impl Iterator<Item = Option<&'a str>> {
         let last = self.names.last().map(String::as_str);

@@ -4,11 +4,12 @@ use std::collections::BTreeMap;
 
 use crate::db::{Db, on};
 use crate::replica::{Replica, ReplicaReads};
+use crate::scopes::{NO_REVISION, Wanted};
 use crate::{
     HistoryEntry, HistoryQuery, HistorySpan, List, Loaded, Location, Row, SealedQuery, StoreError,
     StoredRequest, Token, Transaction,
 };
-use crate::{history, references, requests, resources, revisions, schema, tokens};
+use crate::{history, references, requests, resources, schema, scopes, tokens};
 
 /// The record, open. Cheap to clone; all clones share the connections.
 #[derive(Clone, Debug)]
@@ -137,24 +138,31 @@ impl Store {
     /// # Errors
     /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
     pub async fn load(&self, scopes: &[String]) -> Result<Loaded, StoreError> {
-        self.load_changed(scopes, &BTreeMap::new()).await
+        self.load_wanted(scopes, Wanted::All).await
     }
 
     /// The same without the rows of scopes that still have the revision that is `known` of them: these are as they were.
     ///
     /// # Errors
-    /// As [`Store::load`]; when something is known, [`StoreError::TooMany`] above [`crate::MAX_KNOWN`] already.
+    /// As [`Store::load`]; [`StoreError::TooMany`] above [`crate::MAX_KNOWN`] already.
     pub async fn load_changed(
         &self,
         scopes: &[String],
         known: &BTreeMap<String, i64>,
     ) -> Result<Loaded, StoreError> {
+        let known_or_none = |scope: &String| known.get(scope).copied().unwrap_or(NO_REVISION);
+        let known = scopes.iter().map(|scope| (scope.clone(), known_or_none(scope)));
+        self.load_wanted(scopes, Wanted::OtherThan(&known.collect()))
+            .await
+    }
+
+    async fn load_wanted(&self, scopes: &[String], wanted: Wanted<'_>) -> Result<Loaded, StoreError> {
         if let Some(replica) = &self.replica
-            && let Some(loaded) = replica.load(&self.db, scopes, known).await?
+            && let Some(loaded) = replica.load(&self.db, scopes, wanted).await?
         {
             return Ok(loaded);
         }
-        resources::load(&mut self.db.read().await?.connection(), scopes, known).await
+        scopes::load(&mut self.db.read().await?.connection(), scopes, wanted).await
     }
 
     /// The revision of each scope; a scope that was never written is absent.
@@ -162,7 +170,29 @@ impl Store {
     /// # Errors
     /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
     pub async fn revisions(&self, scopes: &[String]) -> Result<BTreeMap<String, i64>, StoreError> {
-        revisions::get(&mut self.db.read().await?.connection(), scopes).await
+        let mut held = self.db.read().await?;
+        let loaded = scopes::load(&mut held.connection(), scopes, Wanted::None).await?;
+        Ok(loaded.revisions)
+    }
+
+    /// The same, with the rows of those of the scopes that are in `known` and have another revision than it says. Never of a
+    /// standby: what it reads is the latest there is.
+    ///
+    /// # Errors
+    /// As [`Store::revisions`]; [`StoreError::TooMany`] above [`crate::MAX_KNOWN`] known ones.
+    pub async fn revisions_and_changed(
+        &self,
+        scopes: &[String],
+        known: &BTreeMap<String, i64>,
+    ) -> Result<Loaded, StoreError> {
+        let mut held = self.db.read().await?;
+        scopes::load(&mut held.connection(), scopes, Wanted::OtherThan(known)).await
+    }
+
+    /// Whether rows are read from a standby.
+    #[must_use]
+    pub fn has_replica(&self) -> bool {
+        self.replica.is_some()
     }
 
     /// The names of the resources that refer to `target`, in order, at most `limit`.

@@ -5,8 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::batch::Batch;
 use crate::db::Begun;
 use crate::error::classify_commit;
+use crate::scopes::Wanted;
 use crate::{Change, Loaded, NewHistory, NewRequest, NewRow, Row, Seen, StoreError, StoredRequest};
-use crate::{history, references, requests, resources, revisions};
+use crate::{history, references, requests, resources, revisions, scopes};
 
 /// A change in the making, from [`crate::Store::begin`].
 ///
@@ -184,7 +185,7 @@ impl Transaction {
     /// [`StoreError::TooMany`] above [`crate::MAX_NAMES`], or when the database cannot be read.
     pub async fn load(&mut self, scopes: &[String]) -> Result<Loaded, StoreError> {
         self.write_out().await?;
-        step!(self, connection => resources::load(connection, scopes, &BTreeMap::new()).await)
+        step!(self, connection => scopes::load(connection, scopes, Wanted::All).await)
     }
 
     /// The names of the resources that refer to `target`, in order, at most `limit`.
