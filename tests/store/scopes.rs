@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use ostler_store::{Change, Loaded, MAX_KNOWN, StoreError};
+use ostler_store::{Change, Loaded, MAX_KNOWN, NewRow, StoreError};
 use ostler_tests::on_both_databases;
 
 use crate::rows::{at, change, delete, fleet, names, texts, under, update, vehicle, write};
@@ -31,6 +31,23 @@ on_both_databases! {
         assert_eq!(loaded.rows[1], store.get(V1).await.unwrap().unwrap());
         assert_eq!(store.load(&[]).await.unwrap(), Loaded::default());
         assert_eq!(store.load(&texts(&["fleets/none"])).await.unwrap(), Loaded::default());
+    }
+
+    /// However it is handed over: what a whole scope gives of a row is what the row alone gives.
+    async fn rows_of_a_scope_come_byte_for_byte(database: &Database) {
+        let store = database.open().await;
+        write(&store, &[fleet(FLEET), vehicle(FLEET, V1, b"")]).await.unwrap();
+        let all_bytes: Vec<u8> = (0..=255).collect();
+        let bodies = [b"".to_vec(), b"\0".to_vec(), b"\xff\xfe;".to_vec(), all_bytes.repeat(5_000), "\u{1f};ö \u{1f697}".into()];
+        for (number, body) in bodies.iter().enumerate() {
+            let name = format!("{V1}/fitments/\u{1f697}; {number}\u{1f}ö");
+            write(&store, &[NewRow { body, ..under("fitment", V1, &name) }]).await.unwrap();
+        }
+        let loaded = store.load(&texts(&[V1])).await.unwrap();
+        assert_eq!(loaded.rows.len(), 1 + bodies.len());
+        for row in loaded.rows {
+            assert_eq!(store.get(&row.name).await.unwrap(), Some(row));
+        }
     }
 
     async fn scopes_that_are_known_come_without_rows(database: &Database) {

@@ -42,6 +42,7 @@ mod db;
 mod error;
 mod history;
 mod location;
+mod packed;
 mod references;
 mod replica;
 mod requests;

@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 
 use sqlx::AssertSqlSafe;
 
-use crate::db::{Connection, on};
+use crate::db::Connection;
 use crate::error::classify;
 use crate::resources::{COLUMNS, Columns};
 use crate::sql::{MAX_KNOWN, Names};
-use crate::{Row, StoreError};
+use crate::{Row, StoreError, packed};
 
 /// Scopes as they stood at one moment.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -57,23 +57,44 @@ pub(crate) async fn load(
         });
     }
     let known = Names::new(&own)?;
-    let sql = statement(&list, &known, wanted);
-    let found: Vec<Columns> = on!(connection, executor => {
-        let mut query = sqlx::query_as(AssertSqlSafe(sql));
-        for scope in list.iter() {
-            query = query.bind(scope);
+    let sql = match connection {
+        Connection::Sqlite(_) => packed_statement(&list, &known, wanted),
+        Connection::Postgres(_) => statement(&list, &known, wanted),
+    };
+    let mut binds: Vec<Bind<'_>> = list.iter().map(Bind::Scope).collect();
+    if !own.is_empty() {
+        binds.extend(known.iter().map(Bind::Scope));
+        binds.extend(known.in_step(&values).map(Bind::Revision));
+    }
+    let mut loaded = match connection {
+        Connection::Sqlite(executor) => {
+            let query = sqlx::query_as(AssertSqlSafe(sql));
+            let query = binds.into_iter().fold(query, |query, bind| match bind {
+                Bind::Scope(scope) => query.bind(scope),
+                Bind::Revision(revision) => query.bind(revision),
+            });
+            packed::unpacked(&query.fetch_one(&mut **executor).await.map_err(classify)?)?
         }
-        query = query.bind(Vec::<u8>::new());
-        if !own.is_empty() {
-            for scope in known.iter() {
-                query = query.bind(scope);
-            }
-            for value in known.in_step(&values) {
-                query = query.bind(value);
-            }
+        Connection::Postgres(executor) => {
+            let query = sqlx::query_as(AssertSqlSafe(sql));
+            let query = binds.into_iter().fold(query, |query, bind| match bind {
+                Bind::Scope(scope) => query.bind(scope),
+                Bind::Revision(revision) => query.bind(revision),
+            });
+            of_rows(query.fetch_all(&mut **executor).await.map_err(classify)?)?
         }
-        query.fetch_all(executor).await
-    })?;
+    };
+    loaded.rows.sort_by(|one, other| one.name.cmp(&other.name));
+    Ok(loaded)
+}
+
+/// What is bound to a statement.
+enum Bind<'a> {
+    Scope(Option<&'a str>),
+    Revision(Option<i64>),
+}
+
+fn of_rows(found: Vec<Columns>) -> Result<Loaded, StoreError> {
     let mut loaded = Loaded::default();
     for row in found.into_iter().map(Row::from) {
         if row.kind.is_empty() {
@@ -82,27 +103,52 @@ pub(crate) async fn load(
             loaded.rows.push(row);
         }
     }
-    loaded.rows.sort_by(|one, other| one.name.cmp(&other.name));
     Ok(loaded)
 }
 
-/// The text of a statement that reads `scopes`, and rows of those of `known` that have changed.
-///
-/// The revisions come as one row without a kind, which no resource can be. SQLite's connections hand over row by row, and each may
-/// wake who waits for it: seven rows took longer than all else about them.
+/// The revisions of scopes as one text.
+fn revisions_of(list: &str) -> String {
+    format!(
+        "SELECT COALESCE(string_agg(value || ' ' || scope, '{BETWEEN}'), '') FROM revision WHERE scope IN ({list})"
+    )
+}
+
+/// Which scopes rows are wanted of. `None`: of none.
+fn scopes_wanted(list: String, known: &Names<'_>, first: usize, wanted: Wanted<'_>) -> Option<String> {
+    match wanted {
+        Wanted::All => Some(list),
+        Wanted::OtherThan(known) if known.is_empty() => None,
+        Wanted::OtherThan(_) => Some(changed(known, first)),
+        Wanted::None => None,
+    }
+}
+
+/// The text of a statement that reads `scopes` as [`Packed`](packed::Packed).
+fn packed_statement(scopes: &Names<'_>, known: &Names<'_>, wanted: Wanted<'_>) -> String {
+    let list = scopes.placeholders();
+    let revisions = revisions_of(&list);
+    match scopes_wanted(list, known, scopes.next(), wanted) {
+        Some(wanted) => {
+            let columns = packed::COLUMNS;
+            format!("SELECT ({revisions}), {columns} FROM resource WHERE scope IN ({wanted})")
+        }
+        None => format!("SELECT ({revisions}), '', '', x''"),
+    }
+}
+
+/// The text of a statement that reads `scopes` row by row; the revisions come as one without a kind, which no resource can be.
 fn statement(scopes: &Names<'_>, known: &Names<'_>, wanted: Wanted<'_>) -> String {
-    let (list, empty) = (scopes.placeholders(), scopes.next());
+    let list = scopes.placeholders();
     let revisions = format!(
-        "SELECT '', '', NULL, COALESCE(string_agg(value || ' ' || scope, '{BETWEEN}'), ''),
-         CAST(0 AS BIGINT), CAST(0 AS BIGINT), CAST(0 AS BIGINT), ${empty} FROM revision WHERE scope IN ({list})"
+        "SELECT '', '', NULL, ({}), CAST(0 AS BIGINT), CAST(0 AS BIGINT), CAST(0 AS BIGINT), ''::bytea",
+        revisions_of(&list)
     );
-    let changed = match wanted {
-        Wanted::All => list,
-        Wanted::None => return revisions,
-        Wanted::OtherThan(known) if known.is_empty() => return revisions,
-        Wanted::OtherThan(_) => changed(known, empty + 1),
-    };
-    format!("SELECT {COLUMNS} FROM resource WHERE scope IN ({changed}) UNION ALL {revisions}")
+    match scopes_wanted(list, known, scopes.next(), wanted) {
+        Some(wanted) => {
+            format!("SELECT {COLUMNS} FROM resource WHERE scope IN ({wanted}) UNION ALL {revisions}")
+        }
+        None => revisions,
+    }
 }
 
 /// The scopes whose revision is another than that which is bound behind them; the first of them at `first`.
@@ -117,12 +163,18 @@ fn changed(known: &Names<'_>, first: usize) -> String {
     )
 }
 
-fn revisions(text: &str) -> Result<BTreeMap<String, i64>, StoreError> {
+/// The revisions in a text that [`revisions_of`] asked for.
+pub(crate) fn revisions(text: &str) -> Result<BTreeMap<String, i64>, StoreError> {
     let revision = |text: &str| {
         let (value, scope) = text.split_once(' ')?;
         Some((scope.to_owned(), value.parse().ok()?))
     };
     let all = text.split(BETWEEN).filter(|text| !text.is_empty()).map(revision);
     let all: Option<BTreeMap<String, i64>> = all.collect();
-    all.ok_or_else(|| classify(sqlx::Error::Decode("a revision that is none".into())))
+    all.ok_or_else(|| not_read("a revision that is none"))
+}
+
+/// What the database gave cannot be what was written.
+pub(crate) fn not_read(what: &'static str) -> StoreError {
+    classify(sqlx::Error::Decode(what.into()))
 }
