@@ -36,11 +36,12 @@ impl<'a> Convoy<'a> {
         let water = earlier.water.of((None, "water"), &loads, |loads| {
             departure_water(&loads.record, &loads.departure)
         });
-        let spare_wheels = spare_wheels(&loads, going, earlier);
+        let with_spares = with_spares(&loads.record, earlier);
+        let spare_wheels = spare_wheels(&with_spares, departure, going, earlier);
         Self {
             inputs: ConvoyInputs {
                 fuel: fuel(&loads, going, earlier),
-                spare_parts: spare_parts(&loads, &spare_wheels, earlier),
+                spare_parts: spare_parts(&with_spares, departure, &spare_wheels, earlier),
                 spare_wheels,
                 packs,
                 water,
@@ -122,10 +123,27 @@ fn fuel(loads: &ConvoyLoads, going: &[Going], earlier: &Earlier) -> Shared<Depar
         })
 }
 
+/// The record with no cargo but what carries spares, which is all that they can be found in.
+fn with_spares(record: &Record, earlier: &Earlier) -> Record {
+    let carrying = record
+        .cargo_items
+        .shared()
+        .filter(|(_, item)| item.carries_spares());
+    let carrying = carrying.map(|(name, item)| (name.clone(), item.clone()));
+    Record {
+        cargo_items: earlier.spare_cargo.of(&carrying.collect()),
+        ..record.share()
+    }
+}
+
 /// The spare wheels aboard against the wheel ends of every vehicle.
-fn spare_wheels(loads: &ConvoyLoads, going: &[Going], earlier: &Earlier) -> Shared<ConvoySpares> {
-    let departure = &loads.departure;
-    let carried = (&loads.record, departure);
+fn spare_wheels(
+    with_spares: &Record,
+    departure: &Shared<Departure>,
+    going: &[Going],
+    earlier: &Earlier,
+) -> Shared<ConvoySpares> {
+    let carried = (with_spares.share(), departure);
     let aboard = earlier
         .spare_wheels
         .of((None, "aboard"), &carried, |(record, departure)| {
@@ -150,11 +168,12 @@ fn spare_wheels(loads: &ConvoyLoads, going: &[Going], earlier: &Earlier) -> Shar
 
 /// The spares of the departure: what is fitted and aboard, and how long that lasts.
 fn spare_parts(
-    loads: &ConvoyLoads,
+    with_spares: &Record,
+    departure: &Shared<Departure>,
     wheels: &Shared<ConvoySpares>,
     earlier: &Earlier,
 ) -> Shared<DepartureSpares> {
-    let known = (&loads.record, &loads.departure, wheels);
+    let known = (with_spares.share(), departure, wheels);
     let on_record =
         earlier
             .spares_on_record

@@ -7,7 +7,7 @@ use super::results::{Latest, Results};
 use super::{Finding, Gate, Packs, VehicleReadiness};
 use crate::loads::{BeforeCargo, LoadResult};
 use crate::plan::shop::{Stated, stated};
-use crate::record::{Date, Departure, Record, Shared};
+use crate::record::{CargoItem, Date, Departure, Items, Record, Shared};
 use crate::restraint::Aboard;
 use crate::spares::recorded::{Covered, DepartureSpares, OnRecord};
 use crate::stance::recorded_heights::Diagnoses;
@@ -33,6 +33,7 @@ pub struct Earlier {
     pub(super) restrained: Results<Aboard>,
     pub(super) wheel_loads: Results<WheelLoads>,
     pub(super) ends: Results<Ends>,
+    pub(super) spare_cargo: Latest<Items<CargoItem>>,
     pub(super) spare_wheels: Results<ConvoySpares>,
     pub(super) spares_on_record: Results<OnRecord>,
     pub(super) spares_covered: Results<Covered>,
@@ -70,7 +71,7 @@ impl Earlier {
     }
 
     /// Whether nothing was assessed yet.
-    pub(super) fn is_empty(&self) -> bool {
+    pub fn is_empty(&self) -> bool {
         !self.settled.has((None, "settled"))
     }
 

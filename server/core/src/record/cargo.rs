@@ -57,6 +57,11 @@ pub struct StowageTerms {
 }
 
 impl CargoItem {
+    /// Whether it is a spare or holds one.
+    pub(crate) fn carries_spares(&self) -> bool {
+        self.spare_wheel.is_some() || !self.spares.is_empty()
+    }
+
     /// Mass of all of them, kilograms. `None`: not known.
     pub fn mass_kg(&self) -> Option<f64> {
         self.unit_mass.map(|mass| mass.mass_kg * f64::from(self.quantity))

@@ -222,7 +222,7 @@ pub fn stability_of(
 
 /// The bare vehicle and everything else with its height.
 fn items_of(state: &LoadResult, bare: &BareHeight, missing: &mut Vec<String>) -> Vec<ItemHeight> {
-    let mut items = Vec::new();
+    let mut items = Vec::with_capacity(state.lines.len());
     for line in &state.lines {
         let (z_mm, z_uncertainty_mm) = if line.group == LoadGroup::Baseline {
             (bare.height.height_mm, bare.height.uncertainty_mm)
