@@ -1,10 +1,13 @@
 //! What the database says of scopes: their revisions, and the rows of what has changed.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::pin::Pin;
 use std::sync::{Arc, Mutex, PoisonError};
+use std::task::{Context, Poll};
 
 use ostler_store::{Loaded, MAX_KNOWN, Row, Store};
-use tokio::sync::oneshot;
+use tokio::runtime::Handle;
+use tokio::sync::oneshot::{self, error::RecvError};
 
 use super::AppError;
 
@@ -96,6 +99,9 @@ struct Queue {
     answering: bool,
 }
 
+/// Where an answer comes; none when the question failed.
+type Answered = oneshot::Receiver<Option<Seen>>;
+
 struct Waiting {
     known: Revisions,
     wants: Wants,
@@ -124,15 +130,32 @@ impl RevisionReader {
             queue.waiting.push(waiting);
             !std::mem::replace(&mut queue.answering, true)
         };
-        if idle {
-            // A task of its own, so that a caller who goes away does not leave the others waiting.
-            tokio::spawn(self.clone().answer());
-        }
-        match answered.await {
+        let answered = match idle {
+            true => self.answer_all_until(answered).await,
+            false => answered.await,
+        };
+        match answered {
             Ok(Some(seen)) => Ok(seen),
             // The shared question failed: ask alone, for an error of one's own.
             Ok(None) | Err(_) => Ok(self.store.revisions(&alone).await?.into()),
         }
+    }
+
+    /// Asks for all who wait until `own` is answered: nobody else has to be woken for it.
+    async fn answer_all_until(&self, mut own: Answered) -> Result<Option<Seen>, RecvError> {
+        let mut asking = HandedOn(Some(Box::pin(self.clone().answer())));
+        let answered = tokio::select! {
+            biased;
+            answered = &mut own => answered,
+            () = &mut asking => own.await,
+        };
+        // Between two questions: whoever came since is asked for by a task of its own.
+        let mut queue = self.queue.lock().unwrap_or_else(PoisonError::into_inner);
+        if asking.0.is_some() && queue.waiting.is_empty() {
+            queue.answering = false;
+            asking.0 = None;
+        }
+        answered
     }
 
     async fn answer(self) {
@@ -194,6 +217,33 @@ impl RevisionReader {
         match lowest.len() > MAX_KNOWN {
             true => Revisions::new(),
             false => lowest,
+        }
+    }
+}
+
+/// Work for others as well: who leaves it before its end hands it on to a task of its own.
+struct HandedOn<Work: Future<Output = ()> + Send + 'static>(Option<Pin<Box<Work>>>);
+
+impl<Work: Future<Output = ()> + Send> Future for HandedOn<Work> {
+    type Output = ();
+
+    fn poll(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<()> {
+        let Some(work) = &mut self.0 else {
+            return Poll::Ready(());
+        };
+        let done = work.as_mut().poll(context);
+        if done.is_ready() {
+            self.0 = None;
+        }
+        done
+    }
+}
+
+impl<Work: Future<Output = ()> + Send + 'static> Drop for HandedOn<Work> {
+    fn drop(&mut self) {
+        // Outside a runtime, when all of it ends, nobody waits any more.
+        if let (Some(work), Ok(runtime)) = (self.0.take(), Handle::try_current()) {
+            runtime.spawn(work);
         }
     }
 }
@@ -275,5 +325,38 @@ mod tests {
         // A database that was set back, to say the least, cannot be told apart by what is seen here.
         let seen = reader.seen(other.clone(), Wants::Rows).await.unwrap();
         assert_eq!(seen.since(&other), None);
+    }
+
+    /// Whoever asks for the others may go away at any moment of it.
+    #[tokio::test]
+    async fn who_goes_away_leaves_nobody_waiting() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = store(&folder).await;
+        let known = Revisions::from([(SCOPES[0].to_owned(), 1)]);
+        let reader = RevisionReader::new(store);
+        for looks in 0..20 {
+            let mut first = Box::pin(reader.seen(known.clone(), Wants::Rows));
+            let mut second = Box::pin(reader.seen(known.clone(), Wants::Rows));
+            let mut answered = futures_util::poll!(&mut first).is_ready();
+            let answered_too = futures_util::poll!(&mut second).is_ready();
+            for _ in 0..looks {
+                tokio::task::yield_now().await;
+                answered = answered || futures_util::poll!(&mut first).is_ready();
+            }
+            drop(first);
+            if !answered_too {
+                let waited = tokio::time::timeout(std::time::Duration::from_secs(10), second).await;
+                assert_eq!(
+                    waited.unwrap().unwrap().revisions,
+                    known,
+                    "after {looks} looks, {answered}"
+                );
+            }
+            // And the next is asked for as if nothing had been.
+            assert_eq!(
+                reader.seen(known.clone(), Wants::Rows).await.unwrap().revisions,
+                known
+            );
+        }
     }
 }
