@@ -106,10 +106,7 @@ impl App {
 
 /// Does short work on the thread that answers: to hand it to another and back would take as long. Another thread takes over what
 /// else was waiting for this one.
-fn here<T: Send + 'static>(
-    name: &'static str,
-    work: impl FnOnce() -> Result<T, AppError>,
-) -> Result<T, AppError> {
+fn here<T>(name: &'static str, work: impl FnOnce() -> Result<T, AppError>) -> Result<T, AppError> {
     let part = traces::part(name);
     let done = catch_unwind(AssertUnwindSafe(|| block_in_place(|| part.in_scope(work))));
     done.unwrap_or_else(|_| {

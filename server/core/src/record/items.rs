@@ -174,8 +174,8 @@ mod tests {
         *other.get_mut(&name("b")).unwrap() = 5;
         assert_eq!(items.values().copied().collect::<Vec<_>>(), [1, 2, 3]);
         assert_eq!(other.values().copied().collect::<Vec<_>>(), [1, 5, 3]);
-        let is_one = |(one, other): ((&Name, &Arc<i32>), (&Name, &Arc<i32>))| Arc::ptr_eq(one.1, other.1);
-        let shared: Vec<bool> = items.shared().zip(other.shared()).map(is_one).collect();
+        let pairs = items.shared().zip(other.shared());
+        let shared: Vec<bool> = pairs.map(|(one, other)| Arc::ptr_eq(one.1, other.1)).collect();
         assert_eq!(shared, [true, false, true]);
         assert_ne!(items, other);
         *other.get_mut(&name("b")).unwrap() = 2;
