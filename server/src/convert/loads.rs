@@ -50,7 +50,7 @@ pub(crate) fn load_result_message(result: LoadResult) -> v1::LoadResult {
         zones: zones.into_iter().map(zone_message).collect(),
         centre_x_mm,
         lateral_moment_kgm,
-        lines: lines.into_iter().map(line_message).collect(),
+        lines: lines.iter().map(|line| line_message(line)).collect(),
         baseline: baseline_message(baseline),
         formula_version: formula_version.to_owned(),
     }
@@ -124,7 +124,7 @@ fn zone_message(load: ZoneLoad) -> v1::ZoneLoad {
     }
 }
 
-pub(crate) fn line_message(line: LoadLine) -> v1::LoadLine {
+pub(crate) fn line_message(line: &LoadLine) -> v1::LoadLine {
     let LoadLine {
         display_name,
         record,
@@ -138,12 +138,12 @@ pub(crate) fn line_message(line: LoadLine) -> v1::LoadLine {
     } = line;
     v1::LoadLine {
         display_name: display_name.to_string(),
-        record: record.into(),
-        mass_kg,
+        record: record.to_string(),
+        mass_kg: *mass_kg,
         position: position.map(position_message),
-        front_axle_kg,
-        rear_axle_kg,
-        provenance: provenance_message(provenance).into(),
-        tolerance_kg,
+        front_axle_kg: *front_axle_kg,
+        rear_axle_kg: *rear_axle_kg,
+        provenance: provenance_message(*provenance).into(),
+        tolerance_kg: *tolerance_kg,
     }
 }

@@ -124,7 +124,7 @@ pub(crate) fn reconciliation_message(reconciliation: Reconciliation) -> v1::Reco
         front_axle: front_axle.map(difference_message),
         rear_axle: rear_axle.map(difference_message),
         centre: centre.map(centre_message),
-        lines: lines.into_iter().map(line_message).collect(),
+        lines: lines.iter().map(|line| line_message(line)).collect(),
         missing,
         formula_version: formula_version.to_owned(),
     }

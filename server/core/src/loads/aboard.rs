@@ -61,7 +61,7 @@ struct Counted {
 struct Entered {
     split: Split,
     in_zone: Sum,
-    line: LoadLine,
+    line: Arc<LoadLine>,
 }
 
 /// The vehicle that cargo is on, as far as that matters to it.
@@ -139,7 +139,7 @@ impl<'a> Cargo<'a> {
             entered: Some(Entered {
                 split: entry.split(carrier.wheelbase_mm),
                 in_zone,
-                line: entry.line(carrier.wheelbase_mm),
+                line: entry.line(carrier.wheelbase_mm).into(),
             }),
         }
     }

@@ -16,7 +16,7 @@ pub(super) struct Start {
     pub(super) split: Split,
     /// The shares on the axles are known.
     pub(super) axles_known: bool,
-    pub(super) line: Option<LoadLine>,
+    pub(super) line: Option<Arc<LoadLine>>,
 }
 
 impl Start {
@@ -296,6 +296,6 @@ fn finish(
         baseline,
         split,
         axles_known: wheelbase_mm.is_some(),
-        line: Some(line),
+        line: Some(line.into()),
     }
 }

@@ -3,6 +3,7 @@
 //! Cargo is what is moved about most, in the shop and in trials of a move: all else is added up once, whatever is put on then.
 
 use std::iter;
+use std::sync::Arc;
 
 use super::aboard::{self, Cargo};
 use super::baseline::{self, Start};
@@ -220,7 +221,7 @@ impl Laden<'_> {
 }
 
 /// The lines with that of the baseline, largest first.
-pub(super) fn sorted(baseline: Option<LoadLine>, mut lines: Vec<LoadLine>) -> Vec<LoadLine> {
+pub(super) fn sorted(baseline: Option<Arc<LoadLine>>, mut lines: Vec<Arc<LoadLine>>) -> Vec<Arc<LoadLine>> {
     lines.extend(baseline);
     lines.sort_by(|left, right| right.mass_kg.abs().total_cmp(&left.mass_kg.abs()));
     lines

@@ -38,7 +38,13 @@ impl Carried {
             front_axle_kg: state.front_axle.as_ref().map(|load| load.load_kg),
             rear_axle_kg: state.rear_axle.as_ref().map(|load| load.load_kg),
             bare_mass_kg: state.baseline_mass_kg,
-            bare_centre_y_mm: centre_of(state.lines.iter().find(|line| line.group == LoadGroup::Baseline)),
+            bare_centre_y_mm: centre_of(
+                state
+                    .lines
+                    .iter()
+                    .map(AsRef::as_ref)
+                    .find(|line: &&LoadLine| line.group == LoadGroup::Baseline),
+            ),
             lateral_moment_kgm: state.lateral_moment_kgm,
             missing: state.missing.clone(),
         }
@@ -109,7 +115,7 @@ fn carried(moment: &str, from: Start, tally: Tally) -> Carried {
         front_axle_kg: axle(from.split.front.load_kg, tally.load.front.load_kg),
         rear_axle_kg: axle(from.split.rear.load_kg, tally.load.rear.load_kg),
         bare_mass_kg: from.split.total.load_kg,
-        bare_centre_y_mm: centre_of(from.line.as_ref()),
+        bare_centre_y_mm: centre_of(from.line.as_deref()),
         lateral_moment_kgm: tally.load.lateral_moment_kgm,
         missing: tally.missing,
     }

@@ -7,6 +7,8 @@
 //! Uncertainty is the root sum of squares of the tolerances of both sides. A difference within the stated
 //! number of deviations is no finding: it may be the scale.
 
+use std::sync::Arc;
+
 use super::CONFIDENCE_DEVIATIONS;
 use super::baseline::{Start, start, weighed};
 use super::before_cargo::sorted;
@@ -41,7 +43,7 @@ pub struct Reconciliation {
     /// not known.
     pub centre: Option<UnexplainedCentre>,
     /// What the computed side is made of, besides what the weighing itself says was aboard.
-    pub lines: Vec<LoadLine>,
+    pub lines: Vec<Arc<LoadLine>>,
     /// What is missing, in sentences. Not empty: the computed numbers leave it out.
     pub missing: Vec<String>,
     /// How it was computed: [`RECONCILIATION_FORMULA_VERSION`].

@@ -49,8 +49,8 @@ pub struct LoadResult {
     /// Sideways moment of everything that is not part of the baseline, kilogram metres, positive to the
     /// right.
     pub lateral_moment_kgm: f64,
-    /// Every mass that entered, largest first.
-    pub lines: Vec<LoadLine>,
+    /// Every mass that entered, largest first; what enters at every moment alike is shared by them.
+    pub lines: Vec<Arc<LoadLine>>,
     /// What the loads start from.
     pub baseline: Baseline,
     /// How the numbers were computed: [`FORMULA_VERSION`](super::FORMULA_VERSION).

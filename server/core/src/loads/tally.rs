@@ -148,7 +148,7 @@ pub(super) struct Tally {
     /// Everything that is not part of the baseline.
     pub(super) load: Split,
     /// Each of them. `None`: only sums are wanted.
-    pub(super) lines: Option<Vec<LoadLine>>,
+    pub(super) lines: Option<Vec<Arc<LoadLine>>>,
     /// Mass of the lines of each group, kilograms.
     groups_kg: [f64; LoadGroup::COUNT],
     pub(super) missing: Vec<String>,
@@ -172,7 +172,7 @@ impl Tally {
 
     /// A copy that takes so many lines more without moving them.
     pub(super) fn with_room_for(&self, more: usize) -> Self {
-        let copy = |lines: &Vec<LoadLine>| {
+        let copy = |lines: &Vec<Arc<LoadLine>>| {
             let mut copy = Vec::with_capacity(lines.len() + more);
             copy.extend_from_slice(lines);
             copy
@@ -220,7 +220,7 @@ impl Tally {
         self.missing.extend(entry.left_out());
         self.take(entry.group, entry.mass_kg, &entry.split(self.wheelbase_mm));
         if let Some(lines) = &mut self.lines {
-            lines.push(entry.line(self.wheelbase_mm));
+            lines.push(entry.line(self.wheelbase_mm).into());
         }
     }
 

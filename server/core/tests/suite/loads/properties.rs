@@ -49,7 +49,7 @@ proptest! {
         let centre_x_mm = loads.centre_x_mm.unwrap();
         prop_assert!((rear_kg * 3_000.0 - loads.total.load_kg * centre_x_mm).abs() < 1e-3);
         let of_lines = |share: fn(&ostler_core::loads::LoadLine) -> f64| -> f64 {
-            loads.lines.iter().map(share).sum()
+            loads.lines.iter().map(|line| share(line)).sum()
         };
         prop_assert!((of_lines(|line| line.mass_kg) - loads.total.load_kg).abs() < 1e-6);
         prop_assert!((of_lines(|line| line.rear_axle_kg.unwrap()) - rear_kg).abs() < 1e-6);
