@@ -3,6 +3,7 @@
 //! Nothing here knows the transport. Access was decided before a call comes here (`access`).
 
 pub mod acceptances;
+mod ahead;
 mod backing;
 pub mod batch;
 pub mod cargo;
@@ -76,6 +77,7 @@ pub(crate) use parsing::{cargo_list_reads, fleet_file_reads, page_token_reads, r
 pub use unit::{Actor, Call};
 
 use crate::clock::Clock;
+use ahead::Ahead;
 use kept::Kept;
 use long_work::Computing;
 use revisions::RevisionReader;
@@ -97,6 +99,8 @@ pub struct App {
     load_sheets: Arc<Kept<sheets::Asked, Vec<Encoded<v1::RenderedLoadSheet>>>>,
     /// Turns of what every call computes.
     computing: Arc<Computing>,
+    /// What is computed before it is asked for again.
+    ahead: Ahead,
     stopping: signal::Receiver<bool>,
 }
 
@@ -122,6 +126,7 @@ impl App {
             readiness: Arc::new(Kept::most(200)),
             load_sheets: Arc::new(Kept::most(100)),
             computing: Arc::default(),
+            ahead: Ahead::default(),
             stopping,
         }
     }

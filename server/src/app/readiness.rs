@@ -1,5 +1,6 @@
 //! Whether the vehicles of a departure are ready.
 
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, OnceLock};
 
 use moka::sync::Cache;
@@ -108,12 +109,31 @@ impl App {
     /// # Errors
     /// As [`App::get_readiness`].
     pub(super) async fn readiness_of(&self, asked: Asked) -> Result<Arc<Answers>, AppError> {
+        let (answers, is_new) = self.answers_of(&asked).await?;
+        if is_new {
+            self.ahead.note_asked((asked.0, asked.1));
+        }
+        Ok(answers)
+    }
+
+    /// Has them kept, for whoever asks next.
+    ///
+    /// # Errors
+    /// As [`App::get_readiness`].
+    pub(super) async fn keep_readiness(&self, asked: &Asked) -> Result<(), AppError> {
+        self.answers_of(asked).await.map(drop)
+    }
+
+    /// The answers about a departure or a vehicle of it, and whether they were computed for this call.
+    async fn answers_of(&self, asked: &Asked) -> Result<(Arc<Answers>, bool), AppError> {
         let departure = name_of::<Departures>("departure", &asked.0)?;
         let only = match asked.1.as_str() {
             "" => None,
             vehicle => Some(name_of::<Vehicles>("vehicle", vehicle)?),
         };
+        let is_new = AtomicBool::new(false);
         let compute = |seen| async {
+            is_new.store(true, Ordering::Relaxed);
             let assessed = match only {
                 None => self.assessed(&departure, seen).await?,
                 Some(only) => self.assessed_of(&departure, &only).await?,
@@ -121,9 +141,11 @@ impl App {
             let answers = Answers::of(self.version_of(&assessed.read), assessed.readiness.clone());
             Ok((assessed.read.revisions.clone(), Arc::new(answers)))
         };
-        self.readiness
-            .get_or(&asked, &self.revisions, None, compute)
-            .await
+        let answers = self
+            .readiness
+            .get_or(asked, &self.revisions, None, compute)
+            .await?;
+        Ok((answers, is_new.load(Ordering::Relaxed)))
     }
 
     async fn assessed_of(&self, departure: &Name, only: &Name) -> Result<Arc<Assessed>, AppError> {

@@ -132,6 +132,7 @@ impl App {
         let mut unit = Unit::on(Backing::Database(Box::new(transaction)), call.actor.clone(), self);
         let answer = work(&mut unit).await?;
         unit.finish(call, &answer).await?;
+        self.compute_ahead();
         Ok(answer)
     }
 

@@ -1,0 +1,228 @@
+//! Verdicts that are computed before they are asked for again.
+//!
+//! Whoever leads a trip asks for the verdict again and again, and a workshop's change in between makes it anew. So what was asked
+//! for lately is computed once more when the record has changed and nobody goes on writing: who asks next finds it kept. It is
+//! kept as any other answer is, with the revisions it was computed from, and held against them when it is asked for.
+
+use std::collections::BTreeMap;
+use std::future::Future;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
+
+use tokio::time::{Instant, sleep};
+
+use super::App;
+
+/// How long nobody writes before anything is computed: changes that come together are computed for once.
+const QUIET: Duration = Duration::from_millis(2);
+
+/// What was asked for longer ago is left to who asks again.
+const LATELY: Duration = Duration::from_secs(600);
+
+/// Most questions that are computed ahead; of more, the latest.
+const QUESTIONS_MAX: usize = 8;
+
+/// A departure, and a vehicle of it or nothing.
+type Question = (String, String);
+
+/// What was asked for lately, and whether somebody is about to compute it.
+#[derive(Debug, Clone)]
+pub(super) struct Ahead {
+    state: Arc<Mutex<State>>,
+    quiet: Duration,
+    lately: Duration,
+}
+
+impl Default for Ahead {
+    fn default() -> Self {
+        Self {
+            state: Arc::default(),
+            quiet: QUIET,
+            lately: LATELY,
+        }
+    }
+}
+
+#[derive(Debug, Default)]
+struct State {
+    asked: BTreeMap<Question, Instant>,
+    /// Changes so far.
+    changes: u64,
+    is_running: bool,
+}
+
+impl Ahead {
+    /// Notes that somebody asked, and had to wait for it to be computed.
+    pub(super) fn note_asked(&self, question: Question) {
+        let mut state = self.lock();
+        state.asked.insert(question, Instant::now());
+        if state.asked.len() > QUESTIONS_MAX {
+            let oldest = state.asked.iter().min_by_key(|(_, at)| **at);
+            if let Some(oldest) = oldest.map(|(question, _)| question.clone()) {
+                state.asked.remove(&oldest);
+            }
+        }
+    }
+
+    /// Notes that the record has changed, and says whether that is to be followed by [`Ahead::run`]: something was asked for, and
+    /// nobody runs yet.
+    fn note_change(&self) -> bool {
+        let mut state = self.lock();
+        if state.asked.is_empty() {
+            return false;
+        }
+        state.changes += 1;
+        !std::mem::replace(&mut state.is_running, true)
+    }
+
+    /// Does `compute` for everything that was asked for lately, once all is quiet, and again for changes that came meanwhile.
+    async fn run<Computed>(self, compute: impl Fn(Question) -> Computed + Send)
+    where
+        Computed: Future<Output = ()> + Send,
+    {
+        loop {
+            let changes = self.lock().changes;
+            sleep(self.quiet).await;
+            let asked = {
+                let mut state = self.lock();
+                if state.changes != changes {
+                    continue;
+                }
+                state.asked.retain(|_, at| at.elapsed() < self.lately);
+                state.asked.keys().cloned().collect::<Vec<Question>>()
+            };
+            for question in asked {
+                compute(question).await;
+            }
+            let mut state = self.lock();
+            if state.changes == changes {
+                state.is_running = false;
+                return;
+            }
+        }
+    }
+
+    /// Forgets a question that has no answer.
+    fn forget(&self, question: &Question) {
+        self.lock().asked.remove(question);
+    }
+
+    fn lock(&self) -> MutexGuard<'_, State> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+impl App {
+    /// Has what was asked for lately computed again, for the record has changed.
+    pub(super) fn compute_ahead(&self) {
+        if !self.ahead.note_change() {
+            return;
+        }
+        let app = self.clone();
+        tokio::spawn(self.ahead.clone().run(move |question| {
+            let app = app.clone();
+            async move {
+                let (departure, vehicle) = question.clone();
+                // What cannot be computed is told to whoever asks.
+                if *app.stopping.borrow()
+                    || app
+                        .keep_readiness(&(departure, vehicle, app.today()))
+                        .await
+                        .is_err()
+                {
+                    app.ahead.forget(&question);
+                }
+            }
+        }));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::atomic::{AtomicU32, Ordering};
+
+    use tokio::time::timeout;
+
+    use super::*;
+
+    fn question(departure: impl ToString) -> Question {
+        (departure.to_string(), String::new())
+    }
+
+    /// Changes, and what is computed for them.
+    struct Tried {
+        ahead: Ahead,
+        computed: Arc<AtomicU32>,
+    }
+
+    impl Tried {
+        fn of(quiet: Duration, lately: Duration) -> Self {
+            let ahead = Ahead {
+                quiet,
+                lately,
+                ..Ahead::default()
+            };
+            Self {
+                ahead,
+                computed: Arc::default(),
+            }
+        }
+
+        fn change(&self) {
+            if self.ahead.note_change() {
+                let computed = self.computed.clone();
+                tokio::spawn(self.ahead.clone().run(move |_| {
+                    computed.fetch_add(1, Ordering::SeqCst);
+                    std::future::ready(())
+                }));
+            }
+        }
+
+        fn computed(&self) -> u32 {
+            self.computed.load(Ordering::SeqCst)
+        }
+
+        async fn until_nobody_runs(&self) {
+            let waiting = async {
+                while self.ahead.lock().is_running {
+                    sleep(Duration::from_millis(1)).await;
+                }
+            };
+            timeout(Duration::from_secs(30), waiting).await.unwrap();
+        }
+    }
+
+    #[tokio::test]
+    async fn changes_that_come_together_are_computed_for_once() {
+        let tried = Tried::of(Duration::from_millis(300), LATELY);
+        assert!(!tried.ahead.note_change(), "nobody has asked");
+        tried.ahead.note_asked(question("a"));
+        tried.ahead.note_asked(question("b"));
+        for round in 1..=2 {
+            for _ in 0..100 {
+                tried.change();
+                tokio::task::yield_now().await;
+            }
+            assert_eq!(tried.computed(), 2 * (round - 1), "somebody goes on writing");
+            tried.until_nobody_runs().await;
+            assert_eq!(tried.computed(), 2 * round, "each question once");
+        }
+    }
+
+    #[tokio::test]
+    async fn the_latest_of_many_are_computed_and_none_that_was_asked_for_long_ago() {
+        let tried = Tried::of(Duration::from_millis(1), LATELY);
+        for number in 0..2 * QUESTIONS_MAX {
+            tried.ahead.note_asked(question(number));
+        }
+        tried.change();
+        tried.until_nobody_runs().await;
+        assert_eq!(tried.computed(), 8);
+        let tried = Tried::of(Duration::from_millis(1), Duration::ZERO);
+        tried.ahead.note_asked(question("a"));
+        tried.change();
+        tried.until_nobody_runs().await;
+        assert_eq!(tried.computed(), 0);
+        assert!(!tried.ahead.note_change(), "nothing is left to compute");
+    }
+}
