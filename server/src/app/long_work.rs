@@ -104,7 +104,7 @@ impl App {
     }
 }
 
-/// Does short work on the thread that answers: to hand it to another and back would take as long. Another thread takes over what
+/// Does short work on the thread that answers: to hand it to another and back would cost a good part of it. Another thread takes over what
 /// else was waiting for this one.
 fn here<T>(name: &'static str, work: impl FnOnce() -> Result<T, AppError>) -> Result<T, AppError> {
     let part = traces::part(name);
