@@ -169,8 +169,7 @@ impl App {
         let outlook = self.outlook(&read.record, &departure).await?;
         let packs = self.packs(&read.record, &departure);
         let earlier = self.earlier.of(&departure.name);
-        let is_new = earlier.is_empty();
-        let assess = move || {
+        self.compute("readiness", move || {
             let only = only.as_ref();
             let readiness =
                 readiness::assess_by(&read.record, &departure, only, &outlook, &packs, &earlier).into();
@@ -179,11 +178,8 @@ impl App {
                 departure,
                 readiness,
             })
-        };
-        match is_new {
-            true => self.compute("readiness", assess).await,
-            false => self.compute_shortly("readiness", assess).await,
-        }
+        })
+        .await
     }
 
     /// The day is part of the version: what work is still to do is planned from today.

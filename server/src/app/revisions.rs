@@ -1,13 +1,10 @@
 //! What the database says of scopes: their revisions, and the rows of what has changed.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::pin::Pin;
 use std::sync::{Arc, Mutex, PoisonError};
-use std::task::{Context, Poll};
 
 use ostler_store::{Loaded, MAX_KNOWN, Row, Store};
-use tokio::runtime::Handle;
-use tokio::sync::oneshot::{self, error::RecvError};
+use tokio::sync::oneshot;
 
 use super::AppError;
 
@@ -99,9 +96,6 @@ struct Queue {
     answering: bool,
 }
 
-/// Where an answer comes; none when the question failed.
-type Answered = oneshot::Receiver<Option<Seen>>;
-
 struct Waiting {
     known: Revisions,
     wants: Wants,
@@ -130,32 +124,15 @@ impl RevisionReader {
             queue.waiting.push(waiting);
             !std::mem::replace(&mut queue.answering, true)
         };
-        let answered = match idle {
-            true => self.answer_all_until(answered).await,
-            false => answered.await,
-        };
-        match answered {
+        if idle {
+            // A task of its own, so that a caller who goes away does not leave the others waiting.
+            tokio::spawn(self.clone().answer());
+        }
+        match answered.await {
             Ok(Some(seen)) => Ok(seen),
             // The shared question failed: ask alone, for an error of one's own.
             Ok(None) | Err(_) => Ok(self.store.revisions(&alone).await?.into()),
         }
-    }
-
-    /// Asks for all who wait until `own` is answered: nobody else has to be woken for it.
-    async fn answer_all_until(&self, mut own: Answered) -> Result<Option<Seen>, RecvError> {
-        let mut asking = HandedOn(Some(Box::pin(self.clone().answer())));
-        let answered = tokio::select! {
-            biased;
-            answered = &mut own => answered,
-            () = &mut asking => own.await,
-        };
-        // Between two questions: whoever came since is asked for by a task of its own.
-        let mut queue = self.queue.lock().unwrap_or_else(PoisonError::into_inner);
-        if asking.0.is_some() && queue.waiting.is_empty() {
-            queue.answering = false;
-            asking.0 = None;
-        }
-        answered
     }
 
     async fn answer(self) {
@@ -217,33 +194,6 @@ impl RevisionReader {
         match lowest.len() > MAX_KNOWN {
             true => Revisions::new(),
             false => lowest,
-        }
-    }
-}
-
-/// Work for others as well: who leaves it before its end hands it on to a task of its own.
-struct HandedOn<Work: Future<Output = ()> + Send + 'static>(Option<Pin<Box<Work>>>);
-
-impl<Work: Future<Output = ()> + Send> Future for HandedOn<Work> {
-    type Output = ();
-
-    fn poll(mut self: Pin<&mut Self>, context: &mut Context<'_>) -> Poll<()> {
-        let Some(work) = &mut self.0 else {
-            return Poll::Ready(());
-        };
-        let done = work.as_mut().poll(context);
-        if done.is_ready() {
-            self.0 = None;
-        }
-        done
-    }
-}
-
-impl<Work: Future<Output = ()> + Send + 'static> Drop for HandedOn<Work> {
-    fn drop(&mut self) {
-        // Outside a runtime, when all of it ends, nobody waits any more.
-        if let (Some(work), Ok(runtime)) = (self.0.take(), Handle::try_current()) {
-            runtime.spawn(work);
         }
     }
 }
