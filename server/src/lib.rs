@@ -46,7 +46,7 @@ use clock::{Clock, SystemClock};
 use config::tls::Tls;
 use config::{Config, PlainNetworkRefused};
 use http_json::HttpJsonLayer;
-use limits::Limits;
+use limits::{Limits, Refusals};
 use measure::{MeasureLayer, Measurements};
 
 /// Why a server did not start or did not end well.
@@ -256,7 +256,9 @@ async fn serve(
         shutdown.await;
         stop.send_replace(true);
     };
-    let routes = grpc::routes(App::new(store, clock, fonts, stopping))
+    let refusals = Refusals::default();
+    let app = App::new(store, clock, fonts, stopping, refusals.clone());
+    let routes = grpc::routes(app)
         .add_service(reflection)
         .add_service(older_reflection)
         .add_service(health_service);
@@ -272,7 +274,7 @@ async fn serve(
         .layer(HttpJsonLayer)
         .layer(GrpcWebLayer::new())
         .layer(MeasureLayer::new(measurements))
-        .layer(AccessLayer::new(gate, limits))
+        .layer(AccessLayer::new(gate, limits, refusals))
         .layer(MapResponseLayer::new(grpc::put_in_place))
         .add_routes(routes)
         .serve_with_incoming_shutdown(incoming, shutdown)

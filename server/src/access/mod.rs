@@ -24,7 +24,7 @@ use crate::app::{Actor, AppError};
 use crate::clock::Clock;
 use crate::contract;
 use crate::grpc::status;
-use crate::limits::{Held, Keeper, Limits};
+use crate::limits::{Held, Keeper, Limits, Refusals};
 use crate::traces;
 use ending::Ending;
 
@@ -252,11 +252,11 @@ pub struct AccessLayer {
 }
 
 impl AccessLayer {
-    /// A layer with `gate`, which takes on what `limits` allow.
-    pub fn new(gate: Gate, limits: Limits) -> Self {
+    /// A layer with `gate`, which takes on what `limits` allow; `refusals` are those of the whole server.
+    pub fn new(gate: Gate, limits: Limits, refusals: Refusals) -> Self {
         Self {
             gate: Arc::new(gate),
-            keeper: Arc::new(Keeper::new(limits)),
+            keeper: Arc::new(Keeper::new(limits, refusals)),
         }
     }
 }

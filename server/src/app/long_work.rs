@@ -11,7 +11,7 @@ use tokio::sync::Semaphore;
 use tokio::sync::mpsc::Sender;
 
 use super::{App, AppError};
-use crate::limits::{BURST_WAIT, Turns};
+use crate::limits::{BURST_WAIT, Refusals, Turns};
 use crate::traces;
 
 /// Progress is told this often at the most.
@@ -45,11 +45,12 @@ pub(super) struct Computing {
     now: Arc<Semaphore>,
 }
 
-impl Default for Computing {
-    fn default() -> Self {
+impl Computing {
+    pub(super) fn new(refusals: Refusals) -> Self {
         let processors = available_parallelism().map_or(1, NonZero::get);
+        let near = Arc::new(Semaphore::new(processors * COMPUTING_EACH));
         Self {
-            near: Turns::of(Arc::new(Semaphore::new(processors * COMPUTING_EACH)), BURST_WAIT),
+            near: Turns::of(near, BURST_WAIT, refusals),
             now: Arc::new(Semaphore::new(processors)),
         }
     }

@@ -77,6 +77,7 @@ pub(crate) use parsing::{cargo_list_reads, fleet_file_reads, page_token_reads, r
 pub use unit::{Actor, Call};
 
 use crate::clock::Clock;
+use crate::limits::Refusals;
 use ahead::Ahead;
 use kept::Kept;
 use long_work::Computing;
@@ -105,12 +106,14 @@ pub struct App {
 }
 
 impl App {
-    /// The use cases over `store`, with the time from `clock` and pages set in `fonts`, until `stopping` is true.
+    /// The use cases over `store`, with the time from `clock` and pages set in `fonts`, until `stopping` is true; `refusals` are those of
+    /// the whole server.
     pub fn new(
         store: Store,
         clock: Arc<dyn Clock>,
         fonts: Arc<Fonts>,
         stopping: signal::Receiver<bool>,
+        refusals: Refusals,
     ) -> Self {
         Self {
             revisions: RevisionReader::new(store.clone()),
@@ -125,7 +128,7 @@ impl App {
             // Each in four forms, 150 KB together for the four vehicles of the demo.
             readiness: Arc::new(Kept::most(200)),
             load_sheets: Arc::new(Kept::most(100)),
-            computing: Arc::default(),
+            computing: Arc::new(Computing::new(refusals)),
             ahead: Ahead::default(),
             stopping,
         }

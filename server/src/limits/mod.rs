@@ -19,6 +19,7 @@ use tonic::{Code, Status};
 use crate::contract;
 use crate::grpc::status;
 pub(crate) use held::Held;
+pub use turns::Refusals;
 pub(crate) use turns::{BURST_WAIT, SHORT_WAIT, Turns};
 
 /// Most tokens whose calls in flight are counted; one that was not seen for an hour is forgotten.
@@ -74,7 +75,7 @@ pub(crate) struct Keeper {
 }
 
 impl Keeper {
-    pub(crate) fn new(limits: Limits) -> Self {
+    pub(crate) fn new(limits: Limits, refusals: Refusals) -> Self {
         let rate = NonZeroU32::new(limits.calls_per_second).map(|per_second| {
             let burst = per_second.saturating_add(per_second.get());
             RateLimiter::keyed(Quota::per_second(per_second).allow_burst(burst))
@@ -86,7 +87,7 @@ impl Keeper {
                 .build()
         };
         let server = (limits.server_calls_in_flight > 0)
-            .then(|| Turns::of(semaphore(limits.server_calls_in_flight), SHORT_WAIT));
+            .then(|| Turns::of(semaphore(limits.server_calls_in_flight), SHORT_WAIT, refusals));
         Self {
             limits,
             rate,
@@ -161,12 +162,13 @@ mod tests {
     }
 
     fn limits(calls_per_second: u32, calls_in_flight: u32, server_calls_in_flight: u32) -> Keeper {
-        Keeper::new(Limits {
+        let limits = Limits {
             calls_per_second,
             calls_in_flight,
             streams_in_flight: 1,
             server_calls_in_flight,
-        })
+        };
+        Keeper::new(limits, Refusals::default())
     }
 
     #[tokio::test]
