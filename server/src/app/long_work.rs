@@ -1,14 +1,17 @@
 //! Long work: done away from the threads that answer calls, and ended when nobody waits any more.
 
 use std::num::NonZero;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::thread::available_parallelism;
 use std::time::{Duration, Instant};
 
 use ostler_core::plan::search::{SearchProgress, Watch};
 use ostler_core::stowage;
+use tokio::runtime::{Handle, RuntimeFlavor};
 use tokio::sync::Semaphore;
 use tokio::sync::mpsc::Sender;
+use tokio::task::block_in_place;
 
 use super::{App, AppError};
 use crate::limits::{BURST_WAIT, Refusals, Turns};
@@ -67,16 +70,52 @@ impl App {
         name: &'static str,
         work: impl FnOnce() -> Result<T, AppError> + Send + 'static,
     ) -> Result<T, AppError> {
-        let near = self.computing.near.next().await.ok_or(AppError::Busy)?;
-        // Nobody closes it; without a turn the work is done all the same.
-        let turn = self.computing.now.clone().acquire_owned().await.ok();
+        let turn = self.turn().await?;
         apart(name, move || {
             // Until the work is done, even when its caller goes.
-            let _turn = (near, turn);
+            let _turn = turn;
             work()
         })
         .await
     }
+
+    /// The same for what is short: nearly all of it is known.
+    ///
+    /// # Errors
+    /// As [`App::compute`].
+    pub(super) async fn compute_shortly<T: Send + 'static>(
+        &self,
+        name: &'static str,
+        work: impl FnOnce() -> Result<T, AppError> + Send + 'static,
+    ) -> Result<T, AppError> {
+        // A runtime of a single thread has none to take over.
+        if Handle::current().runtime_flavor() == RuntimeFlavor::CurrentThread {
+            return self.compute(name, work).await;
+        }
+        let _turn = self.turn().await?;
+        here(name, work)
+    }
+
+    /// A turn of computing.
+    async fn turn(&self) -> Result<impl Send + 'static + use<>, AppError> {
+        let near = self.computing.near.next().await.ok_or(AppError::Busy)?;
+        // Nobody closes it; without a turn the work is done all the same.
+        let turn = self.computing.now.clone().acquire_owned().await.ok();
+        Ok((near, turn))
+    }
+}
+
+/// Does short work on the thread that answers: to hand it to another and back would cost a good part of it. Another thread takes over what
+/// else was waiting for this one.
+fn here<T>(name: &'static str, work: impl FnOnce() -> Result<T, AppError>) -> Result<T, AppError> {
+    let part = traces::part(name);
+    let done = catch_unwind(AssertUnwindSafe(|| block_in_place(|| part.in_scope(work))));
+    done.unwrap_or_else(|_| {
+        Err(AppError::Corrupt {
+            name: "the work".to_owned(),
+            source: "it panicked".into(),
+        })
+    })
 }
 
 /// Ends work when its caller is gone or its time is up, and tells how it stands now and then.

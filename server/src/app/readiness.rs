@@ -169,7 +169,8 @@ impl App {
         let outlook = self.outlook(&read.record, &departure).await?;
         let packs = self.packs(&read.record, &departure);
         let earlier = self.earlier.of(&departure.name);
-        self.compute("readiness", move || {
+        let is_new = earlier.is_empty();
+        let assess = move || {
             let only = only.as_ref();
             let readiness =
                 readiness::assess_by(&read.record, &departure, only, &outlook, &packs, &earlier).into();
@@ -178,8 +179,11 @@ impl App {
                 departure,
                 readiness,
             })
-        })
-        .await
+        };
+        match is_new {
+            true => self.compute("readiness", assess).await,
+            false => self.compute_shortly("readiness", assess).await,
+        }
     }
 
     /// The day is part of the version: what work is still to do is planned from today.

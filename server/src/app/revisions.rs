@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use ostler_store::{Loaded, MAX_KNOWN, Row, Store};
+use tokio::runtime::Handle;
 use tokio::sync::oneshot;
 
 use super::AppError;
@@ -92,7 +93,7 @@ pub(super) struct RevisionReader {
 #[derive(Default)]
 struct Queue {
     waiting: Vec<Waiting>,
-    /// A task is answering; it takes whoever waits when it is done.
+    /// Somebody asks; whoever comes meanwhile is asked for next.
     answering: bool,
 }
 
@@ -125,8 +126,7 @@ impl RevisionReader {
             !std::mem::replace(&mut queue.answering, true)
         };
         if idle {
-            // A task of its own, so that a caller who goes away does not leave the others waiting.
-            tokio::spawn(self.clone().answer());
+            Asking(self.clone()).for_all().await;
         }
         match answered.await {
             Ok(Some(seen)) => Ok(seen),
@@ -135,48 +135,17 @@ impl RevisionReader {
         }
     }
 
-    async fn answer(self) {
-        loop {
-            // Whoever is about to ask comes first and is answered along: under load this takes in many, and otherwise no time.
-            tokio::task::yield_now().await;
-            let waiting = {
-                let mut queue = self.queue.lock().unwrap_or_else(PoisonError::into_inner);
-                queue.answering = !queue.waiting.is_empty();
-                std::mem::take(&mut queue.waiting)
-            };
-            if waiting.is_empty() {
-                return;
-            }
-            let known = self.lowest_known(&waiting);
-            let scopes: BTreeSet<&String> = waiting.iter().flat_map(|one| one.known.keys()).collect();
-            let scopes: Vec<String> = scopes.into_iter().cloned().collect();
-            let found = self.store.revisions_and_changed(&scopes, &known).await.ok();
-            let found = found.map(|found| {
-                let rows: Arc<[Arc<Row>]> = found.rows.into_iter().map(Arc::new).collect();
-                (found.revisions, rows)
-            });
-            for Waiting {
-                known: since,
-                wants,
-                answer,
-            } in waiting
-            {
-                let own = found.as_ref().map(|(revisions, rows)| {
-                    let own = since.keys().filter_map(|scope| revisions.get_key_value(scope));
-                    let is_complete =
-                        wants == Wants::Rows && since.keys().all(|scope| known.contains_key(scope));
-                    Seen {
-                        revisions: own.map(|(scope, revision)| (scope.clone(), *revision)).collect(),
-                        changed: is_complete.then(|| Changed {
-                            since,
-                            rows: rows.clone(),
-                        }),
-                    }
-                });
-                // Who no longer waits needs no answer.
-                drop(answer.send(own));
-            }
-        }
+    /// Takes on all who wait now.
+    fn take_waiting(&self) -> Vec<Waiting> {
+        let mut queue = self.queue.lock().unwrap_or_else(PoisonError::into_inner);
+        std::mem::take(&mut queue.waiting)
+    }
+
+    /// Whether somebody came meanwhile; if not, the next to come asks.
+    fn is_anyone_waiting(&self) -> bool {
+        let mut queue = self.queue.lock().unwrap_or_else(PoisonError::into_inner);
+        queue.answering = !queue.waiting.is_empty();
+        queue.answering
     }
 
     /// The scopes of which rows are wanted, each with the lowest revision that somebody knows of it: who knows a higher one finds
@@ -194,6 +163,60 @@ impl RevisionReader {
         match lowest.len() > MAX_KNOWN {
             true => Revisions::new(),
             false => lowest,
+        }
+    }
+}
+
+/// Whoever asks for all who wait, one at a time: the caller who finds nobody asking, and then tasks of their own. Who goes away
+/// before the end leaves those he asked for to ask alone; those who came meanwhile are asked for in any case.
+struct Asking(RevisionReader);
+
+impl Asking {
+    async fn for_all(self) {
+        let reader = &self.0;
+        let waiting = reader.take_waiting();
+        let known = reader.lowest_known(&waiting);
+        let scopes: BTreeSet<&String> = waiting.iter().flat_map(|one| one.known.keys()).collect();
+        let scopes: Vec<String> = scopes.into_iter().cloned().collect();
+        let found = reader.store.revisions_and_changed(&scopes, &known).await.ok();
+        let found = found.map(|found| {
+            let rows: Arc<[Arc<Row>]> = found.rows.into_iter().map(Arc::new).collect();
+            (found.revisions, rows)
+        });
+        for Waiting {
+            known: since,
+            wants,
+            answer,
+        } in waiting
+        {
+            let own = found.as_ref().map(|(revisions, rows)| {
+                let own = since.keys().filter_map(|scope| revisions.get_key_value(scope));
+                let is_complete = wants == Wants::Rows && since.keys().all(|scope| known.contains_key(scope));
+                Seen {
+                    revisions: own.map(|(scope, revision)| (scope.clone(), *revision)).collect(),
+                    changed: is_complete.then(|| Changed {
+                        since,
+                        rows: rows.clone(),
+                    }),
+                }
+            });
+            // Who no longer waits needs no answer.
+            drop(answer.send(own));
+        }
+    }
+}
+
+impl Drop for Asking {
+    fn drop(&mut self) {
+        // Outside a runtime, when all of it ends, nobody waits any more.
+        if let (true, Ok(runtime)) = (self.0.is_anyone_waiting(), Handle::try_current()) {
+            // A task that is never begun, for the runtime ends, is to begin no other.
+            let reader = self.0.clone();
+            runtime.spawn(async move {
+                // Whoever is about to ask comes first and is answered along: under load this takes in many.
+                tokio::task::yield_now().await;
+                Self(reader).for_all().await;
+            });
         }
     }
 }
@@ -272,7 +295,7 @@ mod tests {
         let mut other = known.clone();
         other.insert(SCOPES[0].to_owned(), 9);
         assert_eq!(seen.since(&other), None, "asked about another state");
-        // A database that was set back, to say the least, cannot be told apart by what is seen here.
+        // A revision that is lower than the one known, as after a copy of the database was put back: nothing is told of what has changed.
         let seen = reader.seen(other.clone(), Wants::Rows).await.unwrap();
         assert_eq!(seen.since(&other), None);
     }

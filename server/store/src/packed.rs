@@ -1,35 +1,43 @@
 //! Rows of SQLite in one row.
 //!
 //! A connection to SQLite hands over row by row from a thread of its own, and each row may wake who waits for it: to read a
-//! vehicle's sixty-odd took longer that way than all that is then made of them. So they come as one: their numbers and the
-//! lengths of their texts, their texts one behind the other, their bodies one behind the other.
+//! vehicle's sixty-odd took longer that way than all that is then made of them. So they come as one: what stands in their columns,
+//! and their bodies one behind the other.
 
-use crate::scopes::Loaded;
-use crate::{Row, StoreError, scopes};
+use crate::scopes::{self, Loaded};
+use crate::{Row, StoreError};
+
+/// Stands between rows: the record separator of ASCII. No name, kind or scope holds a control character
+/// (`ostler_core::record::Name`); where one does, its row is taken for none.
+const ROW: char = '\u{1e}';
+
+/// Stands between the columns of a row: the unit separator of ASCII, likewise.
+const COLUMN: char = '\u{1f}';
 
 /// What is asked of `resource` to get its rows as one: [`unpacked`] takes what comes.
 ///
-/// The three are made in one pass, so that their parts stand in the same order. A body goes through a text and back, which
-/// changes no byte of it.
-pub(crate) const COLUMNS: &str = "
-    COALESCE(string_agg(octet_length(name) || ' ' || octet_length(kind) || ' ' || COALESCE(octet_length(parent), 'none')
-        || ' ' || octet_length(scope) || ' ' || octet_length(body) || ' ' || revision || ' ' || create_time
-        || ' ' || update_time, ';'), ''),
-    COALESCE(string_agg(name || kind || COALESCE(parent, '') || scope, ''), ''),
-    CAST(COALESCE(string_agg(CAST(body AS TEXT), ''), '') AS BLOB)";
+/// A parent stands last, for where there is none its column is left out. Both texts are made in one pass, so that their parts stand in
+/// the same order. A body goes through a text and back, which changes no byte of it.
+pub(crate) fn columns() -> String {
+    format!(
+        "COALESCE(string_agg(concat_ws('{COLUMN}', name, kind, scope, octet_length(body), revision, create_time, update_time, parent),
+            '{ROW}'), ''),
+        CAST(COALESCE(string_agg(CAST(body AS TEXT), ''), '') AS BLOB)"
+    )
+}
 
-/// Scopes as they come: their revisions, and the three columns of their rows.
-pub(crate) type Packed = (String, String, String, Vec<u8>);
+/// Scopes as they come: their revisions, and the two columns of their rows.
+pub(crate) type Packed = (String, String, Vec<u8>);
 
 /// The scopes that were packed; their rows in no order.
 ///
 /// # Errors
-/// [`StoreError::Corrupt`] when the lengths do not fit what they are the lengths of.
-pub(crate) fn unpacked((revisions, numbers, texts, bodies): &Packed) -> Result<Loaded, StoreError> {
-    let mut rest = Rest { texts, bodies };
-    let rows = numbers.split(';').filter(|numbers| !numbers.is_empty());
-    let rows: Option<Vec<Row>> = rows.map(|numbers| rest.row(numbers)).collect();
-    match rows.filter(|_| rest.texts.is_empty() && rest.bodies.is_empty()) {
+/// [`StoreError::Corrupt`] when this is not how rows are packed.
+pub(crate) fn unpacked((revisions, rows, bodies): &Packed) -> Result<Loaded, StoreError> {
+    let mut bodies = bodies.as_slice();
+    let rows = rows.split(ROW).filter(|columns| !columns.is_empty());
+    let rows: Option<Vec<Row>> = rows.map(|columns| row(columns, &mut bodies)).collect();
+    match rows.filter(|_| bodies.is_empty()) {
         Some(rows) => Ok(Loaded {
             rows,
             revisions: scopes::revisions(revisions)?,
@@ -38,106 +46,76 @@ pub(crate) fn unpacked((revisions, numbers, texts, bodies): &Packed) -> Result<L
     }
 }
 
-/// What has not been unpacked yet.
-struct Rest<'a> {
-    texts: &'a str,
-    bodies: &'a [u8],
-}
-
-impl Rest<'_> {
-    /// The next row, by its numbers.
-    fn row(&mut self, numbers: &str) -> Option<Row> {
-        let mut numbers = numbers.split(' ');
-        let [name, kind] = [numbers.next()?.parse().ok()?, numbers.next()?.parse().ok()?];
-        let parent = match numbers.next()? {
-            "none" => None,
-            length => Some(length.parse().ok()?),
-        };
-        let [scope, body] = [numbers.next()?.parse().ok()?, numbers.next()?.parse().ok()?];
-        Some(Row {
-            name: self.text(name)?,
-            kind: self.text(kind)?,
-            parent: match parent {
-                Some(length) => Some(self.text(length)?),
-                None => None,
-            },
-            scope: self.text(scope)?,
-            revision: numbers.next()?.parse().ok()?,
-            create_time: numbers.next()?.parse().ok()?,
-            update_time: numbers.next()?.parse().ok()?,
-            body: self.body(body)?,
-        })
-    }
-
-    fn text(&mut self, length: usize) -> Option<String> {
-        let (text, rest) = self.texts.split_at_checked(length)?;
-        self.texts = rest;
-        Some(text.to_owned())
-    }
-
-    fn body(&mut self, length: usize) -> Option<Vec<u8>> {
-        let (body, rest) = self.bodies.split_at_checked(length)?;
-        self.bodies = rest;
-        Some(body.to_owned())
-    }
+/// A row by its `columns`; its body is taken from the beginning of `bodies`.
+fn row(columns: &str, bodies: &mut &[u8]) -> Option<Row> {
+    let mut columns = columns.split(COLUMN);
+    let [name, kind, scope] = [columns.next()?, columns.next()?, columns.next()?];
+    let body;
+    (body, *bodies) = bodies.split_at_checked(columns.next()?.parse().ok()?)?;
+    let mut number = || columns.next()?.parse().ok();
+    let [revision, create_time, update_time] = [number()?, number()?, number()?];
+    let parent = columns.next().map(str::to_owned);
+    columns.next().is_none().then(|| Row {
+        name: name.to_owned(),
+        kind: kind.to_owned(),
+        parent,
+        scope: scope.to_owned(),
+        revision,
+        create_time,
+        update_time,
+        body: body.to_owned(),
+    })
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn packed(numbers: &str, texts: &str, bodies: &[u8]) -> Packed {
+    /// Rows with a blank between columns and a `;` between rows.
+    fn packed(rows: &str, bodies: &[u8]) -> Packed {
+        let separators = |letter| match letter {
+            ' ' => COLUMN,
+            ';' => ROW,
+            other => other,
+        };
         (
             "3 f".to_owned(),
-            numbers.to_owned(),
-            texts.to_owned(),
+            rows.chars().map(separators).collect(),
             bodies.to_owned(),
         )
     }
 
     #[test]
-    fn lengths_part_what_stands_together() {
-        let loaded = unpacked(&packed(
-            "3 4 none 1 2 7 8 9;2 4 1 1 0 1 2 3",
-            "a1ökindfb kindpf",
-            b"\0;",
-        ));
-        assert!(loaded.is_err(), "a length that splits a letter");
-        let loaded = unpacked(&packed(
-            "4 4 none 1 2 7 8 9;2 4 1 1 0 1 2 3",
-            "a1ökindfb kindpf",
-            b"\0;",
-        ));
-        let loaded = loaded.unwrap();
+    fn what_stands_together_is_parted() {
+        let loaded = unpacked(&packed("a1ö kind f 2 7 8 9;b kind f 0 1 2 3 p", b"\0\x1e")).unwrap();
         assert_eq!(loaded.revisions, [("f".to_owned(), 3)].into());
         let [first, second] = loaded.rows.try_into().unwrap();
         assert_eq!(
             (first.name.as_str(), first.parent, first.body),
-            ("a1ö", None, b"\0;".to_vec())
+            ("a1ö", None, b"\0\x1e".to_vec())
         );
-        assert_eq!(
-            (second.name.as_str(), second.parent.as_deref()),
-            ("b ", Some("p"))
-        );
+        assert_eq!((second.name.as_str(), second.parent.as_deref()), ("b", Some("p")));
         assert_eq!((first.revision, first.create_time, first.update_time), (7, 8, 9));
     }
 
     #[test]
     fn what_does_not_fit_is_no_row() {
-        assert_eq!(unpacked(&packed("", "", b"")).unwrap().rows, []);
-        for (numbers, texts, bodies) in [
-            ("1 1 none 1 0 1 1", "nks", ""),
-            ("1 1 none 1 0 1 1 1", "nk", ""),
-            ("1 1 none 1 0 1 1 1", "nksx", ""),
-            ("1 1 none 1 1 1 1 1", "nks", ""),
-            ("1 1 none 1 0 1 1 1", "nks", "b"),
-            ("1 1 none 1 -1 1 1 1", "nks", ""),
-            ("1 1 none 1 0 1 1 x", "nks", ""),
+        assert_eq!(unpacked(&packed("", b"")).unwrap().rows, []);
+        for (rows, bodies) in [
+            ("n k s 0 1 1", ""),
+            ("n k s 0 1 1 1 p q", ""),
+            ("n n k s 0 1 1 1", ""),
+            ("n n k s 0 1 1 1 p", ""),
+            ("n;n k s 0 1 1 1", ""),
+            ("n k s 1 1 1 1", ""),
+            ("n k s 0 1 1 1", "b"),
+            ("n k s -1 1 1 1", ""),
+            ("n k s 0 1 1 x", ""),
         ] {
-            let packed = packed(numbers, texts, bodies.as_bytes());
+            let packed = packed(rows, bodies.as_bytes());
             assert!(
                 matches!(unpacked(&packed), Err(StoreError::Corrupt { .. })),
-                "{numbers}"
+                "{rows}"
             );
         }
     }

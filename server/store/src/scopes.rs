@@ -129,10 +129,10 @@ fn packed_statement(scopes: &Names<'_>, known: &Names<'_>, wanted: Wanted<'_>) -
     let revisions = revisions_of(&list);
     match scopes_wanted(list, known, scopes.next(), wanted) {
         Some(wanted) => {
-            let columns = packed::COLUMNS;
+            let columns = packed::columns();
             format!("SELECT ({revisions}), {columns} FROM resource WHERE scope IN ({wanted})")
         }
-        None => format!("SELECT ({revisions}), '', '', x''"),
+        None => format!("SELECT ({revisions}), '', x''"),
     }
 }
 

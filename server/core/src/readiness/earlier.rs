@@ -71,7 +71,7 @@ impl Earlier {
     }
 
     /// Whether nothing was assessed yet.
-    pub(super) fn is_empty(&self) -> bool {
+    pub fn is_empty(&self) -> bool {
         !self.settled.has((None, "settled"))
     }
 
