@@ -5,7 +5,7 @@
 use std::iter;
 use std::sync::Arc;
 
-use super::aboard::{self, Cargo};
+use super::aboard::{Cargo, add_crew};
 use super::baseline::{self, Start};
 use super::limits::{Judge, Limit, ZoneSums};
 use super::moment::Moment;
@@ -72,7 +72,7 @@ impl BeforeCargo {
         constant.lines = constant.lines.filter(|_| detail == Detail::Lines);
         let start = baseline::start(record, vehicle, &mut constant);
         fitments::add_fitment_changes(record, vehicle, &mut constant);
-        aboard::add_crew(departure, vehicle, &mut constant);
+        add_crew(departure, vehicle, &mut constant);
         let at_moment = |moment| {
             let mut tally = constant.clone();
             fluids::add_fluids(record, departure, vehicle, &moment, &mut tally);
@@ -96,51 +96,49 @@ impl BeforeCargo {
         self.follows_mass
     }
 
-    /// The loads with `cargo` on the vehicle, in the order of the moments.
+    /// The loads with `cargo` on the vehicle, in the order of the moments, in the detail in which it was asked for.
     pub(super) fn laden(
         &self,
-        cargo: &[Cargo<'_>],
+        cargo: &Cargo<'_>,
         departure: &Departure,
         vehicle: &Vehicle,
-        detail: Detail,
     ) -> Vec<LoadResult> {
-        let laden = |at| self.laden_at(at, cargo, departure, vehicle, detail);
+        let laden = |at| self.laden_at(at, cargo, departure, vehicle);
         iter::once(&self.departure)
             .chain(&self.under_way)
             .map(laden)
             .collect()
     }
 
-    /// The loads at departure alone, with their lines.
+    /// The loads at departure alone.
     pub(super) fn laden_at_departure(
         &self,
-        cargo: &[Cargo<'_>],
+        cargo: &Cargo<'_>,
         departure: &Departure,
         vehicle: &Vehicle,
     ) -> LoadResult {
-        self.laden_at(&self.departure, cargo, departure, vehicle, Detail::Lines)
+        self.laden_at(&self.departure, cargo, departure, vehicle)
     }
 
     fn laden_at(
         &self,
         at: &AtMoment,
-        cargo: &[Cargo<'_>],
+        cargo: &Cargo<'_>,
         departure: &Departure,
         vehicle: &Vehicle,
-        detail: Detail,
     ) -> LoadResult {
-        let mut tally = match detail {
+        let mut tally = match cargo.detail() {
             // One more for the baseline.
-            Detail::Lines => at.tally.with_room_for(cargo.len() + 1),
+            Detail::Lines => at.tally.with_room_for(cargo.line_count() + 1),
             Detail::Sums => at.tally.without_lines(),
         };
-        let consumed = at.moment.leg.filter(|_| cargo.iter().any(Cargo::is_consumed));
+        let consumed = at.moment.leg.filter(|_| cargo.is_consumed());
         let share_left = consumed.map_or(1.0, |leg| self.consumed.share_left(leg));
         let mut zones = ZoneSums::new(&vehicle.specification);
-        aboard::add_cargo(cargo, share_left, vehicle, &mut zones, &mut tally);
+        cargo.add(share_left, &mut zones, &mut tally);
         let unknown = consumed.and_then(|_| self.consumed.missing());
         tally.miss_each_once(at.moment.missing.iter().map(String::as_str).chain(unknown));
-        let notes = match detail {
+        let notes = match cargo.detail() {
             Detail::Lines => {
                 let notes = at.moment.notes.iter().cloned();
                 notes

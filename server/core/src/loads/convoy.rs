@@ -4,7 +4,7 @@ use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
 
-use super::aboard::cargo_with;
+use super::aboard::Cargo;
 use super::before_cargo::{BeforeCargo, Detail};
 use super::result::LoadResult;
 use super::states::{states_in_sums, states_of};
@@ -87,10 +87,9 @@ impl ConvoyLoads {
         let kept = self.going.get(&vehicle.name);
         match kept.map(|kept| self.before_cargo(kept, vehicle)) {
             Some(before) if !before.follows_mass() => before.laden(
-                &cargo_with(&self.record, moved, vehicle),
+                &Cargo::with_moved(&self.record, moved, vehicle, Detail::Sums),
                 &self.departure,
                 vehicle,
-                Detail::Sums,
             ),
             _ => {
                 let mut record = self.record.clone();

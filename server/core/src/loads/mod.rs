@@ -50,10 +50,12 @@ pub(crate) use states::{states_in_sums, states_of};
 pub use worst::{LimitedLoad, WorstLoad, worst, worst_of};
 
 use crate::record::{Departure, Record, Vehicle};
-use aboard::cargo_on;
+use aboard::Cargo;
 pub(crate) use before_cargo::BeforeCargo;
+use before_cargo::Detail;
 
-/// Version of the formulas of this module. It changes when a result may change for the same record.
+/// Version of the formulas of this module. It changes when a result may change for the same record, by more than the order in which
+/// a sum is added up.
 pub const FORMULA_VERSION: &str = "loads/2";
 
 /// The load state at the moment of departure.
@@ -67,6 +69,6 @@ pub const CAUTION: &str = "A computed load is an aid: it does not replace a weig
 /// All of `record`'s cargo that is on the vehicle counts, with the departure's people and fills.
 /// Numbers that cannot be computed with (not finite, absurdly large, negative masses) are missing.
 pub fn compute(record: &Record, departure: &Departure, vehicle: &Vehicle) -> LoadResult {
-    let cargo = cargo_on(record, vehicle);
+    let cargo = Cargo::on(record, vehicle, Detail::Lines);
     BeforeCargo::at_departure(record, departure, vehicle).laden_at_departure(&cargo, departure, vehicle)
 }

@@ -14,7 +14,7 @@
 
 use std::collections::BTreeMap;
 
-use super::aboard::cargo_on;
+use super::aboard::Cargo;
 use super::before_cargo::{BeforeCargo, Detail};
 use super::moment::{Fills, Moment};
 use super::result::LoadResult;
@@ -36,12 +36,8 @@ pub fn states(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<
 
 /// The same without the lines, for what only holds them against limits.
 pub(crate) fn states_in_sums(record: &Record, departure: &Departure, vehicle: &Vehicle) -> Vec<LoadResult> {
-    BeforeCargo::in_sums(record, departure, vehicle).laden(
-        &cargo_on(record, vehicle),
-        departure,
-        vehicle,
-        Detail::Sums,
-    )
+    let cargo = Cargo::on(record, vehicle, Detail::Sums);
+    BeforeCargo::in_sums(record, departure, vehicle).laden(&cargo, departure, vehicle)
 }
 
 /// The same of a vehicle `before` its cargo is on it, made of this record and departure.
@@ -51,7 +47,8 @@ pub(crate) fn states_of(
     departure: &Departure,
     vehicle: &Vehicle,
 ) -> Vec<LoadResult> {
-    before.laden(&cargo_on(record, vehicle), departure, vehicle, Detail::Lines)
+    let cargo = Cargo::on(record, vehicle, Detail::Lines);
+    before.laden(&cargo, departure, vehicle)
 }
 
 /// The moments after the departure, as far as they do not hang on what cargo is aboard. None of a vehicle that stays.

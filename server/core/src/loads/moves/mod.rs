@@ -210,7 +210,6 @@ fn tried(
         ..candidate.item.clone()
     };
     let after = loads.with_moved(&moved, vehicle);
-    let other_after = candidate.leaves.then(|| loads.with_moved(&moved, candidate.to));
     let margin_kg = after
         .iter()
         .filter_map(|state| axle.of(state)?.margin_kg)
@@ -218,7 +217,7 @@ fn tried(
     if margin_kg < 0.0 || puts_over(before, &after) {
         return None;
     }
-    if other_after.is_some_and(|other_after| puts_over(other_before, &other_after)) {
+    if candidate.leaves && puts_over(other_before, &loads.with_moved(&moved, candidate.to)) {
         return None;
     }
     Some(CargoMove {
