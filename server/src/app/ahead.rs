@@ -1,11 +1,15 @@
 //! Verdicts that are computed before they are asked for again.
 //!
 //! Whoever leads a trip asks for the verdict again and again, and a workshop's change in between makes it anew. So what was asked
-//! for lately is computed once more when the record has changed and nobody goes on writing: who asks next finds it kept. It is
-//! kept as any other answer is, with the revisions it was computed from, and held against them when it is asked for.
+//! for lately is computed once more when the record has changed: who asks next finds it kept. It is kept as any other answer is, with
+//! the revisions it was computed from, and held against them when it is asked for.
+//!
+//! Where somebody has asked since the last change he is likely to ask after this one too, and it is computed at once. Where nobody has,
+//! many changes come together, and are computed for when nobody goes on writing.
 
 use std::collections::BTreeMap;
 use std::future::Future;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
@@ -13,7 +17,7 @@ use tokio::time::{Instant, sleep};
 
 use super::App;
 
-/// How long nobody writes before anything is computed: changes that come together are computed for once.
+/// How long nobody writes before anything is computed for changes that nobody asks in between: it is done once for all of them.
 const QUIET: Duration = Duration::from_millis(2);
 
 /// What was asked for longer ago is left to who asks again.
@@ -29,6 +33,8 @@ type Question = (String, String);
 #[derive(Debug, Clone)]
 pub(super) struct Ahead {
     state: Arc<Mutex<State>>,
+    /// Somebody has asked since anything was computed ahead.
+    was_asked: Arc<AtomicBool>,
     quiet: Duration,
     lately: Duration,
 }
@@ -37,6 +43,7 @@ impl Default for Ahead {
     fn default() -> Self {
         Self {
             state: Arc::default(),
+            was_asked: Arc::default(),
             quiet: QUIET,
             lately: LATELY,
         }
@@ -52,8 +59,14 @@ struct State {
 }
 
 impl Ahead {
-    /// Notes that somebody asked, and had to wait for it to be computed.
-    pub(super) fn note_asked(&self, question: Question) {
+    /// Notes that somebody asked, and whether he `waited` for what was computed for him. Where nothing has changed since somebody
+    /// else asked, there is nothing to note.
+    pub(super) fn note_asked(&self, question: impl FnOnce() -> Question, waited: bool) {
+        let is_first = !self.was_asked.swap(true, Ordering::Relaxed);
+        if !(is_first || waited) {
+            return;
+        }
+        let question = question();
         let mut state = self.lock();
         state.asked.insert(question, Instant::now());
         if state.asked.len() > QUESTIONS_MAX {
@@ -75,21 +88,24 @@ impl Ahead {
         !std::mem::replace(&mut state.is_running, true)
     }
 
-    /// Does `compute` for everything that was asked for lately, once all is quiet, and again for changes that came meanwhile.
+    /// Does `compute` for everything that was asked for lately, and again for changes that came meanwhile.
     async fn run<Computed>(self, compute: impl Fn(Question) -> Computed + Send)
     where
         Computed: Future<Output = ()> + Send,
     {
         loop {
-            let changes = self.lock().changes;
-            sleep(self.quiet).await;
-            let asked = {
-                let mut state = self.lock();
-                if state.changes != changes {
+            let before = self.lock().changes;
+            if !self.was_asked.swap(false, Ordering::Relaxed) {
+                sleep(self.quiet).await;
+                if self.lock().changes != before {
                     continue;
                 }
+            }
+            let (changes, asked) = {
+                let mut state = self.lock();
                 state.asked.retain(|_, at| at.elapsed() < self.lately);
-                state.asked.keys().cloned().collect::<Vec<Question>>()
+                let asked: Vec<Question> = state.asked.keys().cloned().collect();
+                (state.changes, asked)
             };
             for question in asked {
                 compute(question).await;
@@ -196,16 +212,28 @@ mod tests {
     async fn changes_that_come_together_are_computed_for_once() {
         let tried = Tried::of(Duration::from_millis(300), LATELY);
         assert!(!tried.ahead.note_change(), "nobody has asked");
-        tried.ahead.note_asked(question("a"));
-        tried.ahead.note_asked(question("b"));
-        for round in 1..=2 {
+        tried.ahead.note_asked(|| question("a"), true);
+        tried.ahead.note_asked(|| question("b"), true);
+        // The first is computed for at once, for somebody has asked since the last; the others together, each question once.
+        for (at_once, in_the_end) in [(2, 4), (4, 6)] {
             for _ in 0..100 {
                 tried.change();
                 tokio::task::yield_now().await;
             }
-            assert_eq!(tried.computed(), 2 * (round - 1), "somebody goes on writing");
+            assert_eq!(tried.computed(), at_once, "somebody goes on writing");
             tried.until_nobody_runs().await;
-            assert_eq!(tried.computed(), 2 * round, "each question once");
+            assert_eq!(tried.computed(), in_the_end);
+        }
+    }
+
+    #[tokio::test]
+    async fn where_somebody_asks_after_each_change_it_is_computed_at_once() {
+        let tried = Tried::of(Duration::from_secs(3_600), LATELY);
+        for computed in 1..=3 {
+            tried.ahead.note_asked(|| question("a"), computed == 1);
+            tried.change();
+            tried.until_nobody_runs().await;
+            assert_eq!(tried.computed(), computed);
         }
     }
 
@@ -213,13 +241,13 @@ mod tests {
     async fn the_latest_of_many_are_computed_and_none_that_was_asked_for_long_ago() {
         let tried = Tried::of(Duration::from_millis(1), LATELY);
         for number in 0..2 * QUESTIONS_MAX {
-            tried.ahead.note_asked(question(number));
+            tried.ahead.note_asked(|| question(number), true);
         }
         tried.change();
         tried.until_nobody_runs().await;
         assert_eq!(tried.computed(), 8);
         let tried = Tried::of(Duration::from_millis(1), Duration::ZERO);
-        tried.ahead.note_asked(question("a"));
+        tried.ahead.note_asked(|| question("a"), true);
         tried.change();
         tried.until_nobody_runs().await;
         assert_eq!(tried.computed(), 0);

@@ -68,7 +68,14 @@ where
         let computing = self.computing.get_with_by_ref(key, Arc::default);
         let _turn = computing.lock().await;
         // Somebody may have computed meanwhile.
-        if self.answers.get(key).as_ref().map(Arc::as_ptr) != stale.as_ref().map(Arc::as_ptr) {
+        let kept = self.answers.get(key);
+        if kept.as_ref().map(Arc::as_ptr) != stale.as_ref().map(Arc::as_ptr) {
+            // From what the caller has seen already, or else from what is seen now.
+            if let (Some(kept), Some(seen)) = (&kept, &seen)
+                && kept.revisions == seen.revisions
+            {
+                return Ok(kept.value.clone());
+            }
             seen = match self.find(key, now, None).await? {
                 Found::Fresh(value) => return Ok(value),
                 Found::Stale(_, seen) => Some(seen),
@@ -86,7 +93,7 @@ where
     }
 
     /// What is wanted by who asks about `key`: while somebody computes it anew, the others need no rows for that.
-    fn is_for(&self, key: &K) -> Wants {
+    fn wanted_by_who_asks(&self, key: &K) -> Wants {
         let computing = self.computing.get(key);
         match computing.is_some_and(|computing| computing.try_lock().is_err()) {
             true => Wants::Revisions,
@@ -101,7 +108,10 @@ where
         };
         let seen = match seen {
             Some(seen) => seen,
-            None => now.seen(answer.revisions.clone(), self.is_for(key)).await?,
+            None => {
+                now.seen(answer.revisions.clone(), self.wanted_by_who_asks(key))
+                    .await?
+            }
         };
         Ok(match seen.revisions == answer.revisions {
             true => Found::Fresh(answer.value.clone()),
@@ -164,5 +174,28 @@ mod tests {
             Ok((Revisions::new(), 9))
         });
         assert_eq!(anew.await.unwrap(), 9);
+    }
+    #[tokio::test]
+    async fn who_has_seen_the_record_as_it_was_computed_from_asks_no_more() {
+        let folder = tempfile::tempdir().unwrap();
+        let store = Store::open(&Location::SqliteFile(folder.path().join("record.db")), 0)
+            .await
+            .unwrap();
+        let now = RevisionReader::new(store.clone());
+        let kept = Kept::most(10);
+        let stale = Revisions::from([("fleets/none".to_owned(), 4)]);
+        let first = kept.get_or(&"verdict", &now, None, |_| async { Ok((stale, 7)) });
+        assert_eq!(first.await.unwrap(), 7);
+        let ask = || {
+            kept.get_or(&"verdict", &now, None, |_| async {
+                // Until the other has asked and waits; from then on nobody can ask.
+                sleep(Duration::from_millis(300)).await;
+                store.close().await;
+                Ok((Revisions::new(), 8))
+            })
+        };
+        let (one, other) = tokio::join!(ask(), ask());
+        assert_eq!((one.unwrap(), other.unwrap()), (8, 8));
+        assert!(ask().await.is_err());
     }
 }

@@ -110,9 +110,7 @@ impl App {
     /// As [`App::get_readiness`].
     pub(super) async fn readiness_of(&self, asked: Asked) -> Result<Arc<Answers>, AppError> {
         let (answers, is_new) = self.answers_of(&asked).await?;
-        if is_new {
-            self.ahead.note_asked((asked.0, asked.1));
-        }
+        self.ahead.note_asked(|| (asked.0, asked.1), is_new);
         Ok(answers)
     }
 
