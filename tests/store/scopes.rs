@@ -43,8 +43,12 @@ on_both_databases! {
             let name = format!("{V1}/fitments/\u{1f697}; {number} ö");
             write(&store, &[NewRow { body, ..under("fitment", V1, &name) }]).await.unwrap();
         }
-        let loaded = store.load(&texts(&[V1])).await.unwrap();
-        assert_eq!(loaded.rows.len(), 1 + bodies.len());
+        // A scope that would end a text it stands in, asked for twice.
+        let scope = "fleets/\"}\\ \u{1f697}'";
+        write(&store, &[NewRow { name: "fleets/of", scope, ..fleet(FLEET) }]).await.unwrap();
+        let loaded = store.load(&texts(&[V1, scope, scope])).await.unwrap();
+        assert_eq!(loaded.revisions.get(scope), Some(&1));
+        assert_eq!(loaded.rows.len(), 2 + bodies.len());
         for row in loaded.rows {
             assert_eq!(store.get(&row.name).await.unwrap(), Some(row));
         }

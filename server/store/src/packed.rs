@@ -4,7 +4,12 @@
 //! vehicle's sixty-odd took longer that way than all that is then made of them. So they come as one: what stands in their columns,
 //! and their bodies one behind the other.
 
-use crate::scopes::{self, Loaded};
+use std::collections::BTreeMap;
+
+use sqlx::{AssertSqlSafe, SqliteConnection};
+
+use crate::error::classify;
+use crate::scopes::{Loaded, NO_REVISION, Wanted, not_read};
 use crate::{Row, StoreError};
 
 /// Stands between rows: the record separator of ASCII. No name, kind or scope holds a control character
@@ -14,42 +19,97 @@ const ROW: char = '\u{1e}';
 /// Stands between the columns of a row: the unit separator of ASCII, likewise.
 const COLUMN: char = '\u{1f}';
 
-/// What is asked of `resource` to get its rows as one: [`unpacked`] takes what comes.
+/// The two columns in which scopes come: all but their bodies, and these.
+type Packed = (String, Vec<u8>);
+
+/// Reads scopes, in one statement and so of one moment. The rows come in no order.
 ///
-/// A parent stands last, for where there is none its column is left out. Both texts are made in one pass, so that their parts stand in
-/// the same order. A body goes through a text and back, which changes no byte of it.
-pub(crate) fn columns() -> String {
+/// # Errors
+/// When the database cannot be read, or holds what cannot have been written.
+pub(crate) async fn load(
+    connection: &mut SqliteConnection,
+    scopes: &[String],
+    wanted: Wanted<'_>,
+) -> Result<Loaded, StoreError> {
+    let query = sqlx::query_as(AssertSqlSafe(statement())).bind(known(scopes, wanted)?);
+    unpacked(&query.fetch_one(connection).await.map_err(classify)?)
+}
+
+/// What the statement is told of each scope, as JSON: a revision with which its rows are not wanted, or null if they never are.
+fn known(scopes: &[String], wanted: Wanted<'_>) -> Result<String, StoreError> {
+    let known = |scope: &String| match wanted {
+        Wanted::All => Some(NO_REVISION),
+        Wanted::OtherThan(known) => known.get(scope).copied(),
+        Wanted::None => None,
+    };
+    let known: BTreeMap<&String, Option<i64>> = scopes.iter().map(|scope| (scope, known(scope))).collect();
+    serde_json::to_string(&known).map_err(|source| classify(sqlx::Error::Encode(source.into())))
+}
+
+/// The text of the statement, which has the same for any scopes.
+///
+/// A scope comes once without a row where none is wanted, and otherwise with each of its rows: then more columns follow. One in which
+/// a transaction writes first has rows before it has a revision. A parent stands last, for where there is none its column is left
+/// out, as an empty one would be. Both texts are made in one pass, so that their parts stand in the same order. A body goes through a text and back, which changes no byte of it.
+///
+/// Joined in this order, whatever is planned, and each scope looked up once. A revision beside the aggregates would be copied for
+/// every row, and `IN (SELECT …)` is planned anew at each call.
+fn statement() -> String {
     format!(
-        "COALESCE(string_agg(concat_ws('{COLUMN}', name, kind, scope, octet_length(body), revision, create_time, update_time, parent),
-            '{ROW}'), ''),
-        CAST(COALESCE(string_agg(CAST(body AS TEXT), ''), '') AS BLOB)"
+        "SELECT
+            COALESCE(string_agg(concat_ws('{COLUMN}', COALESCE(revision.value, {NO_REVISION}), known.key, name, kind, octet_length(body),
+                resource.revision, create_time, update_time, resource.parent), '{ROW}'), ''),
+            CAST(COALESCE(string_agg(CAST(body AS TEXT), ''), '') AS BLOB)
+        FROM json_each($1) AS known
+        LEFT JOIN revision ON revision.scope = known.key
+        LEFT JOIN resource ON resource.scope = known.key AND known.value <> COALESCE(revision.value, -1)"
     )
 }
 
-/// Scopes as they come: their revisions, and the two columns of their rows.
-pub(crate) type Packed = (String, String, Vec<u8>);
-
-/// The scopes that were packed; their rows in no order.
+/// The scopes that were packed.
 ///
 /// # Errors
 /// [`StoreError::Corrupt`] when this is not how rows are packed.
-pub(crate) fn unpacked((revisions, rows, bodies): &Packed) -> Result<Loaded, StoreError> {
+fn unpacked((rows, bodies): &Packed) -> Result<Loaded, StoreError> {
+    let mut loaded = Loaded::default();
     let mut bodies = bodies.as_slice();
-    let rows = rows.split(ROW).filter(|columns| !columns.is_empty());
-    let rows: Option<Vec<Row>> = rows.map(|columns| row(columns, &mut bodies)).collect();
-    match rows.filter(|_| bodies.is_empty()) {
-        Some(rows) => Ok(Loaded {
-            rows,
-            revisions: scopes::revisions(revisions)?,
-        }),
-        None => Err(scopes::not_read("rows that are none")),
+    // The rows of a scope come together.
+    let mut last = None;
+    for columns in rows.split(ROW).filter(|columns| !columns.is_empty()) {
+        let mut columns = columns.split(COLUMN);
+        let scope = (columns.next(), columns.next());
+        let (Some(revision), Some(scope)) = scope else {
+            return Err(not_read("a scope that is none"));
+        };
+        if last != Some(scope) {
+            let revision = revision.parse();
+            let revision = revision.map_err(|_| not_read("a revision that is none"))?;
+            if revision != NO_REVISION {
+                loaded.revisions.insert(scope.to_owned(), revision);
+            }
+            last = Some(scope);
+        }
+        if let Some(name) = columns.next() {
+            let row = row(scope, name, columns, &mut bodies);
+            loaded
+                .rows
+                .push(row.ok_or_else(|| not_read("a row that is none"))?);
+        }
+    }
+    match bodies {
+        [] => Ok(loaded),
+        _ => Err(not_read("a body of no row")),
     }
 }
 
-/// A row by its `columns`; its body is taken from the beginning of `bodies`.
-fn row(columns: &str, bodies: &mut &[u8]) -> Option<Row> {
-    let mut columns = columns.split(COLUMN);
-    let [name, kind, scope] = [columns.next()?, columns.next()?, columns.next()?];
+/// A row by its `columns` from the kind on; its body is taken from the beginning of `bodies`.
+fn row<'c>(
+    scope: &str,
+    name: &str,
+    mut columns: impl Iterator<Item = &'c str>,
+    bodies: &mut &[u8],
+) -> Option<Row> {
+    let kind = columns.next()?;
     let body;
     (body, *bodies) = bodies.split_at_checked(columns.next()?.parse().ok()?)?;
     let mut number = || columns.next()?.parse().ok();
@@ -78,39 +138,50 @@ mod tests {
             ';' => ROW,
             other => other,
         };
-        (
-            "3 f".to_owned(),
-            rows.chars().map(separators).collect(),
-            bodies.to_owned(),
-        )
+        (rows.chars().map(separators).collect(), bodies.to_owned())
     }
 
     #[test]
     fn what_stands_together_is_parted() {
-        let loaded = unpacked(&packed("a1ö kind f 2 7 8 9;b kind f 0 1 2 3 p", b"\0\x1e")).unwrap();
-        assert_eq!(loaded.revisions, [("f".to_owned(), 3)].into());
+        let text = "3 f a1ö kind 2 7 8 9;3 f b kind 0 1 2 3 p;4 g;0 h";
+        let loaded = unpacked(&packed(text, b"\0\x1e")).unwrap();
+        assert_eq!(
+            loaded.revisions,
+            [("f".to_owned(), 3), ("g".to_owned(), 4)].into()
+        );
         let [first, second] = loaded.rows.try_into().unwrap();
         assert_eq!(
             (first.name.as_str(), first.parent, first.body),
             ("a1ö", None, b"\0\x1e".to_vec())
         );
-        assert_eq!((second.name.as_str(), second.parent.as_deref()), ("b", Some("p")));
+        assert_eq!(
+            (
+                second.name.as_str(),
+                second.parent.as_deref(),
+                second.scope.as_str()
+            ),
+            ("b", Some("p"), "f")
+        );
         assert_eq!((first.revision, first.create_time, first.update_time), (7, 8, 9));
     }
 
     #[test]
     fn what_does_not_fit_is_no_row() {
-        assert_eq!(unpacked(&packed("", b"")).unwrap().rows, []);
+        assert_eq!(unpacked(&packed("", b"")).unwrap(), Loaded::default());
         for (rows, bodies) in [
-            ("n k s 0 1 1", ""),
-            ("n k s 0 1 1 1 p q", ""),
-            ("n n k s 0 1 1 1", ""),
-            ("n n k s 0 1 1 1 p", ""),
-            ("n;n k s 0 1 1 1", ""),
-            ("n k s 1 1 1 1", ""),
-            ("n k s 0 1 1 1", "b"),
-            ("n k s -1 1 1 1", ""),
-            ("n k s 0 1 1 x", ""),
+            ("3", ""),
+            ("x f", ""),
+            ("3 f n", ""),
+            ("3 f n k 0 1 1", ""),
+            ("3 f n k 0 1 1 1 p q", ""),
+            ("3 f n n k 0 1 1 1", ""),
+            ("3 f n n k 0 1 1 1 p", ""),
+            ("3 f f n k 0 1 1 1", ""),
+            ("3 f n;n k 0 1 1 1", ""),
+            ("3 f n k 1 1 1 1", ""),
+            ("3 f n k 0 1 1 1", "b"),
+            ("3 f n k -1 1 1 1", ""),
+            ("3 f n k 0 1 1 x", ""),
         ] {
             let packed = packed(rows, bodies.as_bytes());
             assert!(

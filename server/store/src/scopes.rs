@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use sqlx::AssertSqlSafe;
+use sqlx::{AssertSqlSafe, PgConnection};
 
 use crate::db::Connection;
 use crate::error::classify;
 use crate::resources::{COLUMNS, Columns};
-use crate::sql::{MAX_KNOWN, Names};
+use crate::sql::{MAX_KNOWN, MAX_NAMES, Names};
 use crate::{Row, StoreError, packed};
 
 /// Scopes as they stood at one moment.
@@ -30,6 +30,15 @@ pub(crate) enum Wanted<'a> {
     None,
 }
 
+impl Wanted<'_> {
+    fn known_count(&self) -> usize {
+        match self {
+            Self::OtherThan(known) => known.len(),
+            Self::All | Self::None => 0,
+        }
+    }
+}
+
 /// What no scope has: they count from 1.
 pub(crate) const NO_REVISION: i64 = 0;
 
@@ -42,6 +51,24 @@ pub(crate) async fn load(
     scopes: &[String],
     wanted: Wanted<'_>,
 ) -> Result<Loaded, StoreError> {
+    for (count, limit) in [(scopes.len(), MAX_NAMES), (wanted.known_count(), MAX_KNOWN)] {
+        if count > limit {
+            return Err(StoreError::TooMany { count, limit });
+        }
+    }
+    let mut loaded = match connection {
+        Connection::Sqlite(executor) => packed::load(executor, scopes, wanted).await?,
+        Connection::Postgres(executor) => row_by_row(executor, scopes, wanted).await?,
+    };
+    loaded.rows.sort_by(|one, other| one.name.cmp(&other.name));
+    Ok(loaded)
+}
+
+async fn row_by_row(
+    connection: &mut PgConnection,
+    scopes: &[String],
+    wanted: Wanted<'_>,
+) -> Result<Loaded, StoreError> {
     let list = Names::new(scopes)?;
     let (own, values): (Vec<String>, Vec<i64>) = match wanted {
         Wanted::OtherThan(known) => known
@@ -50,48 +77,20 @@ pub(crate) async fn load(
             .unzip(),
         Wanted::All | Wanted::None => (Vec::new(), Vec::new()),
     };
-    if own.len() > MAX_KNOWN {
-        return Err(StoreError::TooMany {
-            count: own.len(),
-            limit: MAX_KNOWN,
-        });
-    }
     let known = Names::new(&own)?;
-    let sql = match connection {
-        Connection::Sqlite(_) => packed_statement(&list, &known, wanted),
-        Connection::Postgres(_) => statement(&list, &known, wanted),
-    };
-    let mut binds: Vec<Bind<'_>> = list.iter().map(Bind::Scope).collect();
-    if !own.is_empty() {
-        binds.extend(known.iter().map(Bind::Scope));
-        binds.extend(known.in_step(&values).map(Bind::Revision));
+    let mut query = sqlx::query_as(AssertSqlSafe(statement(&list, &known, wanted)));
+    for scope in list.iter() {
+        query = query.bind(scope);
     }
-    let mut loaded = match connection {
-        Connection::Sqlite(executor) => {
-            let query = sqlx::query_as(AssertSqlSafe(sql));
-            let query = binds.into_iter().fold(query, |query, bind| match bind {
-                Bind::Scope(scope) => query.bind(scope),
-                Bind::Revision(revision) => query.bind(revision),
-            });
-            packed::unpacked(&query.fetch_one(&mut **executor).await.map_err(classify)?)?
+    if !own.is_empty() {
+        for scope in known.iter() {
+            query = query.bind(scope);
         }
-        Connection::Postgres(executor) => {
-            let query = sqlx::query_as(AssertSqlSafe(sql));
-            let query = binds.into_iter().fold(query, |query, bind| match bind {
-                Bind::Scope(scope) => query.bind(scope),
-                Bind::Revision(revision) => query.bind(revision),
-            });
-            of_rows(query.fetch_all(&mut **executor).await.map_err(classify)?)?
+        for value in known.in_step(&values) {
+            query = query.bind(value);
         }
-    };
-    loaded.rows.sort_by(|one, other| one.name.cmp(&other.name));
-    Ok(loaded)
-}
-
-/// What is bound to a statement.
-enum Bind<'a> {
-    Scope(Option<&'a str>),
-    Revision(Option<i64>),
+    }
+    of_rows(query.fetch_all(connection).await.map_err(classify)?)
 }
 
 fn of_rows(found: Vec<Columns>) -> Result<Loaded, StoreError> {
@@ -123,19 +122,6 @@ fn scopes_wanted(list: String, known: &Names<'_>, first: usize, wanted: Wanted<'
     }
 }
 
-/// The text of a statement that reads `scopes` as [`Packed`](packed::Packed).
-fn packed_statement(scopes: &Names<'_>, known: &Names<'_>, wanted: Wanted<'_>) -> String {
-    let list = scopes.placeholders();
-    let revisions = revisions_of(&list);
-    match scopes_wanted(list, known, scopes.next(), wanted) {
-        Some(wanted) => {
-            let columns = packed::columns();
-            format!("SELECT ({revisions}), {columns} FROM resource WHERE scope IN ({wanted})")
-        }
-        None => format!("SELECT ({revisions}), '', x''"),
-    }
-}
-
 /// The text of a statement that reads `scopes` row by row; the revisions come as one without a kind, which no resource can be.
 fn statement(scopes: &Names<'_>, known: &Names<'_>, wanted: Wanted<'_>) -> String {
     let list = scopes.placeholders();
@@ -164,7 +150,7 @@ fn changed(known: &Names<'_>, first: usize) -> String {
 }
 
 /// The revisions in a text that [`revisions_of`] asked for.
-pub(crate) fn revisions(text: &str) -> Result<BTreeMap<String, i64>, StoreError> {
+fn revisions(text: &str) -> Result<BTreeMap<String, i64>, StoreError> {
     let revision = |text: &str| {
         let (value, scope) = text.split_once(' ')?;
         Some((scope.to_owned(), value.parse().ok()?))
