@@ -4,6 +4,7 @@
 //! scopes, and one statement gives the revisions now and the rows of those scopes that have another one. What results is
 //! the record of one moment, and shares with the one before what has not changed ([`ostler_core::record::Shared`]).
 
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -61,8 +62,9 @@ impl KeptRecord {
                 false => rows.insert(scope.clone(), now.clone()),
             };
             let before = before.unwrap_or_default();
-            gone.extend(different(&before, &now));
-            new.extend(different(&now, &before));
+            let (went, came) = differences(&before, &now);
+            gone.extend(went);
+            new.extend(came);
         }
         if gone.iter().any(|row| row.kind == Fleets::WORD) && new.iter().all(|row| row.kind != Fleets::WORD) {
             return Err(AppError::NotFound {
@@ -96,20 +98,39 @@ fn by_scope(rows: Vec<Arc<Row>>) -> BTreeMap<String, Arc<[Arc<Row>]>> {
         .collect()
 }
 
-/// Those of the rows of a scope that are not among its rows at another moment as they are. A vehicle and its fitments are one.
-fn different(rows: &[Arc<Row>], others: &[Arc<Row>]) -> Vec<Arc<Row>> {
-    let is_different = |row: &Arc<Row>| {
-        let other = others.binary_search_by(|other| other.name.cmp(&row.name));
-        other.ok().and_then(|at| others.get(at)) != Some(row)
-    };
-    let parts = || rows.iter().filter(|row| of_vehicle(row));
-    let vehicle_is_different =
-        parts().any(is_different) || parts().count() != others.iter().filter(|row| of_vehicle(row)).count();
-    let found = rows.iter().filter(|row| match of_vehicle(row) {
-        true => vehicle_is_different,
-        false => is_different(row),
-    });
-    found.cloned().collect()
+/// Those of the rows of a scope, in the order of their names, that are not among its rows at another moment as they are: of the first
+/// and of the second. A vehicle and its fitments are one: where a row of it is different, all are.
+fn differences(before: &[Arc<Row>], now: &[Arc<Row>]) -> (Vec<Arc<Row>>, Vec<Arc<Row>>) {
+    let (mut gone, mut new) = (Vec::new(), Vec::new());
+    let (mut before_rest, mut now_rest) = (before, now);
+    loop {
+        let order = match (before_rest, now_rest) {
+            ([], []) => break,
+            ([_, ..], []) => Ordering::Less,
+            ([], [_, ..]) => Ordering::Greater,
+            ([was, ..], [is, ..]) => was.name.cmp(&is.name),
+        };
+        let was = next_if(&mut before_rest, order.is_le());
+        let is = next_if(&mut now_rest, order.is_ge());
+        if was != is {
+            gone.extend(was.cloned());
+            new.extend(is.cloned());
+        }
+    }
+    if gone.iter().chain(&new).any(|row| of_vehicle(row)) {
+        for (found, rows) in [(&mut gone, before), (&mut new, now)] {
+            found.retain(|row| !of_vehicle(row));
+            found.extend(rows.iter().filter(|row| of_vehicle(row)).cloned());
+        }
+    }
+    (gone, new)
+}
+
+/// The first of the `rest`, which then begins behind it, if it is wanted.
+fn next_if<'r>(rest: &mut &'r [Arc<Row>], is_wanted: bool) -> Option<&'r Arc<Row>> {
+    let (first, behind) = rest.split_first().filter(|_| is_wanted)?;
+    *rest = behind;
+    Some(first)
 }
 
 fn of_vehicle(row: &Row) -> bool {

@@ -55,7 +55,12 @@ impl Own {
             ..whole.share()
         };
         let vehicle = match before {
-            Some(before) if before.vehicle.is_equal_to_value(vehicle) => before.vehicle.share(),
+            Some(before)
+                if before.whole.vehicles.is_shared_with(&whole.vehicles)
+                    || before.vehicle.is_equal_to_value(vehicle) =>
+            {
+                before.vehicle.share()
+            }
             _ => vehicle.clone().into(),
         };
         Self {
