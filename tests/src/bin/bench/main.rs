@@ -1,5 +1,6 @@
 //! How fast a server is, held against what the machine and the transport could do: see `tests/bench`.
 //!
+//! - [`changed`]: the first verdict after a change.
 //! - [`large_record`]: the same calls on a small record and on a large one.
 //! - [`load`]: keeps a number of calls under way for a while.
 //! - [`overload`]: more callers than a server takes on.
@@ -8,6 +9,7 @@
 //! - [`reading`]: questions to a server that holds the demo fleet.
 //! - [`writing`]: substitutions on both databases.
 
+mod changed;
 mod large_record;
 mod load;
 mod overload;
@@ -56,6 +58,9 @@ async fn main() -> Result<(), Box<dyn Error + Send + Sync>> {
     }
     if wanted("reading") {
         reading::measure().await?;
+    }
+    if wanted("changed") {
+        changed::measure().await?;
     }
     if wanted("writing") {
         writing::measure().await?;

@@ -1,14 +1,10 @@
 //! Questions to a server that holds the demo fleet, against a call that asks nothing.
 
-use std::time::{Duration, Instant};
-
-use ostler_proto::v1::cargo_service_client::CargoServiceClient;
 use ostler_proto::v1::fleet_service_client::FleetServiceClient;
 use ostler_proto::v1::load_sheet_service_client::LoadSheetServiceClient;
 use ostler_proto::v1::readiness_service_client::ReadinessServiceClient;
 use ostler_proto::v1::{
-    CargoItem, GetReadinessRequest, ImportFleetRequest, ReadinessView, RenderLoadSheetsRequest, SheetFormat,
-    UpdateCargoItemRequest,
+    GetReadinessRequest, ImportFleetRequest, ReadinessView, RenderLoadSheetsRequest, SheetFormat,
 };
 use ostler_tests::process::{AuthorizedChannel, Launch, Server, admin_token};
 use tonic_health::pb::HealthCheckRequest;
@@ -22,17 +18,15 @@ const CONNECTIONS: usize = 4;
 const STREAMS: usize = 16;
 /// A vehicle of the demo.
 const VEHICLE: &str = "fleets/orrin/vehicles/v1";
-/// Cargo of the demo.
-const CARGO_ITEM: &str = "fleets/orrin/cargoItems/c012";
 
-async fn empty(channel: AuthorizedChannel) -> Result<(), Fault> {
+pub(crate) async fn empty(channel: AuthorizedChannel) -> Result<(), Fault> {
     HealthClient::new(channel)
         .check(HealthCheckRequest::default())
         .await?;
     Ok(())
 }
 
-async fn readiness(channel: AuthorizedChannel, view: ReadinessView) -> Result<(), Fault> {
+pub(crate) async fn readiness(channel: AuthorizedChannel, view: ReadinessView) -> Result<(), Fault> {
     let request = GetReadinessRequest {
         departure: DEPARTURE.to_owned(),
         view: view.into(),
@@ -117,57 +111,7 @@ pub(crate) async fn measure() -> Result<(), Fault> {
     }
     rates(&channels).await?;
     let channel = server.authorized(&token).await?;
-    times(&channel).await?;
-    after_a_change(&channel).await
-}
-
-/// The first verdict after a change: at once, while the change itself is still being sealed, and after a while in which others call.
-async fn after_a_change(channel: &AuthorizedChannel) -> Result<(), Fault> {
-    const WHILE: Duration = Duration::from_millis(10);
-    let (reference, _) = percentiles(|| empty(channel.clone())).await?;
-    for (name, others) in [
-        ("fleet_verdict_after_change_p50_ms", Duration::ZERO),
-        ("fleet_verdict_after_change_and_others_p50_ms", WHILE),
-    ] {
-        let figure = Figure {
-            name,
-            value: first_verdict_ms(channel, others).await?,
-            unit: "ms",
-            reference,
-            reference_name: "empty_rpc_p50_ms",
-        };
-        figure.print();
-    }
-    Ok(())
-}
-
-/// The middle time of the first verdict after a change and so long of empty calls.
-async fn first_verdict_ms(channel: &AuthorizedChannel, others: Duration) -> Result<f64, Fault> {
-    const CHANGES: u32 = 100;
-    let mut times_ms = Vec::new();
-    for number in 0..CHANGES {
-        let request = UpdateCargoItemRequest {
-            cargo_item: Some(CargoItem {
-                name: CARGO_ITEM.to_owned(),
-                display_name: format!("change {number}, {others:?}"),
-                ..Default::default()
-            }),
-            ..Default::default()
-        };
-        CargoServiceClient::new(channel.clone())
-            .update_cargo_item(request)
-            .await?;
-        let changed = Instant::now();
-        while changed.elapsed() < others {
-            empty(channel.clone()).await?;
-        }
-        let began = Instant::now();
-        readiness(channel.clone(), ReadinessView::Verdicts).await?;
-        times_ms.push(began.elapsed().as_secs_f64() * 1_000.0);
-    }
-    times_ms.sort_unstable_by(f64::total_cmp);
-    let middle = times_ms.get(times_ms.len() / 2).ok_or("nothing was asked")?;
-    Ok(*middle)
+    times(&channel).await
 }
 
 /// Calls a second, many at the same time.
