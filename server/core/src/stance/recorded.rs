@@ -89,6 +89,16 @@ impl<'a> RunningGear<'a> {
             _ => Err(missing.0),
         }
     }
+
+    /// The same, and how it stands.
+    ///
+    /// # Errors
+    /// What is missing, or why it does not come to rest.
+    pub fn at_rest(&self, carried: &Carried) -> Result<(SprungVehicle, Stance), NotStanding> {
+        let sprung = self.under(carried).map_err(NotStanding::Missing)?;
+        let stance = solve(&sprung).map_err(NotStanding::Problem)?;
+        Ok((sprung, stance))
+    }
 }
 
 /// The sprung vehicle of the record under a load.
@@ -123,8 +133,8 @@ pub fn stand(
     carried: &Carried,
     springs: Springs,
 ) -> Result<Stance, NotStanding> {
-    let sprung = sprung_vehicle(record, vehicle, carried, springs).map_err(NotStanding::Missing)?;
-    solve(&sprung).map_err(NotStanding::Problem)
+    let gear = RunningGear::of(record, vehicle, springs);
+    gear.at_rest(carried).map(|(_, stance)| stance)
 }
 
 /// What is missing, each sentence once.

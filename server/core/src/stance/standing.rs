@@ -2,7 +2,6 @@
 
 use super::recorded::{NotStanding, RunningGear, Springs};
 use super::result::Stance;
-use super::solve::solve;
 use super::vehicle::SprungVehicle;
 use crate::loads::{Carried, LoadResult};
 use crate::record::{Record, Vehicle};
@@ -30,11 +29,11 @@ impl Standing {
     pub fn of(record: &Record, vehicle: &Vehicle, states: &[LoadResult]) -> Self {
         let gear = RunningGear::of(record, vehicle, Springs::AsFitted);
         let stands = |state: &LoadResult| {
-            let sprung = gear.under(&Carried::of(state)).map_err(NotStanding::Missing)?;
+            let (sprung, stance) = gear.at_rest(&Carried::of(state))?;
             Ok(AtRest {
                 load_state: state.load_state.clone(),
-                stance: solve(&sprung).map_err(NotStanding::Problem)?,
                 sprung,
+                stance,
             })
         };
         Self {
