@@ -3,8 +3,8 @@
 use ostler_core::answer::Answer;
 use ostler_core::fuel::consumption::MassCorrection;
 use ostler_core::loads::{
-    CargoMove, ConvoyLoads, LimitedLoad, LoadAgainstLimit, LoadResult, WorstLoad, compute, smallest_move,
-    states, worst,
+    CargoMove, ConvoyLoads, DEPARTURE_STATE, LimitedLoad, LoadAgainstLimit, LoadResult, WorstLoad, compute,
+    smallest_move, states, worst,
 };
 use ostler_core::record::{Departure, Record};
 use proptest::prelude::*;
@@ -102,7 +102,8 @@ fn an_axle_within_its_rating_needs_no_move() {
 }
 
 /// A vehicle that leaves lighter burns less where its rates follow its mass, and so arrives with more in its tanks: the margin is
-/// that of the loads as they are after the move, fuel and all.
+/// that of the loads as they are after the move, fuel and all. The tank is in front of the front axle, so that the rear axle is
+/// heaviest in the end.
 #[test]
 fn what_burns_by_mass_burns_by_the_mass_after_the_move() {
     let (mut record, mut departure) = over_by(15.0);
@@ -117,11 +118,16 @@ fn what_burns_by_mass_burns_by_the_mass_after_the_move() {
             mass_share: 1.0,
         });
     }
+    v1_mut(&mut record).specification.tanks[0].position = at(-1_000.0, 0.0);
     let margin_kg = |record: &Record| {
         let loads = worst(&states(record, &departure, v1(record)));
         let rear = loads.iter().find(|load| load.limited == LimitedLoad::RearAxle);
-        rear.unwrap().load.margin_kg.unwrap()
+        let WorstLoad { load, load_state, .. } = rear.unwrap();
+        assert_ne!(load_state, DEPARTURE_STATE);
+        load.margin_kg.unwrap()
     };
+    let rating_kg = v1(&record).specification.rear_axle_rating_kg.unwrap();
+    v1_mut(&mut record).specification.rear_axle_rating_kg = Some(rating_kg - margin_kg(&record) - 15.0);
     let found = of(&record, &departure).unwrap();
     assert_eq!(found.to_vehicle, name("vehicles/v2"));
     let before_kg = margin_kg(&record);
