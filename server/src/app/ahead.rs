@@ -157,9 +157,17 @@ impl App {
 mod tests {
     use std::sync::atomic::{AtomicU32, Ordering};
 
+    use ostler_proto::v1;
+    use ostler_sheet::Fonts;
+    use ostler_store::{Location, Store};
+    use tokio::sync::watch;
     use tokio::time::timeout;
 
     use super::*;
+    use crate::app::kinds::CargoItems;
+    use crate::app::{Actor, AppError, Call};
+    use crate::clock::SystemClock;
+    use crate::limits::Refusals;
 
     fn question(departure: impl ToString) -> Question {
         (departure.to_string(), String::new())
@@ -252,5 +260,49 @@ mod tests {
         tried.until_nobody_runs().await;
         assert_eq!(tried.computed(), 0);
         assert!(!tried.ahead.note_change(), "nothing is left to compute");
+    }
+    /// With nobody asking, what was asked for before is kept again as the record is now.
+    #[tokio::test(flavor = "multi_thread")]
+    async fn a_verdict_is_kept_again_before_anybody_asks() {
+        const DEPARTURE: &str = "fleets/orrin/departures/crossing-2027";
+        let folder = tempfile::tempdir().unwrap();
+        let location = Location::SqliteFile(folder.path().join("record.db"));
+        let (_stop, stopping) = watch::channel(false);
+        let app = App::new(
+            Store::open(&location, 0).await.unwrap(),
+            Arc::new(SystemClock::default()),
+            Arc::new(Fonts::built_in().unwrap()),
+            stopping,
+            Refusals::default(),
+        );
+        let call = Call::new(&Actor::default(), "a test", &(), "", false);
+        let (steps, _taken) = tokio::sync::mpsc::channel(1_000);
+        let fleet = app.import_fleet(&call, include_bytes!("../../demo/orrin.yaml"), &steps);
+        fleet.await.unwrap();
+        let asked = (DEPARTURE.to_owned(), String::new(), app.today());
+        let first = app.readiness_of(asked.clone()).await.unwrap().version.clone();
+        let item = v1::CargoItem {
+            name: "fleets/orrin/cargoItems/c001".to_owned(),
+            display_name: "another name".to_owned(),
+            ..v1::CargoItem::default()
+        };
+        app.update::<CargoItems>(&call, Some(item), Some(&["display_name".to_owned()]))
+            .await
+            .unwrap();
+        let kept = async {
+            loop {
+                let nobody_computes = |_| std::future::ready(Err(AppError::Busy));
+                let kept = app
+                    .readiness
+                    .get_or(&asked, &app.revisions, None, nobody_computes)
+                    .await;
+                match kept {
+                    Ok(answers) => return answers.version.clone(),
+                    Err(_) => sleep(Duration::from_millis(1)).await,
+                }
+            }
+        };
+        let kept = timeout(Duration::from_secs(60), kept).await.unwrap();
+        assert_ne!(kept, first);
     }
 }
