@@ -69,31 +69,44 @@ pub(crate) async fn measure() -> Result<(), Fault> {
     let (empty_ms, _) = percentiles(|| empty(own.channel.clone())).await?;
     // The same database, by a server of its own.
     let other = Measured::start(Launch::on(folder.path()), token).await?;
-    for (name, name_at_caller, changed_by, others) in [
-        (
-            "verdict_after_change_server_p50_ms",
-            "verdict_after_change_p50_ms",
+    let at_once = Duration::ZERO;
+    let mut kinds = [
+        Kind::new(
+            [
+                "verdict_after_change_server_p50_ms",
+                "verdict_after_change_caller_p50_ms",
+            ],
             &own,
-            Duration::ZERO,
+            at_once,
         ),
-        (
-            "verdict_after_change_and_others_server_p50_ms",
-            "verdict_after_change_and_others_p50_ms",
+        Kind::new(
+            [
+                "verdict_after_change_and_others_server_p50_ms",
+                "verdict_after_change_and_others_caller_p50_ms",
+            ],
             &own,
             Duration::from_millis(10),
         ),
-        (
-            "verdict_after_change_of_another_server_server_p50_ms",
-            "verdict_after_change_of_another_server_p50_ms",
+        Kind::new(
+            [
+                "verdict_after_change_elsewhere_server_p50_ms",
+                "verdict_after_change_elsewhere_caller_p50_ms",
+            ],
             &other,
-            Duration::ZERO,
+            at_once,
         ),
-    ] {
-        let (server_ms, caller_ms) = first_verdict(&changed_by.channel, &own, others).await?;
-        for (name, value) in [(name, server_ms), (name_at_caller, caller_ms)] {
+    ];
+    // In turns, for a machine changes its pace from second to second.
+    for number in 0..CHANGES {
+        for kind in &mut kinds {
+            kind.measure(number, &own).await?;
+        }
+    }
+    for kind in kinds {
+        for (name, times_ms) in kind.names.into_iter().zip(kind.times_ms) {
             let figure = Figure {
                 name,
-                value,
+                value: middle(times_ms)?,
                 unit: "ms",
                 reference: empty_ms,
                 reference_name: "empty_rpc_p50_ms",
@@ -104,42 +117,59 @@ pub(crate) async fn measure() -> Result<(), Fault> {
     Ok(())
 }
 
-/// The middle times in milliseconds, at the server and at the caller, of the first verdict of `asked` after a change and so long of
-/// `others`, which are empty calls.
-async fn first_verdict(
-    changed_by: &AuthorizedChannel,
-    asked: &Measured,
+/// What a verdict is asked for after.
+struct Kind<'m> {
+    /// Of the figures at the server and at the caller.
+    names: [&'static str; 2],
+    changed_by: &'m Measured,
+    /// How long others call before it is asked for.
     others: Duration,
-) -> Result<(f64, f64), Fault> {
-    let (mut at_server, mut at_caller) = (Vec::new(), Vec::new());
-    for number in 0..CHANGES {
+    times_ms: [Vec<f64>; 2],
+}
+
+impl<'m> Kind<'m> {
+    fn new(names: [&'static str; 2], changed_by: &'m Measured, others: Duration) -> Self {
+        Self {
+            names,
+            changed_by,
+            others,
+            times_ms: [Vec::new(), Vec::new()],
+        }
+    }
+
+    /// Changes a name, and takes the time of the first verdict of `asked` after that.
+    async fn measure(&mut self, number: u32, asked: &Measured) -> Result<(), Fault> {
         let before_ms = asked.verdicts_ms().await?;
         let request = UpdateCargoItemRequest {
             cargo_item: Some(CargoItem {
                 name: CARGO_ITEM.to_owned(),
-                display_name: format!("change {number}, {others:?}"),
+                display_name: format!("change {number}, {}", self.names[0]),
                 ..Default::default()
             }),
             ..Default::default()
         };
-        CargoServiceClient::new(changed_by.clone())
+        CargoServiceClient::new(self.changed_by.channel.clone())
             .update_cargo_item(request)
             .await?;
         let changed = Instant::now();
-        while changed.elapsed() < others {
+        while changed.elapsed() < self.others {
             empty(asked.channel.clone()).await?;
         }
         let began = Instant::now();
         readiness(asked.channel.clone(), ReadinessView::Verdicts).await?;
-        at_caller.push(began.elapsed().as_secs_f64() * 1_000.0);
-        at_server.push(asked.verdicts_ms().await? - before_ms);
+        let at_caller_ms = began.elapsed().as_secs_f64() * 1_000.0;
+        let at_server_ms = asked.verdicts_ms().await? - before_ms;
+        for (times_ms, time_ms) in self.times_ms.iter_mut().zip([at_server_ms, at_caller_ms]) {
+            times_ms.push(time_ms);
+        }
+        Ok(())
     }
-    let middle = |mut times_ms: Vec<f64>| {
-        times_ms.sort_unstable_by(f64::total_cmp);
-        times_ms
-            .get(times_ms.len() / 2)
-            .copied()
-            .ok_or("nothing was asked")
-    };
-    Ok((middle(at_server)?, middle(at_caller)?))
+}
+
+fn middle(mut times_ms: Vec<f64>) -> Result<f64, Fault> {
+    times_ms.sort_unstable_by(f64::total_cmp);
+    Ok(times_ms
+        .get(times_ms.len() / 2)
+        .copied()
+        .ok_or("nothing was asked")?)
 }
