@@ -75,6 +75,8 @@ pub(super) async fn check_chain(
     fleet: &str,
     report: &mut CheckReport,
 ) -> Result<(), StoreError> {
+    // First, for a server may go on sealing: where nothing waits now, the head below has all of it behind it.
+    report.unsealed_entries += store.unsealed_count(fleet).await?;
     let mut faults = Vec::new();
     let (mut position, mut previous) = (0, NOTHING_BEFORE);
     loop {
@@ -97,7 +99,6 @@ pub(super) async fn check_chain(
             seal: previous,
         });
     }
-    report.unsealed_entries += store.unsealed_count(fleet).await?;
     let outside = store
         .outside_of_chain(fleet, u32::try_from(LISTED_MAX).unwrap_or(u32::MAX))
         .await?;
