@@ -29,6 +29,13 @@ struct Answer<V> {
     value: V,
 }
 
+impl<V> Answer<V> {
+    /// Whether the record is as it was computed from.
+    fn holds(&self, seen: &Seen) -> bool {
+        self.revisions == seen.revisions
+    }
+}
+
 impl<K, V> Kept<K, V>
 where
     K: Clone + Hash + Eq + Send + Sync + 'static,
@@ -72,7 +79,7 @@ where
         if kept.as_ref().map(Arc::as_ptr) != stale.as_ref().map(Arc::as_ptr) {
             // From what the caller has seen already, or else from what is seen now.
             if let (Some(kept), Some(seen)) = (&kept, &seen)
-                && kept.revisions == seen.revisions
+                && kept.holds(seen)
             {
                 return Ok(kept.value.clone());
             }
@@ -113,7 +120,7 @@ where
                     .await?
             }
         };
-        Ok(match seen.revisions == answer.revisions {
+        Ok(match answer.holds(&seen) {
             true => Found::Fresh(answer.value.clone()),
             false => Found::Stale(answer, seen),
         })

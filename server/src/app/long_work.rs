@@ -1,4 +1,5 @@
-//! Long work: done away from the threads that answer calls, and ended when nobody waits any more.
+//! Long work: done away from the threads that answer calls, and ended when nobody waits any more. Only what is short is done on
+//! them, and still in its turn.
 
 use std::num::NonZero;
 use std::panic::{AssertUnwindSafe, catch_unwind};

@@ -147,7 +147,7 @@ impl<'a> Cargo<'a> {
     }
 
     /// Whether any of it is used up under way.
-    pub(super) fn is_consumed(&self) -> bool {
+    pub(super) fn has_consumed(&self) -> bool {
         !self.consumed.is_empty()
     }
 

@@ -132,7 +132,7 @@ impl BeforeCargo {
             Detail::Lines => at.tally.with_room_for(cargo.line_count() + 1),
             Detail::Sums => at.tally.without_lines(),
         };
-        let consumed = at.moment.leg.filter(|_| cargo.is_consumed());
+        let consumed = at.moment.leg.filter(|_| cargo.has_consumed());
         let share_left = consumed.map_or(1.0, |leg| self.consumed.share_left(leg));
         let mut zones = ZoneSums::new(&vehicle.specification);
         cargo.add(share_left, &mut zones, &mut tally);
