@@ -54,14 +54,14 @@ pub struct Seen {
 /// A resource to create.
 #[derive(Clone, Copy, Debug)]
 pub struct NewRow<'a> {
-    /// The full name; not empty, no NUL character.
+    /// The full name; not empty, no control character.
     pub name: &'a str,
-    /// A short word for what it is; not empty.
+    /// A short word for what it is; not empty, no control character.
     pub kind: &'a str,
     /// The resource it belongs to. It must exist by the time of the commit, and `name` must
     /// begin with it and a slash.
     pub parent: Option<&'a str>,
-    /// The fleet, vehicle or departure whose record it is read with; not empty.
+    /// The fleet, vehicle or departure whose record it is read with; not empty, no control character.
     pub scope: &'a str,
     /// The content.
     pub body: &'a [u8],
