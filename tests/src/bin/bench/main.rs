@@ -20,6 +20,17 @@ mod writing;
 
 use std::error::Error;
 
+/// What can be asked for by itself.
+const PARTS: [&str; 7] = [
+    "planning",
+    "reading",
+    "changed",
+    "writing",
+    "large_record",
+    "process",
+    "overload",
+];
+
 /// A figure beside the one it is measured by.
 struct Figure {
     name: &'static str,
@@ -50,6 +61,12 @@ async fn main() -> Result<(), Box<dyn Error + Send + Sync>> {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
     if let [planning::ALONE, jobs] = arguments.iter().map(String::as_str).collect::<Vec<_>>()[..] {
         return planning::alone(jobs.parse()?);
+    }
+    if let Some(unknown) = arguments
+        .iter()
+        .find(|argument| !PARTS.contains(&argument.as_str()))
+    {
+        return Err(format!("there is no part {unknown:?}; there are {}", PARTS.join(", ")).into());
     }
     // Without an argument everything is measured, otherwise only what is named.
     let wanted = |part: &str| arguments.is_empty() || arguments.iter().any(|argument| argument == part);
