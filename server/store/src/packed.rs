@@ -54,7 +54,8 @@ fn known(scopes: &[String], wanted: Wanted<'_>) -> Result<String, StoreError> {
 /// text and back, which changes no byte of it.
 ///
 /// Joined, for that took three quarters of the time of revisions in a column of their own and rows by `IN (SELECT …)` (118 rows of six
-/// scopes, SQLite 3.54.1).
+/// scopes, SQLite 3.54.1). A scope whose rows are not wanted is looked for as null, which finds none: as a condition beside the scope it
+/// is held against each row of it, and to learn that six scopes of 363 rows are as they were took 34 us instead of 5 (SQLite 3.51.3).
 fn statement() -> String {
     format!(
         "SELECT
@@ -63,7 +64,7 @@ fn statement() -> String {
             CAST(COALESCE(string_agg(CAST(body AS TEXT), ''), '') AS BLOB)
         FROM json_each($1) AS known
         LEFT JOIN revision ON revision.scope = known.key
-        LEFT JOIN resource ON resource.scope = known.key AND known.value <> COALESCE(revision.value, -1)"
+        LEFT JOIN resource ON resource.scope = CASE WHEN known.value <> COALESCE(revision.value, -1) THEN known.key END"
     )
 }
 
