@@ -4,7 +4,7 @@
 use ostler_store::{HistoryQuery, NewHistory, NewRequest, Store, StoreError, Transaction};
 use ostler_tests::on_both_databases;
 
-use crate::rows::{TIME, entry, fleet, texts, vehicle, write};
+use crate::rows::{TIME, end, entry, fleet, texts, vehicle, write};
 
 const FLEET: &str = "fleets/orrin";
 const V1: &str = "fleets/orrin/vehicles/v1";
@@ -93,7 +93,7 @@ on_both_databases! {
             let entries = [entry(name, v1, "create"), changed];
             let request = NewRequest { actor: name, ..REQUEST };
             if in_one {
-                transaction.finish(&entries, Some(&request)).await.unwrap();
+                end(transaction, &entries, Some(&request)).await.unwrap();
             } else {
                 transaction.append_history(&entries).await.unwrap();
                 transaction.record_request(&request).await.unwrap();
@@ -108,33 +108,33 @@ on_both_databases! {
     async fn a_long_history_is_written_whole(database: &Database) {
         let store = database.open().await;
         let entries: Vec<NewHistory<'_>> = (0..50).map(|_| entry(FLEET, V1, "update")).collect();
-        begun(&store).await.finish(&entries, Some(&REQUEST)).await.unwrap();
+        end(begun(&store).await, &entries, Some(&REQUEST)).await.unwrap();
         assert_eq!(store.history(&HistoryQuery::newest(FLEET, None, 100)).await.unwrap().len(), 50);
         assert!(store.request("tokens/anna", "r1").await.unwrap().is_some());
         let body = vec![0; 2 << 20];
         let large = NewHistory { after: Some(&body), ..entry(FLEET, V1, "update") };
-        store.begin().await.unwrap().finish(&[large], None).await.unwrap();
+        end(store.begin().await.unwrap(), &[large], None).await.unwrap();
         let newest = store.history(&HistoryQuery::newest(FLEET, None, 1)).await.unwrap();
         assert_eq!(newest[0].after.as_ref().map(Vec::len), Some(2 << 20));
     }
 
     async fn an_end_with_nothing_to_write_is_one(database: &Database) {
         let store = database.open().await;
-        store.begin().await.unwrap().finish(&[], None).await.unwrap();
-        store.begin().await.unwrap().finish(&[], Some(&REQUEST)).await.unwrap();
+        end(store.begin().await.unwrap(), &[], None).await.unwrap();
+        end(store.begin().await.unwrap(), &[], Some(&REQUEST)).await.unwrap();
         assert!(store.request("tokens/anna", "r1").await.unwrap().is_some());
     }
 
     async fn a_taken_name_and_a_repeated_request_are_told_apart_and_write_nothing(database: &Database) {
         let store = database.open().await;
-        begun(&store).await.finish(&[entry(FLEET, V1, "create")], Some(&REQUEST)).await.unwrap();
+        end(begun(&store).await, &[entry(FLEET, V1, "create")], Some(&REQUEST)).await.unwrap();
         let before = left_behind(&store, FLEET).await;
 
         let taken = |error: StoreError| matches!(error, StoreError::AlreadyExists { name } if name == V1);
         let again = NewRequest { request_id: "r2", ..REQUEST };
         let mut transaction = store.begin().await.unwrap();
         transaction.create(&vehicle(FLEET, V1, b"other"), &[]).await.unwrap();
-        assert!(taken(transaction.finish(&[entry(FLEET, V1, "create")], Some(&again)).await.unwrap_err()));
+        assert!(taken(end(transaction, &[entry(FLEET, V1, "create")], Some(&again)).await.unwrap_err()));
         let mut transaction = store.begin().await.unwrap();
         transaction.create(&vehicle(FLEET, V1, b"other"), &[]).await.unwrap();
         assert!(taken(transaction.write_out().await.unwrap_err()));
@@ -142,7 +142,7 @@ on_both_databases! {
 
         let mut transaction = store.begin().await.unwrap();
         transaction.create(&vehicle(FLEET, "fleets/orrin/vehicles/v4", b"four"), &[]).await.unwrap();
-        let repeated = transaction.finish(&[entry(FLEET, V1, "create")], Some(&REQUEST)).await.unwrap_err();
+        let repeated = end(transaction, &[entry(FLEET, V1, "create")], Some(&REQUEST)).await.unwrap_err();
         assert!(matches!(repeated, StoreError::RequestRepeated), "{repeated:?}");
 
         let mut transaction = store.begin().await.unwrap();
@@ -150,7 +150,7 @@ on_both_databases! {
             .create(&vehicle(FLEET, "fleets/orrin/vehicles/v5", b"five"), &texts(&["fleets/orrin/parts/none"]))
             .await
             .unwrap();
-        let dangling = transaction.finish(&[entry(FLEET, V1, "create")], Some(&again)).await.unwrap_err();
+        let dangling = end(transaction, &[entry(FLEET, V1, "create")], Some(&again)).await.unwrap_err();
         assert!(matches!(dangling, StoreError::Reference { .. }), "{dangling:?}");
         assert_eq!(left_behind(&store, FLEET).await, before);
         assert_eq!(store.many(&texts(&["fleets/orrin/vehicles/v4", "fleets/orrin/vehicles/v5"])).await.unwrap(), []);
@@ -158,7 +158,7 @@ on_both_databases! {
 
     async fn what_others_refer_to_is_read_along(database: &Database) {
         let store = database.open().await;
-        begun(&store).await.finish(&[], None).await.unwrap();
+        end(begun(&store).await, &[], None).await.unwrap();
         let mut transaction = store.begin().await.unwrap();
         let names = |rows: Vec<ostler_store::Row>| {
             let mut names: Vec<String> = rows.into_iter().map(|row| row.name).collect();

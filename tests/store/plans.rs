@@ -2,7 +2,7 @@
 
 use ostler_tests::databases::Database;
 
-use crate::rows::{fleet, texts, under, vehicle, write};
+use crate::rows::{end, fleet, texts, under, vehicle, write};
 
 const FLEET: &str = "fleets/orrin";
 const V1: &str = "fleets/orrin/vehicles/v1";
@@ -28,7 +28,7 @@ async fn what_calls_ask_reads_no_table_whole() {
             .create(&under("part", FLEET, &name), &known)
             .await
             .unwrap();
-        transaction.finish(&[], None).await.unwrap();
+        end(transaction, &[], None).await.unwrap();
         let loaded = store.load(&texts(&[V1])).await.unwrap();
         store.load_changed(&known, &loaded.revisions).await.unwrap();
         store.revisions(&texts(&[V1])).await.unwrap();

@@ -1,6 +1,6 @@
 //! Rows the tests write, and short ways to write and read them.
 
-use ostler_store::{Change, NewHistory, NewRow, Row, Seen, Store, StoreError, Transaction};
+use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row, Seen, Store, StoreError, Transaction};
 
 /// A time for everything that needs one.
 pub(crate) const TIME: i64 = 1_790_000_000_000_000;
@@ -105,4 +105,17 @@ pub(crate) fn names(rows: &[Row]) -> Vec<&str> {
 /// Owned texts.
 pub(crate) fn texts(texts: &[&str]) -> Vec<String> {
     texts.iter().map(|text| (*text).to_owned()).collect()
+}
+
+/// Writes all that is left of a transaction in one, and commits it.
+///
+/// # Errors
+/// Those of either.
+pub(crate) async fn end(
+    mut transaction: Transaction,
+    entries: &[NewHistory<'_>],
+    request: Option<&NewRequest<'_>>,
+) -> Result<(), StoreError> {
+    transaction.write_all(entries, request).await?;
+    transaction.commit().await
 }

@@ -4,8 +4,9 @@
 //! for lately is computed once more when the record has changed: who asks next finds it kept. It is kept as any other answer is, with
 //! the revisions it was computed from, and held against them when it is asked for.
 //!
-//! Where somebody has asked since the last change he is likely to ask after this one too, and it is computed at once. Where nobody has,
-//! many changes come together, and are computed for when nobody goes on writing.
+//! Where somebody has asked since the last change he is likely to ask after this one too, and it is computed at once, from what the change
+//! is [expected](super::expected) to make of the record. Where nobody has, many changes come together, and are computed for when nobody
+//! goes on writing.
 
 use std::collections::BTreeMap;
 use std::future::Future;
@@ -15,7 +16,8 @@ use std::time::Duration;
 
 use tokio::time::{Instant, sleep};
 
-use super::App;
+use super::expected::Expected;
+use super::{App, AppError};
 
 /// How long nobody writes before anything is computed for changes that nobody asks in between: it is done once for all of them.
 const QUIET: Duration = Duration::from_millis(2);
@@ -27,7 +29,7 @@ const LATELY: Duration = Duration::from_secs(600);
 const QUESTIONS_MAX: usize = 8;
 
 /// A departure, and a vehicle of it or nothing.
-type Question = (String, String);
+pub(super) type Question = (String, String);
 
 /// What was asked for lately, and whether somebody is about to compute it.
 #[derive(Debug, Clone)]
@@ -74,6 +76,18 @@ impl Ahead {
             if let Some(oldest) = oldest.map(|(question, _)| question.clone()) {
                 state.asked.remove(&oldest);
             }
+        }
+    }
+
+    /// What the next change is computed for at once; nothing while anybody still computes for others.
+    pub(super) fn next(&self) -> Vec<Question> {
+        if !self.was_asked.load(Ordering::Relaxed) {
+            return Vec::new();
+        }
+        let state = self.lock();
+        match state.is_running {
+            true => Vec::new(),
+            false => state.asked.keys().cloned().collect(),
         }
     }
 
@@ -129,27 +143,43 @@ impl Ahead {
 }
 
 impl App {
-    /// Has what was asked for lately computed again, for the record has changed.
-    pub(super) fn compute_ahead(&self) {
+    /// Has what was asked for lately computed again, for a change has been committed of which all that is `expected` was expected.
+    pub(super) fn compute_ahead(&self, expected: Vec<Expected>) {
         if !self.ahead.note_change() {
             return;
         }
         let app = self.clone();
+        let expected = Arc::new(Mutex::new(expected));
         tokio::spawn(self.ahead.clone().run(move |question| {
-            let app = app.clone();
+            let (app, expected) = (app.clone(), expected.clone());
             async move {
-                let (departure, vehicle) = question.clone();
                 // What cannot be computed is told to whoever asks.
-                if *app.stopping.borrow()
-                    || app
-                        .keep_readiness(&(departure, vehicle, app.today()))
-                        .await
-                        .is_err()
-                {
+                if *app.stopping.borrow() || app.compute_again(&question, &expected).await.is_err() {
                     app.ahead.forget(&question);
                 }
             }
         }));
+    }
+
+    async fn compute_again(
+        &self,
+        question: &Question,
+        expected: &Mutex<Vec<Expected>>,
+    ) -> Result<(), AppError> {
+        let (departure, vehicle) = question.clone();
+        let asked = (departure, vehicle, self.today());
+        let expected = {
+            let mut all = expected.lock().unwrap_or_else(PoisonError::into_inner);
+            let own = all.iter().position(|expected| expected.asked == asked);
+            own.map(|own| all.swap_remove(own))
+        };
+        // What was expected in vain is computed as if it had not been.
+        if let Some(expected) = expected
+            && let Ok(true) = self.keep_expected(expected).await
+        {
+            return Ok(());
+        }
+        self.keep_readiness(&asked).await
     }
 }
 
@@ -157,17 +187,12 @@ impl App {
 mod tests {
     use std::sync::atomic::{AtomicU32, Ordering};
 
-    use ostler_proto::v1;
-    use ostler_sheet::Fonts;
-    use ostler_store::{Location, Store};
-    use tokio::sync::watch;
     use tokio::time::timeout;
 
     use super::*;
-    use crate::app::kinds::CargoItems;
-    use crate::app::{Actor, AppError, Call};
-    use crate::clock::SystemClock;
-    use crate::limits::Refusals;
+    use crate::app::Call;
+    use crate::app::tests::demo::{DemoApp, call, weigh_cargo};
+    use crate::app::unit::Unit;
 
     fn question(departure: impl ToString) -> Question {
         (departure.to_string(), String::new())
@@ -238,8 +263,11 @@ mod tests {
     async fn where_somebody_asks_after_each_change_it_is_computed_at_once() {
         let tried = Tried::of(Duration::from_secs(3_600), LATELY);
         for computed in 1..=3 {
+            assert_eq!(tried.ahead.next(), [], "nobody has asked since");
             tried.ahead.note_asked(|| question("a"), computed == 1);
+            assert_eq!(tried.ahead.next(), [question("a")]);
             tried.change();
+            assert_eq!(tried.ahead.next(), [], "it is computed");
             tried.until_nobody_runs().await;
             assert_eq!(tried.computed(), computed);
         }
@@ -261,48 +289,47 @@ mod tests {
         assert_eq!(tried.computed(), 0);
         assert!(!tried.ahead.note_change(), "nothing is left to compute");
     }
+
     /// With nobody asking, what was asked for before is kept again as the record is now.
     #[tokio::test(flavor = "multi_thread")]
     async fn a_verdict_is_kept_again_before_anybody_asks() {
-        const DEPARTURE: &str = "fleets/orrin/departures/crossing-2027";
-        let folder = tempfile::tempdir().unwrap();
-        let location = Location::SqliteFile(folder.path().join("record.db"));
-        let (_stop, stopping) = watch::channel(false);
-        let app = App::new(
-            Store::open(&location, 0).await.unwrap(),
-            Arc::new(SystemClock::default()),
-            Arc::new(Fonts::built_in().unwrap()),
-            stopping,
-            Refusals::default(),
-        );
-        let call = Call::new(&Actor::default(), "a test", &(), "", false);
-        let (steps, _taken) = tokio::sync::mpsc::channel(1_000);
-        let fleet = app.import_fleet(&call, include_bytes!("../../demo/orrin.yaml"), &steps);
-        fleet.await.unwrap();
-        let asked = (DEPARTURE.to_owned(), String::new(), app.today());
-        let first = app.readiness_of(asked.clone()).await.unwrap().version.clone();
-        let item = v1::CargoItem {
-            name: "fleets/orrin/cargoItems/c001".to_owned(),
-            display_name: "another name".to_owned(),
-            ..v1::CargoItem::default()
-        };
-        app.update::<CargoItems>(&call, Some(item), Some(&["display_name".to_owned()]))
-            .await
-            .unwrap();
-        let kept = async {
-            loop {
-                let nobody_computes = |_| std::future::ready(Err(AppError::Busy));
-                let kept = app
-                    .readiness
-                    .get_or(&asked, &app.revisions, None, nobody_computes)
-                    .await;
-                match kept {
-                    Ok(answers) => return answers.version.clone(),
-                    Err(_) => sleep(Duration::from_millis(1)).await,
+        let demo = DemoApp::new().await;
+        let (app, asked) = (&demo.app, demo.asked());
+        let mut version = app.readiness_of(asked.clone()).await.unwrap().version.clone();
+        // At once for the first, for somebody has asked; later for the second.
+        for mass_kg in [31.0, 32.0] {
+            app.write(&call(), async |unit: &mut Unit| weigh_cargo(unit, mass_kg).await)
+                .await
+                .unwrap();
+            let kept = async {
+                loop {
+                    match demo.kept().await {
+                        Some(answers) => return answers.version.clone(),
+                        None => sleep(Duration::from_millis(1)).await,
+                    }
                 }
-            }
+            };
+            let kept = timeout(Duration::from_secs(60), kept).await.unwrap();
+            assert_ne!(std::mem::replace(&mut version, kept.clone()), kept);
+        }
+    }
+
+    #[tokio::test(flavor = "multi_thread")]
+    async fn a_dry_run_is_no_change() {
+        let demo = DemoApp::new().await;
+        demo.app.readiness_of(demo.asked()).await.unwrap();
+        let dry = Call {
+            validate_only: true,
+            ..call()
         };
-        let kept = timeout(Duration::from_secs(60), kept).await.unwrap();
-        assert_ne!(kept, first);
+        let written = demo
+            .app
+            .write(&dry, async |unit: &mut Unit| weigh_cargo(unit, 31.0).await);
+        written.await.unwrap();
+        assert!(
+            demo.app.ahead.was_asked.load(Ordering::SeqCst),
+            "nothing was computed for it"
+        );
+        assert!(demo.kept().await.is_some());
     }
 }

@@ -4,12 +4,49 @@ use std::collections::BTreeMap;
 
 use ostler_store::{Change, Loaded, NewRow, Row, Seen, Store, StoreError, Transaction};
 
+use super::written::{Written, new_row};
+
 /// Where a unit of work reads and writes.
 pub enum Backing {
     /// A transaction: what is committed lasts.
-    Database(Box<Transaction>),
+    Database(Box<Writing>),
     /// A copy: nothing is ever written.
     Copy(RecordCopy),
+}
+
+/// A transaction, and the rows that it has written.
+pub struct Writing {
+    pub(super) transaction: Transaction,
+    /// In their order; none when there are more than [`WRITTEN_MAX`].
+    written: Option<Vec<Written>>,
+}
+
+/// Rows that are noted of what a transaction writes. What is more, such as a file, is nothing that anybody waits for.
+const WRITTEN_MAX: usize = 64;
+
+impl Writing {
+    /// Nothing is written yet.
+    pub(super) fn in_transaction(transaction: Transaction) -> Self {
+        Self {
+            transaction,
+            written: Some(Vec::new()),
+        }
+    }
+
+    /// What has been written, unless it is much.
+    pub(super) fn written(&self) -> Option<&[Written]> {
+        self.written.as_deref()
+    }
+
+    fn note(&mut self, count: usize, rows: impl Iterator<Item = Written>) {
+        self.written = self
+            .written
+            .take()
+            .filter(|written| written.len() + count <= WRITTEN_MAX);
+        if let Some(written) = &mut self.written {
+            written.extend(rows);
+        }
+    }
 }
 
 /// The record with changes that only this copy knows.
@@ -88,17 +125,7 @@ impl RecordCopy {
                 name: row.name.to_owned(),
             });
         }
-        let new = Row {
-            name: row.name.to_owned(),
-            kind: row.kind.to_owned(),
-            parent: row.parent.map(str::to_owned),
-            scope: row.scope.to_owned(),
-            revision: 1,
-            create_time: row.time,
-            update_time: row.time,
-            body: row.body.to_vec(),
-        };
-        self.changed.insert(new.name.clone(), Some(new));
+        self.changed.insert(row.name.to_owned(), Some(new_row(row)));
         Ok(1)
     }
 
@@ -136,7 +163,7 @@ impl Backing {
     /// When the database cannot be read.
     pub async fn get(&mut self, name: &str) -> Result<Option<Row>, StoreError> {
         match self {
-            Self::Database(transaction) => transaction.get(name).await,
+            Self::Database(writing) => writing.transaction.get(name).await,
             Self::Copy(copy) => copy.get(name).await,
         }
     }
@@ -147,7 +174,7 @@ impl Backing {
     /// When there are too many or the database cannot be read.
     pub async fn many(&mut self, names: &[String]) -> Result<Vec<Row>, StoreError> {
         match self {
-            Self::Database(transaction) => transaction.many(names).await,
+            Self::Database(writing) => writing.transaction.many(names).await,
             Self::Copy(copy) => copy.many(names).await,
         }
     }
@@ -162,7 +189,7 @@ impl Backing {
         sources: &[String],
     ) -> Result<Vec<Row>, StoreError> {
         match self {
-            Self::Database(transaction) => transaction.many_with_targets(names, sources).await,
+            Self::Database(writing) => writing.transaction.many_with_targets(names, sources).await,
             Self::Copy(copy) => copy.many(names).await,
         }
     }
@@ -173,7 +200,7 @@ impl Backing {
     /// When the database cannot be read.
     pub async fn load(&mut self, scopes: &[String]) -> Result<Loaded, StoreError> {
         match self {
-            Self::Database(transaction) => transaction.load(scopes).await,
+            Self::Database(writing) => writing.transaction.load(scopes).await,
             Self::Copy(copy) => {
                 let Loaded { rows, revisions } = copy.store.load(scopes).await?;
                 let rows = copy.applied_to(rows, scopes);
@@ -188,7 +215,7 @@ impl Backing {
     /// When the database cannot be read.
     pub async fn descendants(&mut self, name: &str) -> Result<Vec<Row>, StoreError> {
         match self {
-            Self::Database(transaction) => transaction.descendants(name).await,
+            Self::Database(writing) => writing.transaction.descendants(name).await,
             Self::Copy(copy) => copy.descendants(name).await,
         }
     }
@@ -199,7 +226,7 @@ impl Backing {
     /// When the database cannot be read.
     pub async fn referrers(&mut self, target: &str, limit: u32) -> Result<Vec<String>, StoreError> {
         match self {
-            Self::Database(transaction) => transaction.referrers(target, limit).await,
+            Self::Database(writing) => writing.transaction.referrers(target, limit).await,
             Self::Copy(copy) => copy.referrers(target, limit).await,
         }
     }
@@ -210,7 +237,11 @@ impl Backing {
     /// For the first name that is taken, or when the database cannot be written.
     pub async fn insert_all(&mut self, rows: &[NewRow<'_>]) -> Result<(), StoreError> {
         match self {
-            Self::Database(transaction) => transaction.insert_all(rows).await,
+            Self::Database(writing) => {
+                writing.transaction.insert_all(rows).await?;
+                writing.note(rows.len(), rows.iter().map(Written::new));
+                Ok(())
+            }
             Self::Copy(copy) => {
                 for row in rows {
                     copy.insert(row).await?;
@@ -226,7 +257,11 @@ impl Backing {
     /// When the name is taken, or the database cannot be written.
     pub async fn create(&mut self, row: &NewRow<'_>, targets: &[String]) -> Result<(), StoreError> {
         match self {
-            Self::Database(transaction) => transaction.create(row, targets).await,
+            Self::Database(writing) => {
+                writing.transaction.create(row, targets).await?;
+                writing.note(1, std::iter::once_with(|| Written::new(row)));
+                Ok(())
+            }
             Self::Copy(copy) => {
                 copy.insert(row).await?;
                 copy.references.insert(row.name.to_owned(), targets.to_vec());
@@ -241,7 +276,11 @@ impl Backing {
     /// When its revision is not the expected one or it is gone.
     pub async fn update(&mut self, change: &Change<'_>) -> Result<i64, StoreError> {
         match self {
-            Self::Database(transaction) => transaction.update(change).await,
+            Self::Database(writing) => {
+                let revision = writing.transaction.update(change).await?;
+                writing.note(1, std::iter::once_with(|| Written::changed(change)));
+                Ok(revision)
+            }
             Self::Copy(copy) => copy.update(change).await,
         }
     }
@@ -252,7 +291,11 @@ impl Backing {
     /// When its revision is not the expected one or it is gone.
     pub async fn delete(&mut self, name: &str, seen: Seen) -> Result<(), StoreError> {
         match self {
-            Self::Database(transaction) => transaction.delete(name, seen).await,
+            Self::Database(writing) => {
+                writing.transaction.delete(name, seen).await?;
+                writing.note(1, std::iter::once_with(|| Written::Deleted(name.to_owned())));
+                Ok(())
+            }
             Self::Copy(copy) => copy.delete(name, seen).await,
         }
     }
@@ -263,7 +306,7 @@ impl Backing {
     /// When the database cannot be written.
     pub async fn set_all_references(&mut self, references: &[(&str, &[String])]) -> Result<(), StoreError> {
         match self {
-            Self::Database(transaction) => transaction.set_all_references(references).await,
+            Self::Database(writing) => writing.transaction.set_all_references(references).await,
             Self::Copy(copy) => {
                 for (source, targets) in references {
                     copy.references.insert((*source).to_owned(), targets.to_vec());

@@ -15,8 +15,10 @@ use super::kinds::{
     Vehicles, Weighings, Workshops, name_of,
 };
 use super::requests::{Create, Delete, Update};
-use super::unit::{Actor, Unit};
-use super::{App, AppError, Call, acceptances, defects, jobs, standard, substitution_life, substitutions};
+use super::unit::Unit;
+use super::{
+    Actor, App, AppError, Call, acceptances, defects, jobs, standard, substitution_life, substitutions,
+};
 use crate::contract::{self, Presence};
 use crate::convert;
 

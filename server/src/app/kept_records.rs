@@ -15,7 +15,7 @@ use tracing::Instrument as _;
 
 use super::kinds::{Departures, Fitments, Fleets, Kind as _, Vehicles};
 use super::record::{Read, assemble, put_in, scopes_of, take_out};
-use super::revisions::{Anew, Seen};
+use super::revisions::{Anew, Revisions, Seen};
 use super::{App, AppError};
 use crate::traces;
 
@@ -25,15 +25,15 @@ pub(super) type KeptRecords = Cache<Name, Arc<KeptRecord>>;
 /// A record as it was read.
 pub(super) struct KeptRecord {
     /// Rows of each scope, in the order of their names.
-    rows: BTreeMap<String, Arc<[Arc<Row>]>>,
-    record: Record,
-    revisions: BTreeMap<String, i64>,
+    pub(super) rows: BTreeMap<String, Arc<[Arc<Row>]>>,
+    pub(super) record: Record,
+    pub(super) revisions: Revisions,
 }
 
 impl KeptRecord {
     /// # Errors
     /// When the fleet is not there or a body cannot be read.
-    fn of(fleet: &Name, loaded: Anew) -> Result<Self, AppError> {
+    pub(super) fn of(fleet: &Name, loaded: Anew) -> Result<Self, AppError> {
         let rows = loaded.rows.iter().map(|row| Row::clone(row));
         let record = assemble(fleet, rows.collect())?;
         Ok(Self {
@@ -47,7 +47,7 @@ impl KeptRecord {
     ///
     /// # Errors
     /// As [`KeptRecord::of`].
-    fn with(&self, fleet: &Name, loaded: Anew) -> Result<Self, AppError> {
+    pub(super) fn with(&self, fleet: &Name, loaded: Anew) -> Result<Self, AppError> {
         let mut record = self.record.clone();
         let mut rows = self.rows.clone();
         let mut loaded_rows = by_scope(loaded.rows);
@@ -81,6 +81,14 @@ impl KeptRecord {
             record,
             revisions: loaded.revisions,
         })
+    }
+
+    /// A copy of it, which shares what it holds.
+    pub(super) fn read(&self) -> Read {
+        Read {
+            record: self.record.clone(),
+            revisions: self.revisions.clone(),
+        }
     }
 }
 
@@ -165,10 +173,7 @@ impl App {
             Some(kept) => kept,
             None => self.read_whole(name).await?,
         };
-        let read = Read {
-            record: kept.record.clone(),
-            revisions: kept.revisions.clone(),
-        };
+        let read = kept.read();
         // The departure as it is in the same snapshot; it may have changed since its scopes were asked for.
         let departure = read.record.departures.get(name).cloned();
         let departure = departure.ok_or_else(|| AppError::NotFound {

@@ -6,6 +6,7 @@ pub mod acceptances;
 mod ahead;
 mod backing;
 pub mod batch;
+mod call;
 pub mod cargo;
 mod cargo_list;
 pub mod changes;
@@ -15,6 +16,7 @@ pub mod defects;
 pub mod driveline;
 mod encoded;
 pub mod error;
+mod expected;
 mod filter;
 mod fleet_file;
 pub mod fleets;
@@ -57,11 +59,14 @@ pub mod stowage;
 pub mod substitution_life;
 mod substitutions;
 pub mod tanks;
+#[cfg(test)]
+mod tests;
 mod tyres;
 pub mod unit;
 mod watch;
 pub mod water;
 pub mod weighings;
+mod written;
 
 use std::sync::Arc;
 
@@ -71,10 +76,10 @@ use ostler_sheet::Fonts;
 use ostler_store::Store;
 use tokio::sync::watch as signal;
 
+pub use call::{Actor, Call};
 pub use encoded::Encoded;
 pub use error::AppError;
 pub(crate) use parsing::{cargo_list_reads, fleet_file_reads, page_token_reads, resume_token_reads};
-pub use unit::{Actor, Call};
 
 use crate::clock::Clock;
 use crate::limits::Refusals;

@@ -136,8 +136,7 @@ impl App {
                 None => self.assessed(&departure, seen).await?,
                 Some(only) => self.assessed_of(&departure, &only).await?,
             };
-            let answers = Answers::of(self.version_of(&assessed.read), assessed.readiness.clone());
-            Ok((assessed.read.revisions.clone(), Arc::new(answers)))
+            Ok((assessed.read.revisions.clone(), self.answers(&assessed)))
         };
         let answers = self
             .readiness
@@ -158,17 +157,35 @@ impl App {
         Ok(Arc::new(assessed))
     }
 
+    /// Computes the readiness of a departure, or of one of its vehicles, on what was read.
     async fn assess_apart(
         &self,
         read: Read,
         departure: Departure,
         only: Option<Name>,
     ) -> Result<Assessed, AppError> {
+        let is_new = self.earlier.of(&departure.name).is_empty();
+        let assess = self.assessment(read, departure, only).await?;
+        match is_new {
+            true => self.compute("readiness", assess).await,
+            false => self.compute_shortly("readiness", assess).await,
+        }
+    }
+
+    /// The work of that.
+    ///
+    /// # Errors
+    /// When too much is computed already.
+    pub(super) async fn assessment(
+        &self,
+        read: Read,
+        departure: Departure,
+        only: Option<Name>,
+    ) -> Result<impl FnOnce() -> Result<Assessed, AppError> + Send + 'static + use<>, AppError> {
         let outlook = self.outlook(&read.record, &departure).await?;
         let packs = self.packs(&read.record, &departure);
         let earlier = self.earlier.of(&departure.name);
-        let is_new = earlier.is_empty();
-        let assess = move || {
+        Ok(move || {
             let only = only.as_ref();
             let readiness =
                 readiness::assess_by(&read.record, &departure, only, &outlook, &packs, &earlier).into();
@@ -177,11 +194,13 @@ impl App {
                 departure,
                 readiness,
             })
-        };
-        match is_new {
-            true => self.compute("readiness", assess).await,
-            false => self.compute_shortly("readiness", assess).await,
-        }
+        })
+    }
+
+    /// The answers that come of an assessment.
+    pub(super) fn answers(&self, assessed: &Assessed) -> Arc<Answers> {
+        let version = self.version_of(&assessed.read);
+        Arc::new(Answers::of(version, assessed.readiness.clone()))
     }
 
     /// The day is part of the version: what work is still to do is planned from today.

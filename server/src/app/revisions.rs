@@ -241,7 +241,7 @@ mod tests {
         };
         let mut transaction = store.begin().await.unwrap();
         transaction.insert(&row).await.unwrap();
-        transaction.finish(&[], None).await.unwrap();
+        transaction.commit().await.unwrap();
     }
 
     async fn store(folder: &tempfile::TempDir) -> Store {

@@ -1,76 +1,25 @@
 //! A unit of work: one transaction with its checks, its history and the answer to its request id.
 
 use std::collections::BTreeMap;
-use std::sync::Arc;
 
 use ostler_core::check::InvalidInput;
 use ostler_core::readiness::{self, Readiness};
 use ostler_core::record::integrity::World;
 use ostler_core::record::{Circles, Departure, Name, Record, Vehicle};
-use ostler_proto::v1;
 use ostler_store::{Change, NewHistory, NewRequest, NewRow, Row};
 use prost::Message;
 use prost_reflect::ReflectMessage as _;
-use sha2::{Digest, Sha256};
 use tracing::Instrument as _;
 
-use super::backing::Backing;
+use super::backing::{Backing, Writing};
 use super::kinds::{Departures, Fitments, Jobs, Kind, Vehicles};
 use super::plans::{self, Outlooks};
 use super::readiness::{CheckedPacks, EarlierOf, packs_by};
 use super::record::{Read, assemble, scopes_of};
-use super::scope::Scope;
 use super::stored::{Stored, decode, encode, identified};
-use super::{App, AppError, jobs, references, scope};
+use super::{Actor, App, AppError, Call, jobs, references, scope};
 use crate::contract::{self, Presence};
 use crate::traces;
-
-/// Who calls.
-#[derive(Debug, Clone, Default)]
-pub struct Actor {
-    /// Name of the token.
-    pub id: String,
-    /// Its role.
-    pub role: v1::Role,
-    /// What it is limited to.
-    pub scope: Arc<Scope>,
-}
-
-/// One call that may write.
-#[derive(Debug, Clone)]
-pub struct Call {
-    /// Who calls.
-    pub actor: Actor,
-    /// The method, for the idempotency record.
-    pub method: &'static str,
-    /// The caller's id of the request; empty: none.
-    pub request_id: String,
-    /// Digest of the request.
-    pub digest: [u8; 32],
-    /// Check and answer, but write nothing.
-    pub validate_only: bool,
-}
-
-impl Call {
-    /// A call of `method` with `request`.
-    pub fn new(
-        actor: &Actor,
-        method: &'static str,
-        request: &impl Message,
-        request_id: &str,
-        validate_only: bool,
-    ) -> Self {
-        let digest = Sha256::digest(request.encode_to_vec()).into();
-        let request_id = request_id.to_ascii_lowercase();
-        Self {
-            actor: actor.clone(),
-            method,
-            request_id,
-            digest,
-            validate_only,
-        }
-    }
-}
 
 /// A change, for the history.
 pub(super) struct Entry {
@@ -128,11 +77,16 @@ impl App {
         T: Message + Default,
         Work: AsyncFnOnce(&mut Unit) -> Result<T, AppError>,
     {
-        let transaction = self.store.begin().await?;
-        let mut unit = Unit::on(Backing::Database(Box::new(transaction)), call.actor.clone(), self);
+        let writing = Writing::in_transaction(self.store.begin().await?);
+        let mut unit = Unit::on(Backing::Database(Box::new(writing)), call.actor.clone(), self);
         let answer = work(&mut unit).await?;
-        unit.finish(call, &answer).await?;
-        self.compute_ahead();
+        if !unit.write_all(call, &answer).await? {
+            return Ok(answer);
+        }
+        // While it is committed.
+        let expected = self.expect_of(&unit);
+        unit.commit().await?;
+        self.compute_ahead(expected);
         Ok(answer)
     }
 
@@ -441,15 +395,16 @@ impl Unit {
         });
     }
 
-    /// Ends the unit: history, the answer for the request id, commit. With `validate_only`, and on a copy of
-    /// the record, nothing is written.
-    async fn finish(self, call: &Call, answer: &impl Message) -> Result<(), AppError> {
+    /// Writes the history and the answer for the request id, and says whether that is to be committed: with `validate_only`, and on a
+    /// copy of the record, nothing is written.
+    pub(super) async fn write_all(&mut self, call: &Call, answer: &impl Message) -> Result<bool, AppError> {
         self.check_scope()?;
-        let Backing::Database(mut transaction) = self.backing else {
-            return Ok(());
+        let Backing::Database(writing) = &mut self.backing else {
+            return Ok(false);
         };
         if call.validate_only {
-            return Ok(transaction.write_out().await?);
+            writing.transaction.write_out().await?;
+            return Ok(false);
         }
         let request_id = (!call.request_id.is_empty()).then_some(call.request_id.as_str());
         let history: Vec<NewHistory<'_>> = self
@@ -476,7 +431,16 @@ impl Unit {
             response: &response,
             time: self.time,
         });
-        Ok(transaction.finish(&history, request.as_ref()).await?)
+        writing.transaction.write_all(&history, request.as_ref()).await?;
+        Ok(true)
+    }
+
+    /// Makes it all happen.
+    pub(super) async fn commit(self) -> Result<(), AppError> {
+        match self.backing {
+            Backing::Database(writing) => Ok(writing.transaction.commit().await?),
+            Backing::Copy(_) => Ok(()),
+        }
     }
 }
 

@@ -344,13 +344,13 @@ impl Transaction {
         step!(self, connection => batch.execute(connection, |table| held_back.taken(table)).await)
     }
 
-    /// Ends the transaction: [`Transaction::append_history`], [`Transaction::record_request`] and [`Transaction::commit`], with all that
-    /// is written in one round trip unless it is much.
+    /// Writes all that is left but the commit: [`Transaction::append_history`], [`Transaction::record_request`], what was held back, and
+    /// the revision of every scope that was touched; in one round trip unless it is much.
     ///
     /// # Errors
-    /// As those three, and as [`Transaction::insert`].
-    pub async fn finish(
-        mut self,
+    /// As the first two, and as [`Transaction::insert`].
+    pub async fn write_all(
+        &mut self,
         entries: &[NewHistory<'_>],
         request: Option<&NewRequest<'_>>,
     ) -> Result<(), StoreError> {
@@ -361,7 +361,8 @@ impl Transaction {
             if let Some(request) = request {
                 self.record_request(request).await?;
             }
-            return self.commit().await;
+            self.write_out().await?;
+            return self.count_up_touched().await;
         }
         if self.abandoned {
             return Err(StoreError::Abandoned);
@@ -375,7 +376,8 @@ impl Transaction {
         }
         revisions::add(&mut batch, &due);
         step!(self, connection => batch.execute(connection, |table| held_back.taken(table)).await)?;
-        self.begun.commit().await.map_err(classify_commit)
+        self.bumped.extend(due);
+        Ok(())
     }
 
     /// Makes it all happen, durably, and counts up the revision of every scope that was touched.
@@ -386,9 +388,13 @@ impl Transaction {
     /// of the database never came.
     pub async fn commit(mut self) -> Result<(), StoreError> {
         self.write_out().await?;
-        let due = std::mem::take(&mut self.touched);
-        self.bump_due(due).await?;
+        self.count_up_touched().await?;
         self.begun.commit().await.map_err(classify_commit)
+    }
+
+    async fn count_up_touched(&mut self) -> Result<(), StoreError> {
+        let due = std::mem::take(&mut self.touched);
+        self.bump_due(due).await.map(drop)
     }
 
     fn touch(&mut self, scope: &str) {

@@ -1,0 +1,3 @@
+//! What tests of several files need.
+
+pub(super) mod demo;
