@@ -48,5 +48,6 @@ mod take_away;
 mod tanks;
 mod tyres;
 mod verdict_over_time;
+mod versions;
 mod water;
 mod writers;
