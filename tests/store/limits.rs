@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use ostler_store::{List, MAX_NAMES, NewHistory, NewRow, StoreError};
+use ostler_store::{Change, List, MAX_NAMES, NewHistory, NewRow, StoreError};
 use ostler_tests::on_both_databases;
 
-use crate::rows::{entry, fleet, names, texts, under, vehicle, write};
+use crate::rows::{TIME, entry, fleet, names, texts, under, vehicle, write};
 
 const FLEET: &str = "fleets/orrin";
 
@@ -32,17 +32,34 @@ on_both_databases! {
         assert_eq!(store.descendants(FLEET).await.unwrap().len(), ids.len());
     }
 
-    async fn empty_and_nul_are_refused(database: &Database) {
+    async fn what_no_word_may_be_is_refused(database: &Database) {
         let store = database.open().await;
+        let refused = |error: &StoreError| matches!(error, StoreError::Invalid { .. });
         for row in [
             fleet(""),
             fleet("fleets/\0"),
+            fleet("fleets/\u{1e}"),
             NewRow { kind: "", ..fleet(FLEET) },
+            NewRow { kind: "\u{1f}", ..fleet(FLEET) },
             NewRow { scope: "", ..fleet(FLEET) },
+            NewRow { scope: "fleets\u{1c}", ..fleet(FLEET) },
         ] {
             let error = write(&store, &[row]).await.unwrap_err();
-            assert!(matches!(error, StoreError::Invalid { .. }), "{row:?}: {error:?}");
+            assert!(refused(&error), "{row:?}: {error:?}");
+            let mut transaction = store.begin().await.unwrap();
+            let error = match transaction.create(&row, &[]).await {
+                Ok(()) => transaction.commit().await.unwrap_err(),
+                Err(error) => error,
+            };
+            assert!(refused(&error), "{row:?}: {error:?}");
         }
+        write(&store, &[fleet(FLEET)]).await.unwrap();
+        let seen = store.get(FLEET).await.unwrap().unwrap().seen();
+        let mut transaction = store.begin().await.unwrap();
+        let change = Change { name: FLEET, seen, scope: "fleets/\u{1d}", body: b"", time: TIME };
+        let error = transaction.update(&change).await.unwrap_err();
+        assert!(refused(&error), "{error:?}");
+        assert!(matches!(transaction.commit().await, Err(StoreError::Abandoned)));
     }
 
     async fn a_large_body_comes_back_whole(database: &Database) {

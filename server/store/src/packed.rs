@@ -12,8 +12,7 @@ use crate::error::classify;
 use crate::scopes::{Loaded, NO_REVISION, Wanted, not_read};
 use crate::{Row, StoreError};
 
-/// Stands between rows: the record separator of ASCII. No name, kind or scope may hold it ([`crate::NewRow`]); a scope in which
-/// one does is refused as corrupt.
+/// Stands between rows: the record separator of ASCII. No name, kind or scope holds it ([`crate::NewRow`]).
 const ROW: char = '\u{1e}';
 
 /// Stands between the columns of a row: the unit separator of ASCII, likewise.

@@ -54,19 +54,45 @@ pub struct Seen {
 /// A resource to create.
 #[derive(Clone, Copy, Debug)]
 pub struct NewRow<'a> {
-    /// The full name; not empty, no control character.
+    /// The full name; not empty, no NUL and no separator of ASCII (U+001C to U+001F).
     pub name: &'a str,
-    /// A short word for what it is; not empty, no control character.
+    /// A short word for what it is; not empty, no NUL and no separator of ASCII (U+001C to U+001F).
     pub kind: &'a str,
     /// The resource it belongs to. It must exist by the time of the commit, and `name` must
     /// begin with it and a slash.
     pub parent: Option<&'a str>,
-    /// The fleet, vehicle or departure whose record it is read with; not empty, no control character.
+    /// The fleet, vehicle or departure whose record it is read with; not empty, no NUL and no separator of ASCII (U+001C to U+001F).
     pub scope: &'a str,
     /// The content.
     pub body: &'a [u8],
     /// The time of creation, in microseconds since 1970, UTC.
     pub time: i64,
+}
+
+impl NewRow<'_> {
+    /// # Errors
+    /// [`StoreError::Invalid`] for a word that holds what no word may: these may stand between words.
+    pub(crate) fn check(&self) -> Result<(), StoreError> {
+        check_words(&[self.name, self.kind, self.scope])
+    }
+}
+
+impl Change<'_> {
+    /// # Errors
+    /// As [`NewRow::check`].
+    pub(crate) fn check(&self) -> Result<(), StoreError> {
+        check_words(&[self.scope])
+    }
+}
+
+fn check_words(words: &[&str]) -> Result<(), StoreError> {
+    let is_separator = |letter| ('\u{1c}'..='\u{1f}').contains(&letter);
+    match words.iter().any(|word| word.contains(is_separator)) {
+        true => Err(StoreError::Invalid {
+            source: "a word holds a separator of ASCII".into(),
+        }),
+        false => Ok(()),
+    }
 }
 
 /// A change of a resource.
@@ -76,7 +102,7 @@ pub struct Change<'a> {
     pub name: &'a str,
     /// What the caller has seen; the change is refused when it is that no longer.
     pub seen: Seen,
-    /// The scope, which may differ from the one before.
+    /// The scope, which may differ from the one before; as [`NewRow::scope`].
     pub scope: &'a str,
     /// The new content.
     pub body: &'a [u8],
@@ -223,6 +249,7 @@ pub(crate) async fn descendants(connection: &mut Connection<'_>, name: &str) -> 
 }
 
 pub(crate) async fn insert(connection: &mut Connection<'_>, new: &[NewRow<'_>]) -> Result<(), StoreError> {
+    new.iter().try_for_each(NewRow::check)?;
     for chunk in chunks(new, |row| row.body.len()) {
         // A taken name is left out instead of failing the statement, which tells which it was.
         let sql = format!(
@@ -277,6 +304,7 @@ pub(crate) async fn update(
     const SQL: &str = "UPDATE resource SET scope = $3, body = $4, update_time = $5, revision = revision + 1
         WHERE name = $1 AND revision = $2 AND create_time = $7 AND scope = $6 RETURNING revision";
     const SCOPE: &str = "SELECT scope FROM resource WHERE name = $1 AND revision = $2 AND create_time = $3";
+    change.check()?;
     let stale = || StoreError::Stale {
         name: change.name.to_owned(),
     };

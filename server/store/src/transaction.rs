@@ -234,9 +234,10 @@ impl Transaction {
     /// next call that reads or changes anything. Whether its name is taken shows then.
     ///
     /// # Errors
-    /// For one that was held back before: as [`Transaction::insert`].
+    /// [`StoreError::Invalid`] when a word holds what none may; for one that was held back before: as [`Transaction::insert`].
     pub async fn create(&mut self, row: &NewRow<'_>, targets: &[String]) -> Result<(), StoreError> {
         self.write_out().await?;
+        step!(self, _connection => row.check())?;
         let pairs = targets.iter().map(|target| (row.name.to_owned(), target.clone()));
         self.held_back = HeldBack {
             references: pairs.collect(),
