@@ -82,6 +82,12 @@ impl ConvoyLoads {
             .get_or_init(|| BeforeCargo::of(&self.record, &self.departure, vehicle).into())
     }
 
+    /// Whether what a vehicle burns follows its mass ([`BeforeCargo::follows_mass`]).
+    pub(super) fn follows_mass(&self, vehicle: &Vehicle) -> bool {
+        let kept = self.going.get(&vehicle.name);
+        kept.is_some_and(|kept| self.before_cargo(kept, vehicle).follows_mass())
+    }
+
     /// The load states of a vehicle of the record with an item where it was `moved` to, without their lines.
     pub(crate) fn with_moved(&self, moved: &CargoItem, vehicle: &Vehicle) -> Vec<LoadResult> {
         let kept = self.going.get(&vehicle.name);

@@ -1,7 +1,8 @@
 //! What a move does to loads, foreseen without computing the load states anew.
 //!
-//! Loads are sums, so a move changes each by its own share and nothing else. What is foreseen here to stay over a limit, or to
-//! go over one, would be refused in full as well; everything else is left to the full computation, which alone decides.
+//! Loads are sums, so a move changes each by its own share and nothing else; unless something of it is consumed, or what is burnt follows
+//! the mass: then at departure only. What is foreseen here to stay over a limit, or to go over one, would be refused in full as well;
+//! everything else is left to the full computation, which alone decides.
 
 use super::{Candidate, HEAVIER_KG};
 use crate::loads::result::LoadResult;
@@ -13,20 +14,29 @@ struct Shift {
     kg: f64,
 }
 
+/// A vehicle before the move.
+#[derive(Clone, Copy)]
+pub(super) struct Before<'a> {
+    /// At every moment.
+    pub(super) states: &'a [LoadResult],
+    pub(super) wheelbase_mm: Option<f64>,
+    /// It burns more when it is heavier.
+    pub(super) follows_mass: bool,
+}
+
 impl Candidate<'_> {
-    /// Whether the move cannot be the answer: it does not clear `axle` of its own vehicle, whose states are `own`, or it puts
-    /// something over a limit there or on the vehicle it goes to, whose states are `other`. A wheelbase is millimetres.
-    pub(super) fn is_hopeless(
-        &self,
-        axle: &LimitedLoad,
-        (own, own_wheelbase_mm): (&[LoadResult], f64),
-        (other, other_wheelbase_mm): (&[LoadResult], Option<f64>),
-    ) -> bool {
+    /// Whether the move cannot be the answer: it does not clear `axle` of its `own` vehicle, or it puts something over a limit there or
+    /// on the `other` vehicle, to which it goes.
+    pub(super) fn is_hopeless(&self, axle: &LimitedLoad, own: Before<'_>, other: Before<'_>) -> bool {
+        let Some(own_wheelbase_mm) = own.wheelbase_mm else {
+            return true;
+        };
         let from = Shifts::at(self.mass_kg, self.from_x_mm, own_wheelbase_mm);
-        let refuses = |states: &[LoadResult], shift: &Shift| self.goes_over(states, shift);
+        let refuses = |before: Before<'_>, shift: &Shift| self.goes_over(before, shift);
         if self.leaves {
             let left = from.times(-1.0);
-            let came = other_wheelbase_mm
+            let came = other
+                .wheelbase_mm
                 .map(|wheelbase_mm| Shifts::at(self.mass_kg, self.place.x_mm, wheelbase_mm).all());
             let whole = Shift {
                 limited: LimitedLoad::Total,
@@ -56,26 +66,28 @@ impl Candidate<'_> {
         }
     }
 
-    /// The states in which all of the item is still there.
-    fn whole_in<'s>(&self, states: &'s [LoadResult]) -> &'s [LoadResult] {
-        let known = if self.item.consumed { 1 } else { states.len() };
-        states.get(..known).unwrap_or(states)
+    /// The states that the move changes by the share of the whole item and nothing else.
+    pub(super) fn foreseen<'s>(&self, before: Before<'s>) -> &'s [LoadResult] {
+        let at_departure = self.item.consumed || (self.leaves && before.follows_mass);
+        let known = if at_departure { 1 } else { before.states.len() };
+        before.states.get(..known).unwrap_or(before.states)
     }
 
-    fn stays_over(&self, states: &[LoadResult], shift: &Shift) -> bool {
-        self.whole_in(states).iter().any(|state| {
+    fn stays_over(&self, before: Before<'_>, shift: &Shift) -> bool {
+        self.foreseen(before).iter().any(|state| {
             let margin_kg = shift.limited.of(state).and_then(|load| load.margin_kg);
             margin_kg.is_some_and(|margin_kg| margin_kg - shift.kg < -HEAVIER_KG)
         })
     }
 
     /// Over a limit, and heavier than this load was at any moment before.
-    fn goes_over(&self, states: &[LoadResult], shift: &Shift) -> bool {
-        let most_kg = states
+    fn goes_over(&self, before: Before<'_>, shift: &Shift) -> bool {
+        let most_kg = before
+            .states
             .iter()
             .filter_map(|state| Some(shift.limited.of(state)?.load_kg))
             .fold(f64::NEG_INFINITY, f64::max);
-        self.whole_in(states).iter().any(|state| {
+        self.foreseen(before).iter().any(|state| {
             let Some(load) = shift.limited.of(state) else {
                 return false;
             };
