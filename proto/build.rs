@@ -1,4 +1,4 @@
-//! Compiles `ostler/v1/*.proto` in pure Rust: messages, services, and the descriptor set.
+//! Compiles `ostler/v1/*.proto` in pure Rust: messages, services, and the descriptor set, with comments and without.
 
 use std::error::Error;
 use std::path::{Path, PathBuf};
@@ -10,18 +10,19 @@ fn main() -> Result<(), Box<dyn Error>> {
     let files = proto_files(&root.join("ostler/v1"))?;
     println!("cargo:rerun-if-changed=ostler/v1");
 
-    let mut compiler = protox::Compiler::new([&root])?;
-    compiler
-        .include_source_info(true)
-        .include_imports(true)
-        .open_files(&files)?;
+    let compiled = |comments| compiled(&root, &files, comments);
     // The encoded form keeps the options of `contract.proto`; the typed one would drop them.
+    let commented = compiled(true)?;
     fs::write(
         out.join("descriptor_set.bin"),
-        compiler.encode_file_descriptor_set(),
+        commented.encode_file_descriptor_set(),
+    )?;
+    fs::write(
+        out.join("bare_descriptor_set.bin"),
+        compiled(false)?.encode_file_descriptor_set(),
     )?;
 
-    let descriptors = compiler.file_descriptor_set();
+    let descriptors = commented.file_descriptor_set();
     let mut config = tonic_prost_build::configure();
     for file in descriptors
         .file
@@ -45,6 +46,15 @@ fn main() -> Result<(), Box<dyn Error>> {
         .compile_well_known_types(false)
         .compile_fds(descriptors)?;
     Ok(())
+}
+
+fn compiled(root: &Path, files: &[PathBuf], comments: bool) -> Result<protox::Compiler, protox::Error> {
+    let mut compiler = protox::Compiler::new([root])?;
+    compiler
+        .include_source_info(comments)
+        .include_imports(true)
+        .open_files(files)?;
+    Ok(compiler)
 }
 
 fn proto_files(folder: &Path) -> Result<Vec<PathBuf>, Box<dyn Error>> {

@@ -14,10 +14,13 @@ pub mod v1 {
     tonic::include_proto!("ostler.v1");
 }
 
-/// The encoded `FileDescriptorSet` of the API with its imports, options included.
+/// The encoded `FileDescriptorSet` of the API with its imports, options and comments included.
 pub const DESCRIPTOR_SET: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/descriptor_set.bin"));
 
-/// The descriptors of the API.
+/// The same without comments and where they stand, which are two thirds of it and of the time that it takes to be read.
+const BARE_DESCRIPTOR_SET: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/bare_descriptor_set.bin"));
+
+/// The descriptors of the API, without comments.
 #[expect(clippy::expect_used, reason = "the set is made by this crate's own build")]
 pub static DESCRIPTOR_POOL: LazyLock<DescriptorPool> =
-    LazyLock::new(|| DescriptorPool::decode(DESCRIPTOR_SET).expect("the built descriptor set decodes"));
+    LazyLock::new(|| DescriptorPool::decode(BARE_DESCRIPTOR_SET).expect("the built descriptor set decodes"));

@@ -3,13 +3,17 @@
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
-use ostler_proto::DESCRIPTOR_POOL;
+use ostler_proto::DESCRIPTOR_SET;
+use prost::Message as _;
 use prost_reflect::FileDescriptor;
+use prost_types::FileDescriptorSet;
 
 /// By file and path within it.
 static COMMENTS: LazyLock<HashMap<(String, Vec<i32>), String>> = LazyLock::new(|| {
     let mut comments = HashMap::new();
-    for file in DESCRIPTOR_POOL.file_descriptor_protos() {
+    // It decodes: it is what the API was built with.
+    let set = FileDescriptorSet::decode(DESCRIPTOR_SET).unwrap_or_default();
+    for file in &set.file {
         let locations = file.source_code_info.iter().flat_map(|info| &info.location);
         for location in locations {
             if let Some(comment) = &location.leading_comments {
