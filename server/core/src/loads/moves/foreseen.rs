@@ -19,24 +19,26 @@ struct Shift {
 pub(super) struct Before<'a> {
     /// At every moment.
     pub(super) states: &'a [LoadResult],
-    pub(super) wheelbase_mm: Option<f64>,
     /// It burns more when it is heavier.
     pub(super) follows_mass: bool,
 }
 
 impl Candidate<'_> {
-    /// Whether the move cannot be the answer: it does not clear `axle` of its `own` vehicle, or it puts something over a limit there or
-    /// on the `other` vehicle, to which it goes.
-    pub(super) fn is_hopeless(&self, axle: &LimitedLoad, own: Before<'_>, other: Before<'_>) -> bool {
-        let Some(own_wheelbase_mm) = own.wheelbase_mm else {
-            return true;
-        };
+    /// Whether the move cannot be the answer: it does not clear `axle` of its `own` vehicle, whose wheelbase is given, or it puts something
+    /// over a limit there or on the `other` vehicle, to which it goes.
+    pub(super) fn is_hopeless(
+        &self,
+        axle: &LimitedLoad,
+        own_wheelbase_mm: f64,
+        own: Before<'_>,
+        other: Before<'_>,
+    ) -> bool {
         let from = Shifts::at(self.mass_kg, self.from_x_mm, own_wheelbase_mm);
         let refuses = |before: Before<'_>, shift: &Shift| self.goes_over(before, shift);
         if self.leaves {
             let left = from.times(-1.0);
-            let came = other
-                .wheelbase_mm
+            let other_wheelbase_mm = self.to.specification.wheelbase_mm;
+            let came = other_wheelbase_mm
                 .map(|wheelbase_mm| Shifts::at(self.mass_kg, self.place.x_mm, wheelbase_mm).all());
             let whole = Shift {
                 limited: LimitedLoad::Total,
@@ -67,7 +69,7 @@ impl Candidate<'_> {
     }
 
     /// The states that the move changes by the share of the whole item and nothing else.
-    pub(super) fn foreseen<'s>(&self, before: Before<'s>) -> &'s [LoadResult] {
+    fn foreseen<'s>(&self, before: Before<'s>) -> &'s [LoadResult] {
         let at_departure = self.item.consumed || (self.leaves && before.follows_mass);
         let known = if at_departure { 1 } else { before.states.len() };
         before.states.get(..known).unwrap_or(before.states)

@@ -20,8 +20,9 @@ use crate::record::{CargoItem, Departure, Id, Name, Position, Record, Vehicle, Z
 /// Most moves that are computed in full, which costs the load states of two vehicles: what is foreseen to be of no use is not.
 const TRIALS_MAX: usize = 200;
 
-/// Most that what is not burnt for want of an item may take off an axle in the end, as a share of the item's mass. Of 20 l in 100 km that
-/// grow with a mass of 3,000 kg, at 0.8 kg a litre, an item's share is a tenth of its mass in 1,900 km.
+/// Most that what is not burnt for want of an item is taken to relieve an axle of in the end, as a share of the item's mass: our own
+/// reckoning, no source. Of 20 l in 100 km that grow with a mass of 3,000 kg, at 0.8 kg a litre, an item's share is a tenth of its mass
+/// in 1,900 km. Where it is more, a move that would do may be passed over for a larger one.
 const BURNT_FOR_ITEM: f64 = 0.1;
 
 /// What counts as heavier, kilograms: more than a rounding error.
@@ -61,7 +62,6 @@ pub fn smallest_move(loads: &ConvoyLoads, vehicle: &Vehicle, axle: &LimitedLoad)
         .filter(|wheelbase_mm| *wheelbase_mm > 0.0)?;
     let own = Before {
         states: own_states,
-        wheelbase_mm: Some(wheelbase_mm),
         follows_mass: loads.follows_mass(vehicle),
     };
     let is_enough = |candidate: &Candidate<'_>| {
@@ -86,10 +86,9 @@ pub fn smallest_move(loads: &ConvoyLoads, vehicle: &Vehicle, axle: &LimitedLoad)
         .filter(|candidate| {
             let other = Before {
                 states: &loads.states(candidate.to),
-                wheelbase_mm: candidate.to.specification.wheelbase_mm,
                 follows_mass: loads.follows_mass(candidate.to),
             };
-            !candidate.is_hopeless(axle, own, other)
+            !candidate.is_hopeless(axle, wheelbase_mm, own, other)
         })
         .take(TRIALS_MAX)
         .find_map(|candidate| {
