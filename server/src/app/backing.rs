@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use ostler_store::{Change, Loaded, NewRow, Row, Seen, Store, StoreError, Transaction};
 
-use super::written::{Written, new_row};
+use super::written::{Written, changed_row, new_row};
 
 /// Where a unit of work reads and writes.
 pub enum Backing {
@@ -130,11 +130,8 @@ impl RecordCopy {
     }
 
     async fn update(&mut self, change: &Change<'_>) -> Result<i64, StoreError> {
-        let mut row = self.expected(change.name, change.seen).await?;
-        row.revision += 1;
-        row.update_time = change.time;
-        change.scope.clone_into(&mut row.scope);
-        row.body = change.body.to_vec();
+        let before = self.expected(change.name, change.seen).await?;
+        let row = changed_row(before, change.scope.to_owned(), change.body.to_vec(), change.time);
         let revision = row.revision;
         self.changed.insert(row.name.clone(), Some(row));
         Ok(revision)

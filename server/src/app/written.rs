@@ -55,6 +55,17 @@ pub(super) fn new_row(row: &NewRow<'_>) -> Row {
     }
 }
 
+/// A row as it is when it has been changed.
+pub(super) fn changed_row(before: Row, scope: String, body: Vec<u8>, time: i64) -> Row {
+    Row {
+        scope,
+        body,
+        revision: before.revision + 1,
+        update_time: time,
+        ..before
+    }
+}
+
 /// The rows of the scopes of a record that are written to.
 struct Changing<'b> {
     before: &'b KeptRecord,
@@ -67,10 +78,6 @@ impl Changing<'_> {
         self.before.revisions.contains_key(scope)
     }
 
-    fn rows_before(&self, scope: &str) -> &[Arc<Row>] {
-        self.before.rows.get(scope).map_or(&[], |rows| rows)
-    }
-
     /// The rows of a scope that is written to.
     fn changing(&mut self, scope: &str) -> &mut Vec<Arc<Row>> {
         let before = self.before.rows.get(scope);
@@ -79,12 +86,9 @@ impl Changing<'_> {
     }
 
     fn take(&mut self, name: &str) -> Option<Arc<Row>> {
-        let scopes = self.before.revisions.keys();
-        let found = scopes.into_iter().find_map(|scope| {
-            let rows = self
-                .rows
-                .get(scope)
-                .map_or_else(|| self.rows_before(scope), Vec::as_slice);
+        let found = self.before.revisions.keys().find_map(|scope| {
+            let before = || self.before.rows.get(scope).map_or(&[][..], |rows| rows);
+            let rows = self.rows.get(scope).map_or_else(before, Vec::as_slice);
             Some((scope.clone(), place(rows, name).ok()?))
         });
         let (scope, place) = found?;
@@ -120,13 +124,7 @@ pub(super) fn after(before: &KeptRecord, written: &[Written]) -> Option<Anew> {
                 body,
                 time,
             } => match changing.take(&name) {
-                Some(row) => changing.put(Row {
-                    scope,
-                    body,
-                    revision: row.revision + 1,
-                    update_time: time,
-                    ..Row::clone(&row)
-                }),
+                Some(row) => changing.put(changed_row(Arc::unwrap_or_clone(row), scope, body, time)),
                 // It comes from somewhere else.
                 None if changing.is_of_record(&scope) => return None,
                 None => {}
