@@ -326,10 +326,7 @@ mod tests {
             .app
             .write(&dry, async |unit: &mut Unit| weigh_cargo(unit, 31.0).await);
         written.await.unwrap();
-        assert!(
-            demo.app.ahead.was_asked.load(Ordering::SeqCst),
-            "nothing was computed for it"
-        );
+        assert_eq!(demo.app.ahead.lock().changes, 0);
         assert!(demo.kept().await.is_some());
     }
 }
