@@ -17,7 +17,7 @@ pub mod v1 {
 /// The encoded `FileDescriptorSet` of the API with its imports, options and comments included.
 pub const DESCRIPTOR_SET: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/descriptor_set.bin"));
 
-/// The same without comments and where they stand, which are two thirds of it and of the time that it takes to be read.
+/// The same without comments and where they stand, which are two thirds of it and half or more of what it takes to be read.
 const BARE_DESCRIPTOR_SET: &[u8] = include_bytes!(concat!(env!("OUT_DIR"), "/bare_descriptor_set.bin"));
 
 /// The descriptors of the API, without comments.
