@@ -73,9 +73,6 @@ pub enum RunError {
     /// The first token cannot be made.
     #[error("the first token cannot be made")]
     AdminToken(#[source] AdminTokenError),
-    /// The descriptors do not make a reflection service.
-    #[error("the API's descriptors cannot be served")]
-    Reflection(#[source] tonic_reflection::server::Error),
     /// The certificate or key cannot be used.
     #[error("the certificate and key cannot be used")]
     Tls(#[source] tonic::transport::Error),
@@ -236,14 +233,6 @@ async fn serve(
         metrics,
         fonts,
     } = opened;
-    let descriptors = || {
-        tonic_reflection::server::Builder::configure()
-            .register_encoded_file_descriptor_set(ostler_proto::DESCRIPTOR_SET)
-            .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
-    };
-    let reflection = descriptors().build_v1().map_err(RunError::Reflection)?;
-    // Several clients in wide use still speak only the older form of reflection.
-    let older_reflection = descriptors().build_v1alpha().map_err(RunError::Reflection)?;
     let (health, health_service) = tonic_health::server::health_reporter();
     health
         .set_service_status("", tonic_health::ServingStatus::Serving)
@@ -259,8 +248,8 @@ async fn serve(
     let refusals = Refusals::default();
     let app = App::new(store, clock, fonts, stopping, refusals.clone());
     let routes = grpc::routes(app)
-        .add_service(reflection)
-        .add_service(older_reflection)
+        .add_service(grpc::reflection::current())
+        .add_service(grpc::reflection::older())
         .add_service(health_service);
     // Otherwise an answer of several packets waits 40 ms for the client's acknowledgement.
     let incoming = TcpIncoming::from(listener).with_nodelay(Some(true));

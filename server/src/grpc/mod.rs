@@ -20,6 +20,7 @@ mod parts;
 mod plans;
 mod power;
 mod readiness;
+pub(crate) mod reflection;
 mod regulated_items;
 mod restraint;
 mod rule_packs;
