@@ -1,4 +1,5 @@
-//! The first verdict after a change: what its caller waits, and what the server itself says that it took.
+//! The first verdict after a change, and the first of a server that was started: what its caller waits, and what the server itself says
+//! that it took.
 
 use std::net::{SocketAddr, TcpListener};
 use std::time::{Duration, Instant};
@@ -10,7 +11,7 @@ use ostler_tests::process::{AuthorizedChannel, Launch, Server, admin_token};
 
 use crate::Figure;
 use crate::load::{Fault, percentiles};
-use crate::process::DEMO;
+use crate::process::{DEMO, IDLE_AFTER};
 use crate::reading::{empty, import, readiness};
 
 /// Cargo of the demo.
@@ -19,6 +20,12 @@ const CARGO_ITEM: &str = "fleets/orrin/cargoItems/c012";
 /// Changes that are asked after.
 const CHANGES: u32 = 200;
 
+/// Starts of a server that is asked after.
+const STARTS: u32 = 11;
+
+/// What others change is looked for more often.
+const LOOKED: Duration = Duration::from_millis(300);
+
 /// What the server says of all its verdicts together: the time from a call's arrival to the end of its answer.
 const SECONDS: &str = "ostlerd_call_seconds_sum{method=\"ostler.v1.ReadinessService/GetReadiness\"}";
 
@@ -26,7 +33,7 @@ const SECONDS: &str = "ostlerd_call_seconds_sum{method=\"ostler.v1.ReadinessServ
 struct Measured {
     channel: AuthorizedChannel,
     measurements: SocketAddr,
-    _server: Server,
+    server: Server,
 }
 
 impl Measured {
@@ -41,7 +48,7 @@ impl Measured {
         Ok(Self {
             channel: server.authorized(&token()).await?,
             measurements,
-            _server: server,
+            server,
         })
     }
 
@@ -54,6 +61,19 @@ impl Measured {
         let seconds = page.lines().find_map(|line| line.strip_prefix(SECONDS));
         let seconds = seconds.map_or(Ok(0.0), |seconds| seconds.trim().parse::<f64>())?;
         Ok(seconds * 1_000.0)
+    }
+
+    /// Asks for a verdict, and adds what that took at the server and at the caller.
+    async fn verdict(&self, times_ms: &mut [Vec<f64>; 2]) -> Result<(), Fault> {
+        let before_ms = self.verdicts_ms().await?;
+        let began = Instant::now();
+        readiness(self.channel.clone(), ReadinessView::Verdicts).await?;
+        let at_caller_ms = began.elapsed().as_secs_f64() * 1_000.0;
+        let at_server_ms = self.verdicts_ms().await? - before_ms;
+        for (times_ms, time_ms) in times_ms.iter_mut().zip([at_server_ms, at_caller_ms]) {
+            times_ms.push(time_ms);
+        }
+        Ok(())
     }
 }
 
@@ -95,6 +115,14 @@ pub(crate) async fn measure() -> Result<(), Fault> {
             &other,
             at_once,
         ),
+        Kind::new(
+            [
+                "verdict_after_change_elsewhere_and_others_server_p50_ms",
+                "verdict_after_change_elsewhere_and_others_caller_p50_ms",
+            ],
+            &other,
+            LOOKED,
+        ),
     ];
     // In turns, for a machine changes its pace from second to second.
     for number in 0..CHANGES {
@@ -103,16 +131,34 @@ pub(crate) async fn measure() -> Result<(), Fault> {
         }
     }
     for kind in kinds {
-        for (name, times_ms) in kind.names.into_iter().zip(kind.times_ms) {
-            let figure = Figure {
-                name,
-                value: middle(times_ms)?,
-                unit: "ms",
-                reference: empty_ms,
-                reference_name: "empty_rpc_p50_ms",
-            };
-            figure.print();
-        }
+        print(kind.names, kind.times_ms, empty_ms)?;
+    }
+    drop((own, other));
+    let mut first_ms = [Vec::new(), Vec::new()];
+    for _ in 0..STARTS {
+        let started = Measured::start(Launch::on(folder.path()), token).await?;
+        tokio::time::sleep(IDLE_AFTER).await;
+        started.verdict(&mut first_ms).await?;
+        drop(started.server.kill());
+    }
+    let names = [
+        "verdict_first_after_start_server_p50_ms",
+        "verdict_first_after_start_caller_p50_ms",
+    ];
+    print(names, first_ms, empty_ms)
+}
+
+/// Prints the middle of times at the server and at the caller.
+fn print(names: [&'static str; 2], times_ms: [Vec<f64>; 2], empty_ms: f64) -> Result<(), Fault> {
+    for (name, times_ms) in names.into_iter().zip(times_ms) {
+        let figure = Figure {
+            name,
+            value: middle(times_ms)?,
+            unit: "ms",
+            reference: empty_ms,
+            reference_name: "empty_rpc_p50_ms",
+        };
+        figure.print();
     }
     Ok(())
 }
@@ -139,7 +185,6 @@ impl<'m> Kind<'m> {
 
     /// Changes a name, and takes the time of the first verdict of `asked` after that.
     async fn measure(&mut self, number: u32, asked: &Measured) -> Result<(), Fault> {
-        let before_ms = asked.verdicts_ms().await?;
         let request = UpdateCargoItemRequest {
             cargo_item: Some(CargoItem {
                 name: CARGO_ITEM.to_owned(),
@@ -155,14 +200,7 @@ impl<'m> Kind<'m> {
         while changed.elapsed() < self.others {
             empty(asked.channel.clone()).await?;
         }
-        let began = Instant::now();
-        readiness(asked.channel.clone(), ReadinessView::Verdicts).await?;
-        let at_caller_ms = began.elapsed().as_secs_f64() * 1_000.0;
-        let at_server_ms = asked.verdicts_ms().await? - before_ms;
-        for (times_ms, time_ms) in self.times_ms.iter_mut().zip([at_server_ms, at_caller_ms]) {
-            times_ms.push(time_ms);
-        }
-        Ok(())
+        asked.verdict(&mut self.times_ms).await
     }
 }
 
