@@ -41,6 +41,7 @@ use access::{AccessLayer, Gate};
 use admin_token::AdminTokenError;
 use app::App;
 use app::forgetting::keep_forgetting;
+use app::lookout::keep_looking;
 use app::sealing::keep_sealing;
 use clock::{Clock, SystemClock};
 use config::tls::Tls;
@@ -247,6 +248,7 @@ async fn serve(
     };
     let refusals = Refusals::default();
     let app = App::new(store, clock, fonts, stopping, refusals.clone());
+    let looking = tokio::spawn(keep_looking(app.clone()));
     let routes = grpc::routes(app)
         .add_service(grpc::reflection::current())
         .add_service(grpc::reflection::older())
@@ -270,6 +272,13 @@ async fn serve(
         .await;
     if let Some(page) = page {
         page.abort();
+    }
+    // Nothing waits for what it still computes.
+    looking.abort();
+    if let Err(error) = looking.await
+        && error.is_panic()
+    {
+        tracing::error!(error = error.to_string(), "keeping verdicts at hand broke off");
     }
     served.map_err(RunError::Transport)
 }

@@ -60,6 +60,14 @@ struct State {
     is_running: bool,
 }
 
+impl State {
+    /// What was asked for within a time until now. What was asked for before that is forgotten.
+    fn asked_within(&mut self, lately: Duration) -> Vec<Question> {
+        self.asked.retain(|_, at| at.elapsed() < lately);
+        self.asked.keys().cloned().collect()
+    }
+}
+
 impl Ahead {
     /// Notes that somebody asked, and whether he `waited` for what was computed for him. Where nothing has changed since somebody
     /// else asked, there is nothing to note.
@@ -91,6 +99,12 @@ impl Ahead {
         }
     }
 
+    /// What was asked for lately; nothing is said while anybody computes that already.
+    pub(super) fn asked_lately(&self) -> Option<Vec<Question>> {
+        let mut state = self.lock();
+        (!state.is_running).then(|| state.asked_within(self.lately))
+    }
+
     /// Notes that the record has changed, and says whether that is to be followed by [`Ahead::run`]: something was asked for, and
     /// nobody runs yet.
     fn note_change(&self) -> bool {
@@ -117,8 +131,7 @@ impl Ahead {
             }
             let (changes, asked) = {
                 let mut state = self.lock();
-                state.asked.retain(|_, at| at.elapsed() < self.lately);
-                let asked: Vec<Question> = state.asked.keys().cloned().collect();
+                let asked = state.asked_within(self.lately);
                 (state.changes, asked)
             };
             for question in asked {
@@ -133,7 +146,7 @@ impl Ahead {
     }
 
     /// Forgets a question that has no answer.
-    fn forget(&self, question: &Question) {
+    pub(super) fn forget(&self, question: &Question) {
         self.lock().asked.remove(question);
     }
 
@@ -179,7 +192,7 @@ impl App {
         {
             return Ok(());
         }
-        self.keep_readiness(&asked).await
+        self.keep_readiness(&asked).await.map(drop)
     }
 }
 

@@ -34,6 +34,7 @@ pub mod kind_table;
 pub mod kinds;
 pub mod loads;
 pub mod long_work;
+pub mod lookout;
 mod page;
 mod parsing;
 mod parts;
@@ -74,7 +75,7 @@ use ostler_core::record::Date;
 use ostler_proto::v1;
 use ostler_sheet::Fonts;
 use ostler_store::Store;
-use tokio::sync::watch as signal;
+use tokio::sync::{Notify, watch as signal};
 
 pub use call::{Actor, Call};
 pub use encoded::Encoded;
@@ -107,6 +108,8 @@ pub struct App {
     computing: Arc<Computing>,
     /// What is computed before it is asked for again.
     ahead: Ahead,
+    /// Told when this server may have written some, for who looks out for them.
+    new_departures: Arc<Notify>,
     stopping: signal::Receiver<bool>,
 }
 
@@ -135,6 +138,7 @@ impl App {
             load_sheets: Arc::new(Kept::most(100)),
             computing: Arc::new(Computing::new(refusals)),
             ahead: Ahead::default(),
+            new_departures: Arc::default(),
             stopping,
         }
     }

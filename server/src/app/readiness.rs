@@ -118,8 +118,8 @@ impl App {
     ///
     /// # Errors
     /// As [`App::get_readiness`].
-    pub(super) async fn keep_readiness(&self, asked: &Asked) -> Result<(), AppError> {
-        self.answers_of(asked).await.map(drop)
+    pub(super) async fn keep_readiness(&self, asked: &Asked) -> Result<Arc<Answers>, AppError> {
+        self.answers_of(asked).await.map(|(answers, _)| answers)
     }
 
     /// The answers about a departure or a vehicle of it, and whether they were computed for this call.

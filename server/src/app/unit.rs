@@ -85,8 +85,12 @@ impl App {
         }
         // While it is committed.
         let expected = self.expect_of(&unit);
+        let brings_departures = unit.brings_departures();
         unit.commit().await?;
         self.compute_ahead(expected);
+        if brings_departures {
+            self.new_departures.notify_one();
+        }
         Ok(answer)
     }
 

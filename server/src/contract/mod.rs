@@ -12,7 +12,7 @@ mod rules;
 pub use check::{Presence, check, check_within};
 pub use mask::{clear_output_only, merge, unchangeable};
 pub use references::{Reference, references};
-pub use rules::{access_role, collection_of, is_method, is_stream, role_of_request};
+pub use rules::{access_role, collection_of, is_method, is_stream, prepare, role_of_request};
 pub(crate) use rules::{is_shared, rule, targets};
 
 use prost_reflect::{DynamicMessage, ReflectMessage};

@@ -75,6 +75,14 @@ static METHODS_OF_REQUESTS: LazyLock<HashMap<String, String>> = LazyLock::new(||
         .collect()
 });
 
+/// Reads the rules of all fields and methods, which who needs the first of them would do otherwise: it takes some milliseconds.
+pub fn prepare() {
+    LazyLock::force(&RULES);
+    LazyLock::force(&ACCESS);
+    LazyLock::force(&STREAMS);
+    LazyLock::force(&METHODS_OF_REQUESTS);
+}
+
 fn decode<M: Message + Default>(message: &DynamicMessage) -> Option<M> {
     M::decode(message.encode_to_vec().as_slice()).ok()
 }

@@ -78,9 +78,12 @@ pub(crate) fn note_fleet(fleet: impl FnOnce() -> Option<String>) {
     }
 }
 
-/// A span for a part of a call, below what goes on.
+/// A span for a part of a call, below what goes on. What is done for no call, such as a verdict that is kept at hand, is told to nobody.
 pub(crate) fn part(name: &'static str) -> Span {
-    tracing::trace_span!(target: TARGET, "part", otel.name = name)
+    match Span::current().is_none() {
+        true => Span::none(),
+        false => tracing::trace_span!(target: TARGET, "part", otel.name = name),
+    }
 }
 
 /// The headers of a request, as the propagator reads them.

@@ -20,7 +20,7 @@ use crate::limits::Refusals;
 pub(in crate::app) struct DemoApp {
     pub(in crate::app) app: App,
     _folder: tempfile::TempDir,
-    _stop: watch::Sender<bool>,
+    stop: watch::Sender<bool>,
 }
 
 impl DemoApp {
@@ -41,7 +41,7 @@ impl DemoApp {
         Self {
             app,
             _folder: folder,
-            _stop: stop,
+            stop,
         }
     }
 
@@ -58,13 +58,22 @@ impl DemoApp {
 
     /// The verdict that is kept, if it still holds.
     pub(in crate::app) async fn kept(&self) -> Option<Arc<Answers>> {
+        self.kept_by(&self.app).await
+    }
+
+    /// The verdict that `app` keeps, if it still holds.
+    pub(in crate::app) async fn kept_by(&self, app: &App) -> Option<Arc<Answers>> {
         let nobody_computes = |_| std::future::ready(Err(AppError::Busy));
         let asked = self.asked();
-        let kept = self
-            .app
+        let kept = app
             .readiness
-            .get_or(&asked, &self.app.revisions, None, nobody_computes);
+            .get_or(&asked, &app.revisions, None, nobody_computes);
         kept.await.ok()
+    }
+
+    /// Says that all is to end.
+    pub(in crate::app) fn stop(&self) {
+        self.stop.send_replace(true);
     }
 
     /// Whether its fleet is ready, today.
