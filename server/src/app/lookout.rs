@@ -23,8 +23,8 @@ use crate::convert::readiness::Detail;
 /// Pause between two looks at the record.
 const PAUSE: Duration = Duration::from_millis(100);
 
-/// The pause is at least as many times what the look before it took: whatever others write, and however large the record is, a tenth of
-/// one processor at the most goes into looking.
+/// The pause is at least as many times what the look before it took: whatever others write, and however large the record is, it looks
+/// for a tenth of the time at the most, but for departures that this server writes, which are looked at once.
 const REST: u32 = 9;
 
 /// Pause between two looks at which departures there are.
@@ -116,7 +116,7 @@ impl App {
     /// The departures that come next, of all fleets.
     ///
     /// # Errors
-    /// When the database cannot be read, or a departure in it.
+    /// When the database cannot be read.
     async fn departures_to_come(&self) -> Result<Vec<Name>, AppError> {
         let fleets = List {
             kind: Fleets::WORD,
@@ -137,9 +137,13 @@ impl App {
                 limit: DEPARTURES_MAX,
             };
             for row in self.store.list(&departures).await? {
-                let stored = decode::<Departures>(row)?;
-                let departure = Departures::record(stored.name, stored.message)?;
-                found.push((departure.departure_date, departure.name));
+                let stored = decode::<Departures>(row);
+                // One that cannot be read is told to whoever asks about it, and is in nobody's way here.
+                if let Ok(departure) =
+                    stored.and_then(|stored| Ok(Departures::record(stored.name, stored.message)?))
+                {
+                    found.push((departure.departure_date, departure.name));
+                }
             }
         }
         Ok(next_to_come(found, self.today()))
@@ -160,6 +164,7 @@ mod tests {
 
     use futures_util::FutureExt as _;
     use ostler_proto::v1;
+    use ostler_store::NewRow;
     use tokio::time::timeout;
 
     use super::*;
@@ -254,6 +259,20 @@ mod tests {
         let demo = DemoApp::new().await;
         let app = &demo.app;
         assert_eq!(app.departures_to_come().await.unwrap(), [departure()]);
+        // One that cannot be read.
+        let fleet = departure().fleet();
+        let name = format!("{fleet}/departures/broken");
+        let broken = NewRow {
+            name: &name,
+            kind: Departures::WORD,
+            parent: Some(&*fleet),
+            scope: &name,
+            body: b"\xff",
+            time: 1,
+        };
+        let mut transaction = app.store.begin().await.unwrap();
+        transaction.insert(&broken).await.unwrap();
+        transaction.commit().await.unwrap();
         for number in 1..=FLEETS_MAX {
             assert_eq!(app.departures_to_come().await.unwrap(), [departure()]);
             let fleet = v1::Fleet {
